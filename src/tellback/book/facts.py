@@ -1,0 +1,364 @@
+"""The part of the grammar that begins with a name: what a thing, or a group of them, is doing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
+
+from tellback.book.conditions import (
+    All,
+    Any,
+    AtLeast,
+    Between,
+    Compare,
+    Condition,
+    FedBy,
+    Not,
+    State,
+)
+from tellback.book.cursor import Cursor, Wrong
+from tellback.book.names import Declared, longest, trie_of
+from tellback.book.numbers import reading_number, two_reading_numbers, whole_number
+
+
+class Fact(NamedTuple):
+    """A condition about a thing or a group; `per_member` for `any GROUP`."""
+
+    condition: Condition
+    per_member: bool = False
+
+
+# form -> state word -> (canonical state, whether it affirms it)
+WORDS: Mapping[str, Mapping[str, tuple[str, bool]]] = {
+    "unit": {"running": ("running", True), "available": ("available", True)},
+    "supply": {
+        "live": ("live", True),
+        "lost": ("live", False),
+        "paralleled": ("paralleled", True),
+    },
+    "surface": {"moving": ("moving", True), "still": ("moving", False)},
+    "latch": {"set": ("set", True), "clear": ("set", False)},
+    "indication": {
+        "shown": ("shown", True),
+        "lit": ("shown", True),
+        "sounding": ("shown", True),
+    },
+}
+_POWER = {"powered": ("live", True), "unpowered": ("live", False)}
+_PRESSURE = {"pressurised": ("live", True), "unpressurised": ("live", False)}
+_CLOSED_RUNS = {"closed": ("running", True), "open": ("running", False)}
+_OPEN_RUNS = {"open": ("running", True), "closed": ("running", False)}
+_ALONE = {"supply": "live", "unit": "running"}
+_QUANTIFIERS = {"any", "every", "no", "both"}
+_ORDER_SIGNS = {
+    ">": "above",
+    "<": "below",
+    ">=": "at least",
+    "<=": "at most",
+    "=": "at",
+    "==": "at",
+    "over": "above",
+    "under": "below",
+    "exceeds": "above",
+    "in": "at",
+}
+
+
+def words_for(thing: Declared) -> Mapping[str, tuple[str, bool]]:
+    """The state words that fit a thing, each with the canonical state and whether it affirms."""
+    words = dict(WORDS.get(thing.form, {}))
+    kind = thing.kind.casefold().split()
+    if thing.form == "supply":
+        words |= {} if set(kind) & {"circuit", "duct"} else _POWER
+        words |= {} if "bus" in kind else _PRESSURE
+    if thing.form == "unit" and set(kind) & {"contactor", "relay"}:
+        words |= _CLOSED_RUNS
+    if thing.form == "unit" and "valve" in kind:
+        words |= _OPEN_RUNS
+    if thing.fails:
+        words["failed"] = ("failed", True)
+    return words
+
+
+def fact(cursor: Cursor) -> Fact:
+    """Passes a fact. Wrong if no declared name begins here or the thing has no such state."""
+    name, end = cursor.names.match(cursor.words, cursor.at)
+    group, group_end = cursor.names.match_group(cursor.words, cursor.at)
+    if name and end >= group_end:
+        cursor.at = end
+        return Fact(_state(cursor, cursor.names.things[name]))
+    if group:
+        shown = cursor.written(cursor.at, group_end)
+        raise cursor.wrong(
+            "group", f"`{shown}` is a group: say of how many of them this is so",
+            f"Write `any {shown}`, `every {shown}` or `no {shown}`.", cursor.at, group_end,
+        )  # fmt: skip
+    if cursor.next() == "true":
+        return Fact(_true_reading(cursor))
+    if cursor.next() in _QUANTIFIERS or (cursor.next() == "at" and cursor.next(1) == "least"):
+        return _of_group(cursor)
+    raise _unknown(cursor)
+
+
+def _true_reading(cursor: Cursor) -> Condition:
+    name, end = cursor.names.match(cursor.words, cursor.at + 1)
+    if not name:
+        cursor.at += 1
+        raise _unknown(cursor)
+    thing = cursor.names.things[name]
+    if thing.form != "reading":
+        raise cursor.wrong(
+            "true", f"`{name}` is a {thing.form}; only a reading has a true value",
+            "Leave out `true`.",
+        )  # fmt: skip
+    cursor.at = end
+    return _state(cursor, thing, bool(thing.fails))
+
+
+def _of_group(cursor: Cursor) -> Fact:
+    start = cursor.at
+    quantifier, count = cursor.next(), 0
+    cursor.at += 1
+    if quantifier == "at":
+        cursor.at += 1
+        count = whole_number(cursor)
+    group, end = cursor.names.match_group(cursor.words, cursor.at)
+    if not group:
+        raise _not_a_group(cursor, start)
+    cursor.at = end
+    members = cursor.names.groups[group]
+    wanted = 2 if quantifier == "both" else count
+    if wanted > len(members) or (quantifier == "both" and len(members) != 2):
+        raise cursor.wrong(
+            "count", f"`{group}` has {len(members)} members", "Correct the number.", start, end
+        )
+    return _quantified(quantifier, count, _each(cursor, members))
+
+
+def _quantified(quantifier: str, count: int, parts: tuple[Condition, ...]) -> Fact:
+    match quantifier:
+        case "any":
+            return Fact(Any(parts), per_member=True)
+        case "no":
+            return Fact(Not(Any(parts)))
+        case "at":
+            return Fact(AtLeast(count, parts))
+    return Fact(All(parts))
+
+
+def _each(cursor: Cursor, members: tuple[str, ...]) -> tuple[Condition, ...]:
+    """The state that comes next, for every member; it must have a meaning for each of them."""
+    start, found = cursor.at, []
+    cursor.charge(len(members))
+    for member in members:
+        cursor.at = start
+        found.append(_state(cursor, cursor.names.things[member]))
+    return tuple(found)
+
+
+def _not_a_group(cursor: Cursor, start: int) -> Wrong:
+    quantifier = cursor.written(start, cursor.at)
+    name, end = cursor.names.match(cursor.words, cursor.at)
+    if name:
+        return cursor.wrong(
+            "group", f"`{name}` is one thing, not a group", f"Leave out `{quantifier}`.", start, end
+        )
+    end = _end_of_unknown(cursor)
+    shown = cursor.written(cursor.at, end) or quantifier
+    return cursor.wrong(
+        "unknown-group", f"there is no group `{shown}` in this book",
+        _perhaps(cursor.names.near(shown)) or "Declare it under `groups`.", cursor.at, end,
+    )  # fmt: skip
+
+
+def _unknown(cursor: Cursor) -> Wrong:
+    end = _end_of_unknown(cursor)
+    shown = cursor.written(cursor.at, end)
+    if not shown:
+        return cursor.wrong(
+            "unfinished",
+            "a statement is missing here" if cursor.words else "the condition is empty",
+            "Name a thing and its state, as in `left pump running`.",
+        )
+    mend = _perhaps(cursor.names.near(shown)) or "Declare it, or correct the name."
+    message = f"there is nothing called `{shown}` in this book"
+    return cursor.wrong("unknown-name", message, mend, cursor.at, end)
+
+
+_ENDS_NAME = frozenset(
+    {"and", "or", "not", "for", "comes", "goes", "(", ")", ",", "", "at", "above", "below",
+     "between", "fed", "otherwise", "failed", "is", "powered", "unpowered", "pressurised",
+     "unpressurised", "open", "closed", "then", "only"}
+    | {word for words in WORDS.values() for word in words}
+    | set(_ORDER_SIGNS)
+)  # fmt: skip
+
+
+def _end_of_unknown(cursor: Cursor) -> int:
+    """The word after what was meant as a name, as far as one can tell."""
+    end = cursor.at
+    while end < len(cursor.words) and cursor.words[end].folded not in _ENDS_NAME:
+        end += 1
+    return end
+
+
+def _perhaps(near: tuple[str, ...]) -> str:
+    return "Did you mean " + " or ".join(f"`{name}`" for name in near) + "?" if near else ""
+
+
+def _state(cursor: Cursor, thing: Declared, true: bool = False) -> Condition:
+    """Passes the state of a thing whose name has just been passed."""
+    if thing.form in {"situation", "means"}:
+        return State(thing.name, "yes")
+    if cursor.next() == "not":
+        cursor.at += 1
+        return Not(_plain_state(cursor, thing, true))
+    return _plain_state(cursor, thing, true)
+
+
+def _plain_state(cursor: Cursor, thing: Declared, true: bool) -> Condition:
+    words = words_for(thing)
+    if cursor.next() in words:
+        state, affirmed = words[cursor.next()]
+        cursor.at += 1
+        found = State(thing.name, state)
+        return found if affirmed else Not(found)
+    read = _FORMS.get(thing.form)
+    condition = read(cursor, thing, true) if read else None
+    if condition is not None:
+        return condition
+    if thing.form in cursor.origin.bare and cursor.next() in {"", "and", "or", ")", ","}:
+        return State(thing.name, _ALONE[thing.form])
+    raise _no_such_state(cursor, thing)
+
+
+def _control(cursor: Cursor, thing: Declared, true: bool) -> Condition | None:
+    return State(thing.name, f"at {_position(cursor, thing)}") if cursor.take("at") else None
+
+
+def _reading(cursor: Cursor, thing: Declared, true: bool) -> Condition | None:
+    if cursor.take("between"):
+        low, high = two_reading_numbers(cursor, thing)
+        return Compare(thing.name, low, True, high, True, true)
+    order = _order(cursor)
+    if order in {"above", "at least"}:
+        low = reading_number(cursor, thing)
+        return Compare(thing.name, low, order == "at least", None, False, true)
+    if order in {"below", "at most"}:
+        high = reading_number(cursor, thing)
+        return Compare(thing.name, None, False, high, order == "at most", true)
+    if cursor.take("at"):
+        value = reading_number(cursor, thing)
+        return Compare(thing.name, value, True, value, True, true)
+    return None
+
+
+def _supply(cursor: Cursor, thing: Declared, true: bool) -> Condition | None:
+    if cursor.take("otherwise", "lost"):
+        return State(thing.name, "otherwise lost")
+    if cursor.take("fed", "by"):
+        return FedBy(thing.name, _feeder(cursor))
+    return _ordered_places(cursor, thing)
+
+
+def _surface(cursor: Cursor, thing: Declared, true: bool) -> Condition | None:
+    return _ordered_places(cursor, thing)
+
+
+_FORMS: Mapping[str, Callable[[Cursor, Declared, bool], Condition | None]] = {
+    "control": _control,
+    "reading": _reading,
+    "supply": _supply,
+    "surface": _surface,
+}
+
+
+def _ordered_places(cursor: Cursor, thing: Declared) -> Condition | None:
+    if cursor.take("between"):
+        start = cursor.at
+        low = _position(cursor, thing)
+        if not cursor.take("and"):
+            raise cursor.wrong("between", "`and` with the second place is missing", "")
+        high = _position(cursor, thing)
+        if thing.states.index(low) > thing.states.index(high):
+            raise cursor.wrong(
+                "between", f"{low} comes after {high}", f"Write `between {high} and {low}`.",
+                start, cursor.at,
+            )  # fmt: skip
+        return Between(thing.name, low, True, high, True)
+    order = _order(cursor)
+    if order in {"above", "at least"}:
+        return Between(thing.name, _position(cursor, thing), order == "at least", None, False)
+    if order in {"below", "at most"}:
+        return Between(thing.name, None, False, _position(cursor, thing), order == "at most")
+    return State(thing.name, f"at {_position(cursor, thing)}") if cursor.take("at") else None
+
+
+def _order(cursor: Cursor) -> str:
+    for words in (("above",), ("below",), ("at", "least"), ("at", "most")):
+        if cursor.take(*words):
+            return " ".join(words)
+    return ""
+
+
+def _feeder(cursor: Cursor) -> str:
+    name, end = cursor.names.match(cursor.words, cursor.at)
+    if not name:
+        raise _unknown(cursor)
+    form = cursor.names.things[name].form
+    if form not in {"unit", "supply"}:
+        raise cursor.wrong(
+            "feeder", f"`{name}` is a {form}; only a unit or a supply feeds", "", cursor.at, end
+        )
+    cursor.at = end
+    return name
+
+
+def _position(cursor: Cursor, thing: Declared) -> str:
+    """Passes a position, point or level of the thing."""
+    position, end = longest(trie_of(thing.states), cursor.words, cursor.at)
+    if position:
+        cursor.at = end
+        return position
+    end = max(_end_of_unknown(cursor), cursor.at)
+    shown = cursor.written(cursor.at, end)
+    what = {"control": "position", "surface": "point", "supply": "level"}[thing.form]
+    has = f"it has {', '.join(thing.states)}"
+    message = f"`{thing.name}` has no {what} {shown}: {has}" if shown else (
+        f"a {what} of `{thing.name}` is missing: {has}"
+    )  # fmt: skip
+    owners = [name for name in cursor.names.having(shown) if shown][:3]
+    mend = f"{shown} belongs to {' and '.join(f'`{o}`' for o in owners)}." if owners else ""
+    mend = mend or f"Write one of {', '.join(thing.states)}."
+    raise cursor.wrong("unknown-position", message, mend, cursor.at, end)
+
+
+def _no_such_state(cursor: Cursor, thing: Declared) -> Wrong:
+    start, mend = cursor.at, f"Say {_states_in_words(thing)}."
+    word = cursor.words[start].written if cursor.next() else ""
+    position, end = longest(trie_of(thing.states), cursor.words, start)
+    if not word or word in {"and", "or", ")", ","}:
+        back = start - 1
+        message = f"it is not said what `{thing.name}` is doing"
+        return cursor.wrong("no-state", message, mend, back, start)
+    if position:
+        mend = f"Write `{thing.name} at {position}`."
+    elif cursor.next() in _ORDER_SIGNS:
+        mend = f"Write `{_ORDER_SIGNS[cursor.next()]}`."
+    elif cursor.next() == "is":
+        mend = "Leave out `is`."
+    elif cursor.next() == "failed":
+        mend = f"Give `{thing.name}` its failure modes under `fails`."
+    article = "an" if thing.form[0] in "aiou" and thing.form != "unit" else "a"
+    message = f"`{word}` does not fit `{thing.name}`, which is {article} {thing.form}"
+    return cursor.wrong("wrong-state", message, mend, start, max(end, start + 1))
+
+
+def _states_in_words(thing: Declared) -> str:
+    if thing.form == "reading":
+        unit = "" if thing.unit == "none" else f" {thing.unit}"
+        return f"`above`, `below`, `at least`, `at most` or `between` with a number{unit}"
+    words = [f"`{word}`" for word in words_for(thing)]
+    if thing.states:
+        words += [f"`at {thing.states[0]}`"]
+    return ", ".join(words[:-1]) + (" or " if len(words) > 1 else "") + words[-1]

@@ -1,0 +1,260 @@
+"""Every key of the language, per kind, with its type and what it means.
+
+The one table behind the reader's "unknown key" errors, the JSON Schema and the reference page.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from tellback.book.names import fold, near
+
+
+class Key(NamedTuple):
+    """A key: its name (POSITION stands for a word of the book's own), type and help text."""
+
+    name: str
+    type: str
+    help: str
+    needed: bool = False
+
+
+class Found(NamedTuple):
+    """A key as looked up: what stands for POSITION, and whether ` any of` was added."""
+
+    key: Key
+    argument: str = ""
+    any_of: bool = False
+
+
+TYPES: Mapping[str, str] = {
+    "text": "a text",
+    "yes or no": "yes or no",
+    "number": "a number",
+    "time": "a time such as 24 s",
+    "words": "a list of words, such as [OFF, ON]",
+    "pairs": "pairs such as {RESET: OFF}",
+    "statement": "a condition, a mapping with `when`, or a list of such mappings",
+    "conditions": "a list of supplies by name, or of conditions",
+    "rows": "a list of mappings",
+    "feeds": "a list of sources",
+    "named": "a mapping of names",
+    "settings": "a mapping of names to states",
+    "reasons": "a list of mappings with a kind of reason",
+    "path": "a condition or a list of them",
+}
+
+_SOURCE = Key("source", "text", "manual reference: section, page, revision")
+_WHY = Key("why", "reasons", "reasons, each with its kind and source")
+_APPLIES = Key("applies to", "words", "the aeroplanes it applies to; without it, all")
+_NOTE = Key("note", "text", "free text")
+_EACH = Key("for each", "words", "written once for several members: n in [1, 2]")
+_BACKING = (_SOURCE, _WHY, _APPLIES, _NOTE)
+_THING = (
+    Key("also called", "words", "other names that conditions may use"),
+    Key("kind", "text", "what it is in words: pump, bus, light ..."),
+    *_BACKING,
+    _EACH,
+    Key("was", "text", "former name, for comparing revisions"),
+)
+_FAILS = Key("fails", "words", "its failure modes")
+_NEEDS = Key("needs", "conditions", "supplies by name (live), or conditions; all are needed")
+_WHEN = Key("when", "text", "the condition")
+_NEEDED_WHEN = Key("when", "text", "the condition", needed=True)
+
+SECTIONS: Mapping[str, str] = {
+    "controls": "control",
+    "readings": "reading",
+    "situations": "situation",
+    "means": "means",
+    "units": "unit",
+    "supplies": "supply",
+    "surfaces": "surface",
+    "latches": "latch",
+    "indications": "indication",
+}
+
+REASONS: tuple[str, ...] = (
+    "regulation",
+    "accident report",
+    "manufacturer",
+    "computed",
+    "instructor's view",
+)
+
+KEYS: Mapping[str, tuple[Key, ...]] = {
+    "type file": (
+        Key("type", "text", "name of the aeroplane type", needed=True),
+        Key("manual", "text", "the manual the book follows"),
+        Key("revision", "text", "its revision"),
+        Key("variants", "named", "variants with their serial numbers", needed=True),
+        Key("options", "named", "optional equipment with the serial numbers that have it"),
+        Key("service bulletins", "named", "bulletins with the serial numbers that have them"),
+        Key("groups", "named", "names for several things together"),
+        Key("starting states", "named", "states to start from; what is not stated is normal"),
+        Key("impossible", "rows", "conditions that can never be"),
+        _NOTE,
+    ),
+    "chapter file": (
+        Key("chapter", "text", "ATA 100 chapter number", needed=True),
+        Key("title", "text", "its title", needed=True),
+        Key("source", "text", "stands before every source of the chapter"),
+        *(Key(section, "named", f"each {form} by name") for section, form in SECTIONS.items()),
+        Key("groups", "named", "names for several things together"),
+        Key("impossible", "rows", "conditions that can never be"),
+        _NOTE,
+    ),
+    "variant": (
+        Key("serials", "text", "serial numbers: 1-12, 15"),
+        _NOTE,
+    ),
+    "impossible": (_NEEDED_WHEN, *_BACKING, _EACH),
+    "statement": (_NEEDED_WHEN, *_BACKING),
+    "control": (
+        *_THING,
+        Key("positions", "words", "its positions in order, at least two", needed=True),
+        Key("normally", "text", "its normal position; without it, the first"),
+        Key("guarded", "yes or no", "whether it is guarded"),
+        Key("springs", "pairs", "let go at a position, it returns to another: {RESET: OFF}"),
+        Key("drops to POSITION when", "statement", "moved by the aeroplane, not by hand"),
+        Key("cannot go to POSITION when", "statement", "a lock"),
+        _FAILS,
+    ),
+    "reading": (
+        *_THING,
+        Key("unit", "text", "its unit of measurement", needed=True),
+        Key("range", "text", "the least and the greatest value: 0 to 400", needed=True),
+        Key("normally", "text", "normal value of a reading from outside"),
+        Key("follows", "rows", "values it follows at once; the first row that applies counts"),
+        Key("moves", "rows", "values it moves to at a rate; the first row that applies counts"),
+        Key("starts at", "text", "where a moving reading is in the starting states"),
+        _FAILS,
+    ),
+    "follows row": (
+        Key("reads", "text", "the value", needed=True),
+        _WHEN,
+        *_BACKING,
+    ),
+    "moves row": (
+        Key("to", "text", "the value it moves to", needed=True),
+        Key("rate", "text", "units per second", needed=True),
+        _WHEN,
+        *_BACKING,
+    ),
+    "situation": (*_THING, Key("normally", "yes or no", "whether it is normally so")),
+    "means": (*_THING, Key("when", "statement", "when it is so", needed=True)),
+    "unit": (
+        *_THING,
+        _NEEDS,
+        Key("runs when", "statement", "without it, it runs whenever available"),
+        Key("shed when", "statement", "taken off, as if a need were missing"),
+        Key("feeds one", "words", "gives to the first of these that would otherwise be lost"),
+        _FAILS,
+    ),
+    "supply": (
+        *_THING,
+        Key("levels", "words", "its levels, lowest first; without it [lost, normal]"),
+        Key("fed by", "feeds", "its sources in order; the first that delivers is the feeder"),
+        Key("shed when", "statement", "taken off"),
+        _FAILS,
+    ),
+    "feed": (
+        Key("from", "text", "the unit or supply that feeds", needed=True),
+        Key("through", "path", "contactors and valves on the way"),
+        _WHEN,
+        Key("delivers", "text", "the level it gives; without it, the highest"),
+        *_BACKING,
+    ),
+    "surface": (
+        *_THING,
+        Key("points", "words", "its named points in order of travel, at least two", needed=True),
+        Key("starts at", "text", "where no drive acts in a starting state"),
+        Key("drives", "named", "what moves it, by name; the first that applies acts"),
+        Key("falls to POSITION when", "statement", "falls there, needing nothing"),
+        Key("springs to POSITION when", "statement", "springs there, needing nothing"),
+        _FAILS,
+    ),
+    "drive": (
+        Key("to", "text", "a point, or a control whose positions have the same names", needed=True),
+        _WHEN,
+        _NEEDS,
+        Key("takes", "text", "time for the whole travel; without it, at once"),
+        Key("only toward", "text", "acts only if that point lies its way"),
+        *_BACKING,
+    ),
+    "free drive": (
+        _NEEDED_WHEN,
+        Key("takes", "text", "time for the whole travel; without it, at once"),
+        *_BACKING,
+    ),
+    "latch": (
+        *_THING,
+        Key("set when", "statement", "what sets it", needed=True),
+        Key("cleared when", "statement", "what clears it", needed=True),
+        Key("set wins", "yes or no", "whether setting wins; without it, clearing does"),
+    ),
+    "indication": (
+        *_THING,
+        Key("level", "text", "warning, caution, advisory or status"),
+        _NEEDS,
+        Key("shown when", "statement", "what brings it on"),
+        Key("inhibited when", "statement", "what keeps it off"),
+        Key("reset when", "statement", "cancelled until its condition has gone out"),
+        Key("shows", "text", "the reading that a gauge shows"),
+        _FAILS,
+    ),
+    "claim": (
+        Key("claim", "text", "always C, never C, if C then C, or C only if C", needed=True),
+        Key("given", "words", "no failures, at most N failures, or conditions"),
+        Key("from", "text", "only runs from this starting state"),
+        *_BACKING,
+        _EACH,
+    ),
+    "reason": (
+        *(Key(kind, "text", "a reason of this kind") for kind in REASONS),
+        Key("source", "text", "where it stands"),
+    ),
+}
+
+
+def look_up(kind: str, text: str) -> Found | None:
+    """The key of a kind that the text is, with what stands for POSITION; None if there is none."""
+    folded = fold(text)
+    plain, patterns = _TABLES[kind]
+    if folded in plain:
+        return Found(plain[folded])
+    shorter = folded.removesuffix(" any of")
+    if shorter != folded and shorter in plain and plain[shorter].type == "statement":
+        return Found(plain[shorter], any_of=True)
+    for pattern, key in patterns:
+        match = pattern.fullmatch(" ".join(text.split()))
+        if match:
+            return Found(key, match[1], any_of=bool(match[2]))
+    return None
+
+
+def near_keys(kind: str, text: str) -> tuple[str, ...]:
+    """Up to three keys of the kind that look like the text."""
+    return near(fold(text), {fold(key.name): key.name for key in KEYS[kind]})
+
+
+def other_kinds(text: str) -> tuple[str, ...]:
+    """The kinds of thing that do have such a key."""
+    return tuple(form for form in SECTIONS.values() if look_up(form, text))
+
+
+def _table(
+    keys: tuple[Key, ...],
+) -> tuple[dict[str, Key], list[tuple[re.Pattern[str], Key]]]:
+    plain = {key.name: key for key in keys if "POSITION" not in key.name}
+    patterns = [
+        (re.compile(key.name.replace("POSITION", "(.+?)") + "( any of)?", re.IGNORECASE), key)
+        for key in keys
+        if "POSITION" in key.name
+    ]
+    return plain, patterns
+
+
+_TABLES = {kind: _table(keys) for kind, keys in KEYS.items()}

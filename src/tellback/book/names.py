@@ -1,0 +1,227 @@
+"""The names of a book: things with aliases, groups with their singular; longest match first."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from tellback.book.model import (
+    Book,
+    Control,
+    Indication,
+    Latch,
+    Means,
+    Reading,
+    Situation,
+    Supply,
+    Surface,
+    Thing,
+    Unit,
+)
+
+FORMS: Mapping[type[Thing], str] = {
+    Control: "control",
+    Reading: "reading",
+    Situation: "situation",
+    Means: "means",
+    Unit: "unit",
+    Supply: "supply",
+    Surface: "surface",
+    Latch: "latch",
+    Indication: "indication",
+}
+
+_WORD = re.compile(r"[(),]|(?:[^\s(),]|(?<=\d),(?=\d{3}(?!\d)))+")
+
+
+class Word(NamedTuple):
+    """A word of a condition: folded for comparison, as written, and where it begins."""
+
+    folded: str
+    written: str
+    offset: int
+
+    @property
+    def end(self) -> int:
+        """The offset after its last character."""
+        return self.offset + len(self.written)
+
+
+def words_of(text: str) -> tuple[Word, ...]:
+    """The words, brackets and commas of a text; `18,000` is one word."""
+    return tuple(Word(m[0].casefold(), m[0], m.start()) for m in _WORD.finditer(text))
+
+
+def fold(text: str) -> str:
+    """A name without regard to case and spacing."""
+    return " ".join(text.casefold().split())
+
+
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """What a condition needs to know of a thing: its form, its words, and for a reading its unit.
+
+    `form` is control, reading ...; `kind` the kind in the book's words; `states` the positions,
+    points or levels in order; `fails` its failure modes.
+    """
+
+    name: str
+    form: str
+    kind: str = ""
+    states: tuple[str, ...] = ()
+    unit: str = ""
+    low: float = 0.0
+    high: float = 0.0
+    fails: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+
+
+Trie = dict[str, "Trie | str"]
+
+
+@dataclass(slots=True)
+class Names:
+    """Finds names in texts. `groups` keeps the members of every group."""
+
+    things: Mapping[str, Declared]
+    groups: Mapping[str, tuple[str, ...]]
+    complete: bool = True
+    _names: Trie = field(default_factory=dict)
+    _groups: Trie = field(default_factory=dict)
+    _near: dict[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for thing in self.things.values():
+            for name in (thing.name, *thing.also):
+                _insert(self._names, name, thing.name)
+        for group in self.groups:
+            for name in (*singulars(group), group):
+                _insert(self._groups, name, group)
+
+    def match(self, words: tuple[Word, ...], start: int) -> tuple[str, int]:
+        """The longest thing's name beginning at a word, and the word after it; or ("", start)."""
+        return longest(self._names, words, start)
+
+    def match_group(self, words: tuple[Word, ...], start: int) -> tuple[str, int]:
+        """The longest group's name beginning at a word, and the word after it; or ("", start)."""
+        return longest(self._groups, words, start)
+
+    def find(self, text: str) -> str:
+        """The canonical name of a thing named by the whole text; empty if there is none."""
+        words = words_of(text)
+        name, end = self.match(words, 0)
+        return name if end == len(words) else ""
+
+    def near(self, text: str) -> tuple[str, ...]:
+        """Up to three declared names or groups that look like the text."""
+        folded = fold(text)
+        if folded not in self._near:
+            known = {fold(n): n for n in self._all()}
+            self._near[folded] = near(folded, known) if len(self._near) < 60 else ()
+        return self._near[folded]
+
+    def having(self, state: str) -> tuple[str, ...]:
+        """The names of the things that have a position, point or level of that name."""
+        wanted = fold(state)
+        return tuple(
+            t.name for t in self.things.values() if any(fold(s) == wanted for s in t.states)
+        )
+
+    def _all(self) -> Iterable[str]:
+        for thing in self.things.values():
+            yield from (thing.name, *thing.also)
+        yield from self.groups
+
+
+def near(folded: str, known: Mapping[str, str]) -> tuple[str, ...]:
+    """Up to three of the known names (folded -> as declared) that look like the text."""
+    if len(folded) > 100:
+        return ()
+    found = difflib.get_close_matches(folded, known, n=3, cutoff=0.75)
+    return tuple(dict.fromkeys(known[n] for n in found))
+
+
+def singulars(group: str) -> tuple[str, ...]:
+    """What one member of a group may be called: `transfer switches` gives `transfer switch`."""
+    if group.endswith("ies"):
+        return (group[:-3] + "y",)
+    if group.endswith(("ses", "xes", "ches", "shes")):
+        return (group[:-2], group[:-1])
+    return (group[:-1],) if group.endswith("s") else ()
+
+
+def longest(trie: Trie, words: tuple[Word, ...], start: int) -> tuple[str, int]:
+    """The value of the longest entry that begins at a word, and the word after it."""
+    found, end = "", start
+    node = trie
+    for i in range(start, len(words)):
+        inner = node.get(words[i].folded)
+        if not isinstance(inner, dict):
+            break
+        node = inner
+        name = node.get("")
+        if isinstance(name, str):
+            found, end = name, i + 1
+    return found, end
+
+
+def trie_of(entries: Iterable[str]) -> Trie:
+    """A trie of the entries, each of them its own value."""
+    trie: Trie = {}
+    for entry in entries:
+        _insert(trie, entry, entry)
+    return trie
+
+
+def _insert(trie: Trie, name: str, value: str) -> None:
+    node = trie
+    for word in words_of(name):
+        inner = node.setdefault(word.folded, {})
+        assert isinstance(inner, dict)
+        node = inner
+    node.setdefault("", value)
+
+
+def names_of(book: Book) -> Names:
+    """The names of a book that has been read, for parsing a question put to it."""
+    declared: dict[str, Declared] = {}
+    for thing in book.things:
+        new = declare(thing)
+        declared[thing.name] = merged(declared[thing.name], new) if thing.name in declared else new
+    return Names(declared, book.groups)
+
+
+def declare(thing: Thing) -> Declared:
+    """What conditions need to know of a thing."""
+    states: tuple[str, ...] = ()
+    unit, low, high = "", 0.0, 0.0
+    match thing:
+        case Control():
+            states = thing.positions
+        case Supply():
+            states = thing.levels
+        case Surface():
+            states = thing.points
+        case Reading():
+            unit, low, high = thing.unit, thing.low, thing.high
+    return Declared(
+        thing.name, FORMS[type(thing)], thing.form, states, unit, low, high, thing.fails, thing.also
+    )
+
+
+def merged(first: Declared, second: Declared) -> Declared:
+    """Two alternatives of one thing, as conditions may speak of either."""
+    return Declared(
+        first.name,
+        first.form,
+        first.kind or second.kind,
+        tuple(dict.fromkeys((*first.states, *second.states))),
+        first.unit,
+        min(first.low, second.low),
+        max(first.high, second.high),
+        tuple(dict.fromkeys((*first.fails, *second.fails))),
+        tuple(dict.fromkeys((*first.also, *second.also))),
+    )

@@ -1,0 +1,161 @@
+"""Reads a folder into a `Book`: all errors of all files in one go, nothing half-loaded.
+
+Two passes: first every name that is declared, then every statement, so that the order of files
+and of things within them does not matter.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import NamedTuple
+
+from tellback.book import yaml_nodes
+from tellback.book.claims import read_claims
+from tellback.book.context import Context, pairs_of
+from tellback.book.entries import entries_of, names_from
+from tellback.book.fields import Fields, read_fields
+from tellback.book.model import Book, Chapter, Statement
+from tellback.book.nodes import Node, Scalar
+from tellback.book.sources import Report
+from tellback.book.things import read_thing
+from tellback.book.type_file import read_designations, read_impossible, read_starts
+from tellback.diagnostics import Diagnostic, Place
+
+TYPE_FILE = "type.yaml"
+CLAIMS_FILE = "claims.yaml"
+MOST_FILES = 300
+
+
+class _Files(NamedTuple):
+    """The trees of a book's files; None for one that could not be read."""
+
+    type_file: Node | None
+    chapters: tuple[Node, ...]
+    claims: Node | None
+
+
+def read(folder: str | Path) -> tuple[Book | None, tuple[Diagnostic, ...]]:
+    """The type book in a folder, and what is wrong in it or worth a look.
+
+    The book is None if there is any error; findings may come with a book. Nothing is raised for
+    what stands in the files or is missing from them.
+    """
+    report = Report()
+    files = _read_files(Path(folder), report)
+    if files is None:
+        return None, report.all()
+    context = Context(report)
+    book = _book(context, str(folder), files)
+    return (None if report.has_errors else book), report.all()
+
+
+def _read_files(folder: Path, report: Report) -> _Files | None:
+    names = _file_names(folder, report)
+    if names is None:
+        return None
+    trees: list[Node] = []
+    known: dict[str, Node] = {}
+    values = 0
+    for name in names:
+        tree = yaml_nodes.read_file(folder / name, name, report, yaml_nodes.MOST_VALUES - values)
+        if tree is None:
+            report.unread_files = True
+        elif name in {TYPE_FILE, CLAIMS_FILE}:
+            known[name] = tree
+        else:
+            trees.append(tree)
+        values += yaml_nodes.count(tree)
+    return _Files(known.get(TYPE_FILE), tuple(trees), known.get(CLAIMS_FILE))
+
+
+def _file_names(folder: Path, report: Report) -> list[str] | None:
+    """The files of the book within its folder, or None with the fault reported."""
+
+    def refuse(name: str, message: str, mend: str) -> None:
+        report.add(Diagnostic("error", "folder", Place(name, 1, 1), message, mend))
+
+    try:
+        if not folder.is_dir():
+            refuse(str(folder), "there is no such folder", "Give the folder of a type book.")
+            return None
+        has_claims = CLAIMS_FILE in {path.name for path in folder.iterdir()}
+        chapters = sorted(
+            f"chapters/{path.name}"
+            for path in (folder / "chapters").iterdir()
+            if path.suffix in {".yaml", ".yml"} and not path.name.startswith(".")
+        )
+    except FileNotFoundError:
+        chapters = []
+    except (OSError, ValueError) as error:
+        refuse(str(folder), f"the folder cannot be read: {error}", "Check its name and rights.")
+        return None
+    if not chapters or len(chapters) > MOST_FILES:
+        refuse(
+            "chapters",
+            "the book has no chapters" if not chapters else f"more than {MOST_FILES} chapters",
+            "Put one file for each chapter into the folder `chapters`, such as `28-fuel.yaml`.",
+        )
+    return [TYPE_FILE, *chapters[:MOST_FILES], *([CLAIMS_FILE] if has_claims else [])]
+
+
+def _book(context: Context, folder: str, files: _Files) -> Book | None:
+    type_fields = _file_fields(context, files.type_file, "type file", TYPE_FILE)
+    chapters = [
+        fields
+        for node in files.chapters
+        if (fields := _file_fields(context, node, "chapter file", node.place.file))
+    ]
+    context.know_designations = type_fields is not None
+    variants, options, bulletins = (
+        read_designations(context, type_fields, key) if type_fields else ()
+        for key in ("variants", "options", "service bulletins")
+    )
+    entries = [entry for chapter in chapters for entry in entries_of(context, chapter)]
+    everywhere = [type_fields, *chapters] if type_fields else chapters
+    groups = [pair for fields in everywhere for pair in pairs_of(fields.get("groups"))]
+    context.names = names_from(context, entries, groups)
+    things = tuple(read_thing(context, entry) for entry in entries)
+    impossible = _impossible(context, everywhere)
+    starts = read_starts(context, type_fields) if type_fields else ()
+    claims = read_claims(context, files.claims, starts)
+    return Book(
+        folder=folder,
+        type_name=type_fields.text("type") if type_fields else "",
+        manual=type_fields.text("manual") if type_fields else "",
+        revision=type_fields.text("revision") if type_fields else "",
+        variants=variants,
+        options=options,
+        bulletins=bulletins,
+        chapters=tuple(_chapter(fields) for fields in chapters),
+        things=things,
+        groups=context.names.groups,
+        starts=starts,
+        impossible=tuple(impossible),
+        claims=claims,
+    )
+
+
+def _file_fields(context: Context, node: Node | None, kind: str, shown: str) -> Fields | None:
+    if node is None:
+        return None
+    if isinstance(node, Scalar) and not node.text.strip():
+        context.error(node, "empty", f"the file {shown} is empty", "Write its keys.")
+        context.report.unread_files = True
+        return None
+    return read_fields(context, node, kind, f"the {kind}")
+
+
+def _chapter(fields: Fields) -> Chapter:
+    return Chapter(
+        fields.text("chapter"), fields.text("title"), fields.text("source"), fields.node.place
+    )
+
+
+def _impossible(context: Context, everywhere: list[Fields]) -> list[Statement]:
+    found: list[Statement] = []
+    for fields in everywhere:
+        context.source_prefix = fields.text("source")
+        found += read_impossible(context, fields.get("impossible"))
+    return found
+
+

@@ -1,0 +1,139 @@
+"""Fits: what would explain what is seen? And what to look at to tell the explanations apart."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import islice
+
+from tellback.book.model import Book, Indication, Reading, Surface, Thing
+from tellback.logic.facts import Facts, kind_of, said
+from tellback.logic.failures import Failure, Failures, settles
+from tellback.logic.formula import conj
+from tellback.logic.minimal import FailureSet
+from tellback.logic.picture import Picture, picture_of, understand
+from tellback.logic.run import Moment
+from tellback.logic.scene import scene
+from tellback.logic.words import listed
+
+LISTED = 60
+"""The most explanations that an answer lists; it always counts them all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A further look: what to look at, and what each explanation (by number) would show there."""
+
+    thing: str
+    shows: tuple[tuple[str, tuple[int, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fits:
+    """The minimal sets of failures after which, settled, everything is as seen.
+
+    `counts` gives their number by size up to `order` (None: complete). Every listed set was run
+    in time and fitted; `disputed` counts those that did not.
+    """
+
+    seen: tuple[str, ...]
+    aeroplane: str
+    start: str
+    already: bool
+    sets: tuple[tuple[Failure, ...], ...]
+    counts: tuple[tuple[int, int], ...]
+    order: int | None
+    disputed: int
+    looks: tuple[Look, ...]
+
+    def __str__(self) -> str:
+        return "\n".join(_text(self))
+
+
+def fits(
+    book: Book,
+    seen: Sequence[str],
+    *,
+    aeroplane: str = "",
+    start: str = "",
+    changes: Sequence[str] = (),
+    order: int | None = 2,
+) -> Fits:
+    """Every minimal set of at most `order` failures that explains what is seen, from a scene."""
+    conditions = [understand(book, text, aeroplane) for text in seen]
+    picture = picture_of(book, aeroplane, *conditions)
+    where = scene(picture, start, changes)
+    formula = conj(picture.formula(condition) for condition in conditions)
+    found = Failures(picture, where.moment)
+    sets = found.sets(found.values.of(formula), order)
+    fitting: list[tuple[FailureSet, Moment]] = []
+    disputed = 0
+    for chosen in islice(sets, LISTED):
+        after = settles(found, chosen)
+        if after is not None and picture.aeroplane.holds(formula, after.state):
+            fitting.append((chosen, after))
+        else:
+            disputed += 1
+    return Fits(
+        seen=tuple(picture.phrase(condition) for condition in conditions),
+        aeroplane=picture.book.aeroplane,
+        start=where.text,
+        already=picture.aeroplane.holds(formula, where.moment.state),
+        sets=tuple(found.said(chosen) for chosen, _ in fitting),
+        counts=tuple(sets.by_order().items()),
+        order=order,
+        disputed=disputed,
+        looks=tuple(_looks(picture, [after for _, after in fitting])),
+    )
+
+
+def _looks(picture: Picture, ends: Sequence[Moment]) -> list[Look]:
+    """The three things to look at that leave the fewest explanations together."""
+    if len(ends) < 2:
+        return []
+    facts = Facts(picture)
+    states = [facts.at(moment) for moment in ends]
+    ranked: list[tuple[int, Look]] = []
+    for thing in picture.book.things:
+        if _can_be_looked_at(thing):
+            words = [state[thing.name] for state in states]
+            classes = Counter(words)
+            if len(classes) > 1:
+                shows = tuple(
+                    (said(thing.name, kind_of(thing), word),
+                     tuple(i for i, w in enumerate(words, 1) if w == word))
+                    for word in classes
+                )
+                ranked.append((sum(n * n for n in classes.values()), Look(thing.name, shows)))
+    return [look for _, look in sorted(ranked, key=lambda r: r[0])[:3]]
+
+
+def _can_be_looked_at(thing: Thing) -> bool:
+    return isinstance(thing, Indication | Reading | Surface)
+
+
+def _text(answer: Fits) -> list[str]:
+    seen = listed(answer.seen)
+    if answer.already:
+        return [f"{seen} ({answer.start}): so with nothing failed."]
+    limit = f" of at most {answer.order}" if answer.order is not None else ""
+    if not answer.sets and not answer.disputed:
+        return [f"{seen} ({answer.start}): no set{limit} failures explains it."]
+    lines = [f"{seen} ({answer.start}) would be explained by:"]
+    for i, chosen in enumerate(answer.sets, 1):
+        lines.append(f"{i:>3}. {listed(f.text for f in chosen)}")
+    total = sum(n for _, n in answer.counts)
+    if total > len(answer.sets) + answer.disputed:
+        lines.append(f"     ... {total - len(answer.sets) - answer.disputed} more")
+    if answer.order is not None:
+        lines.append(f"  Sought up to {answer.order} failures at a time.")
+    for look in answer.looks:
+        lines.append(f"  To tell them apart look at {look.thing}: {_shows(look)}.")
+    if answer.disputed:
+        lines.append(f"  Not decided for {answer.disputed} sets: their run in time ends otherwise.")
+    return lines
+
+
+def _shows(look: Look) -> str:
+    return "; ".join(f"{word} with {listed(map(str, which))}" for word, which in look.shows)

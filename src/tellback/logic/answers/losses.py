@@ -1,0 +1,124 @@
+"""Losses: what must fail for X to be lost? Minimal sets of failures, by size, with counts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import islice
+
+from tellback.book.model import Book
+from tellback.logic.failures import Failure, Failures, settles
+from tellback.logic.formula import Formula
+from tellback.logic.minimal import FailureSet
+from tellback.logic.picture import Picture, picture_of, understand
+from tellback.logic.scene import scene
+from tellback.logic.words import listed
+
+LISTED = 100
+"""The most sets that an answer lists; it always counts them all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Losses:
+    """The minimal sets of failures after which X is not so once all has settled.
+
+    `counts` gives their number by size: exact, however many are listed. `order` is the size to
+    which they were sought (None: complete). `replayed` is how many of the listed sets were run in
+    time, one by one; `disputed` are those whose run in time ended otherwise.
+    """
+
+    question: str
+    aeroplane: str
+    start: str
+    free: bool
+    so_now: bool
+    sets: tuple[tuple[Failure, ...], ...]
+    counts: tuple[tuple[int, int], ...]
+    order: int | None
+    replayed: int
+    disputed: tuple[tuple[Failure, ...], ...]
+
+    @property
+    def count(self) -> int:
+        """How many minimal sets there are, up to the order."""
+        return sum(n for _, n in self.counts)
+
+    def __str__(self) -> str:
+        return "\n".join(_text(self))
+
+
+def losses(
+    book: Book,
+    question: str,
+    *,
+    aeroplane: str = "",
+    start: str = "",
+    changes: Sequence[str] = (),
+    order: int | None = None,
+    free: bool = False,
+) -> Losses:
+    """The minimal sets of failures, from a starting state, after which `question` is not so.
+
+    `free`: for every setting of the controls. `order`: only sets of at most that many failures.
+    """
+    condition = understand(book, question, aeroplane)
+    picture = picture_of(book, aeroplane, condition)
+    where = scene(picture, start, changes)
+    found = Failures(picture, where.moment, free)
+    formula = picture.formula(condition)
+    lost = found.space.for_all(~found.values.of(formula), found.controls)
+    sets = found.sets(lost, order)
+    listed_sets = list(islice(sets, LISTED))
+    disputed = [] if free else [s for s in listed_sets if _still_so(found, picture, formula, s)]
+    return Losses(
+        question=picture.phrase(condition),
+        aeroplane=picture.book.aeroplane,
+        start=where.text,
+        free=free,
+        so_now=picture.aeroplane.holds(formula, where.moment.state),
+        sets=tuple(found.said(s) for s in listed_sets if s not in disputed),
+        counts=tuple(sets.by_order().items()),
+        order=order,
+        replayed=0 if free else len(listed_sets),
+        disputed=tuple(found.said(s) for s in disputed),
+    )
+
+
+def _still_so(found: Failures, picture: Picture, formula: Formula, chosen: FailureSet) -> bool:
+    after = settles(found, chosen)
+    return after is None or picture.aeroplane.holds(formula, after.state)
+
+
+def _text(answer: Losses) -> list[str]:
+    if not answer.so_now and not answer.free:
+        return [f"{answer.question}: not so to begin with ({answer.start})."]
+    limit = f" of at most {answer.order}" if answer.order is not None else ""
+    freely = ", whatever the crew selects" if answer.free else ""
+    if not answer.count:
+        return [f"{answer.question} ({answer.start}): no set{limit} failures takes it away{freely}."]
+    lines = [
+        f"{answer.question} ({answer.start}): lost{freely} by any of these, and nothing less:",
+    ]
+    size = 0
+    for n, chosen in enumerate(answer.sets):
+        if len(chosen) != size:
+            size = len(chosen)
+            total = dict(answer.counts)[size]
+            lines.append(f"  {_heading(size, total)}")
+        if n < 40:
+            lines.append(f"    {listed(f.text for f in chosen)}")
+    untold = answer.count - min(len(answer.sets), 40)
+    if untold:
+        rest = ", ".join(f"{n} of {size}" for size, n in answer.counts)
+        lines.append(f"    ... {untold} more; in all {answer.count} (by size: {rest})")
+    if answer.order is not None:
+        lines.append(f"  Sought up to {answer.order} failures at a time; larger sets may exist.")
+    if answer.disputed:
+        lines.append(f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise.")
+    return lines
+
+
+def _heading(size: int, total: int) -> str:
+    if size == 1:
+        return f"{total} single failure{'s' * (total != 1)}:"
+    return f"{total} {'set' if total == 1 else 'sets'} of {size} failures:"

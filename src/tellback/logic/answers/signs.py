@@ -1,0 +1,74 @@
+"""Signs: what does this failure show? Indications and behaviour, in order of time."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tellback.book.model import Book
+from tellback.logic.facts import Change, Facts
+from tellback.logic.failures import Failure, failure
+from tellback.logic.picture import Picture, picture_of
+from tellback.logic.scene import pairs_of, scene
+from tellback.logic.settings import BadSetting
+from tellback.logic.words import listed
+
+
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """What follows the failures: all changes in order of time, until settled."""
+
+    failures: tuple[Failure, ...]
+    aeroplane: str
+    start: str
+    changes: tuple[Change, ...]
+
+    @property
+    def indications(self) -> tuple[Change, ...]:
+        """What the crew is shown."""
+        return tuple(c for c in self.changes if c.kind in ("indication", "reading"))
+
+    def __str__(self) -> str:
+        head = f"{listed(f.text for f in self.failures)} ({self.start}):"
+        if not self.changes:
+            return f"{head} nothing changes; no sign of it."
+        lines = [head]
+        lines += _block("The crew is shown", self.indications)
+        if not self.indications:
+            lines.append("  The crew is shown nothing.")
+        rest = [c for c in self.changes if c not in self.indications]
+        lines += _block("Besides", rest)
+        return "\n".join(lines)
+
+
+def signs(
+    book: Book,
+    failures: Sequence[str],
+    *,
+    aeroplane: str = "",
+    start: str = "",
+    changes: Sequence[str] = (),
+) -> Signs:
+    """What the failures (`thing: mode`) show from a starting state, in order of time."""
+    picture = picture_of(book, aeroplane)
+    where = scene(picture, start, changes)
+    wanted = picture.settings(pairs_of(failures)).values
+    _only_failures(picture, wanted)
+    aeroplane_ = picture.aeroplane
+    history = [where.moment, *aeroplane_.history(aeroplane_.move(where.moment, wanted))]
+    return Signs(
+        failures=tuple(failure(picture, name, mode) for name, mode in wanted.items()),
+        aeroplane=picture.book.aeroplane,
+        start=where.text,
+        changes=tuple(Facts(picture).changes(history)),
+    )
+
+
+def _only_failures(picture: Picture, wanted: dict[str, int]) -> None:
+    for name in wanted:
+        if picture.system.variables[name].kind != "failure":
+            raise BadSetting(f"{name} is not a failure", "Write it as `thing: mode`.")
+
+
+def _block(title: str, changes: Sequence[Change]) -> list[str]:
+    return [f"  {title}:", *(f"    {change}" for change in changes)] if changes else []

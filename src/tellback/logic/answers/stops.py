@@ -1,0 +1,178 @@
+"""Stops: what ends X, from this state? Every minimal change of inputs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import islice
+
+from tellback.book.model import Book
+from tellback.logic.formula import Formula
+from tellback.logic.items import Item
+from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
+from tellback.logic.outcome import Choice, Outcome
+from tellback.logic.picture import Picture, picture_of, understand
+from tellback.logic.run import Barred, Moment, Unsettled
+from tellback.logic.scene import scene
+from tellback.logic.space import Space
+from tellback.logic.symbols import bearing_on, diagram_order
+from tellback.logic.words import listed, literal_text, seconds_text
+
+LISTED = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A minimal change of inputs that ends X, and after how many seconds."""
+
+    changes: tuple[Item, ...]
+    seconds: float
+
+    def __str__(self) -> str:
+        when = "" if self.seconds == 0 else f", after {seconds_text(self.seconds)}"
+        return listed(item.text for item in self.changes) + when
+
+
+@dataclass(frozen=True, slots=True)
+class Stops:
+    """The minimal changes of inputs, up to `order` at a time (None: any number), that end X.
+
+    Every listed one was run in time; `barred` counts those that a lock or an impossible state
+    forbids, `left` those not listed.
+    """
+
+    question: str
+    aeroplane: str
+    start: str
+    so_now: bool
+    stops: tuple[Stop, ...]
+    order: int | None
+    barred: int
+    left: int
+
+    def __str__(self) -> str:
+        return "\n".join(_text(self))
+
+
+def stops(
+    book: Book,
+    question: str,
+    *,
+    aeroplane: str = "",
+    start: str = "",
+    changes: Sequence[str] = (),
+    order: int | None = 1,
+) -> Stops:
+    """The minimal changes of controls, situations, readings and failures that end `question`."""
+    condition = understand(book, question, aeroplane)
+    picture = picture_of(book, aeroplane, condition)
+    where = scene(picture, start, changes)
+    formula = picture.formula(condition)
+    so_now = picture.aeroplane.holds(formula, where.moment.state)
+    found: list[Stop] = []
+    barred = left = 0
+    if so_now:
+        changing = _Changing(picture, where.moment, formula)
+        sets = changing.sets(formula, order)
+        for chosen in islice(sets, LISTED):
+            stop = changing.replay(chosen, formula)
+            if stop is None:
+                barred += 1
+            else:
+                found.append(stop)
+        left = max(0, sets.count - LISTED)
+    return Stops(
+        picture.phrase(condition),
+        picture.book.aeroplane,
+        where.text,
+        so_now,
+        tuple(found),
+        order,
+        barred,
+        left,
+    )
+
+
+class _Changing:
+    """Any inputs that bear on a formula changed from a moment."""
+
+    def __init__(self, picture: Picture, moment: Moment, formula: Formula) -> None:
+        self.picture = picture
+        self.moment = moment
+        system = picture.system
+        bearing = bearing_on(picture.graph, formula)
+        self.names = [
+            n for n in diagram_order(picture.graph)
+            if n in bearing and system.variables[n].is_input
+        ]
+        self.space = Space([(n, len(system.variables[n].values)) for n in self.names])
+        chosen = {n: self._choice(n) for n in self.names}
+        self.values = Outcome(picture.graph, self.space, moment, chosen).settle()
+
+    def _values(self, name: str) -> list[int]:
+        """The values of an input, the present one first."""
+        now = self.moment.state[name]
+        count = len(self.picture.system.variables[name].values)
+        return [now, *(v for v in range(count) if v != now)]
+
+    def _choice(self, name: str) -> Choice:
+        at = {value: i for i, value in enumerate(self._values(name))}
+        return tuple(self.space.literal(name, (at[v],)) for v in range(len(at)))
+
+    def sets(self, formula: Formula, order: int | None) -> MinimalSets:
+        """The minimal changes after which the formula does not hold, once settled."""
+        return minimal_sets(
+            self.space, ~self.values.of(formula), dict.fromkeys(self.names, 0), order
+        )
+
+    def replay(self, chosen: FailureSet, formula: Formula) -> Stop | None:
+        """The changes made in time; None if they cannot be made or end otherwise."""
+        wanted = {name: self._values(name)[i] for name, i in chosen}
+        runner = self.picture.aeroplane
+        try:
+            history = runner.history(runner.move(self.moment, wanted))
+        except (Barred, Unsettled):
+            return None
+        impossible = self.picture.system.impossible
+        if runner.holds(formula, history[-1].state) or runner.holds(impossible, history[0].state):
+            return None
+        seconds = _since([runner.holds(formula, m.state) for m in history], history)
+        return Stop(tuple(self._item(n, v) for n, v in wanted.items()), seconds)
+
+    def _item(self, name: str, value: int) -> Item:
+        variable = self.picture.system.variables[name]
+        text = literal_text(self.picture.system, name, [value])
+        return Item(variable.thing, variable.kind, (variable.values[value],), text)
+
+
+def _since(so: Sequence[bool], history: Sequence[Moment]) -> float:
+    """The time from which X is not so to the end."""
+    last = max((i for i, flag in enumerate(so) if flag), default=-1)
+    return history[last + 1].time - history[0].time
+
+
+def _text(answer: Stops) -> list[str]:
+    if not answer.so_now:
+        return [f"{answer.question}: not so to begin with ({answer.start})."]
+    if not answer.stops:
+        return [f"{answer.question} ({answer.start}): no such change ends it."]
+    lines = [f"{answer.question} ({answer.start}) is ended by any of:"]
+    for title, kinds in (
+        ("the crew", {"control"}),
+        ("from outside", {"situation", "reading"}),
+        ("a failure", {"failure"}),
+    ):
+        group = [s for s in answer.stops if {c.kind for c in s.changes} <= kinds]
+        lines += [f"  {title}:", *(f"    {stop}" for stop in group)] if group else []
+    kinds_of = [{c.kind for c in s.changes} for s in answer.stops]
+    mixed = [s for s, k in zip(answer.stops, kinds_of, strict=True) if not _pure(k)]
+    lines += ["  together:", *(f"    {stop}" for stop in mixed)] if mixed else []
+    if answer.left:
+        lines.append(f"    ... {answer.left} more")
+    if answer.order is not None:
+        lines.append(f"  Sought up to {answer.order} change{'s' * (answer.order > 1)} at a time.")
+    return lines
+
+
+def _pure(kinds: set[str]) -> bool:
+    return any(kinds <= group for group in ({"control"}, {"situation", "reading"}, {"failure"}))

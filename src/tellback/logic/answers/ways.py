@@ -1,0 +1,173 @@
+"""Ways: when does X happen? Every minimal sufficient condition, and which the book states."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from tellback.book import conditions as c
+from tellback.book.model import Book
+from tellback.logic.answers.ways_text import ways_text
+from tellback.logic.formula import TRUE, Formula
+from tellback.logic.items import View, apart_from, minimal_cubes
+from tellback.logic.picture import Picture, picture_of, understand
+from tellback.logic.primes import Cube
+from tellback.logic.space import Node
+from tellback.logic.subjects import Subject, Subjects, all_needs
+from tellback.logic.symmetry import Statement, Way, merge
+
+LISTED = 200
+"""The most ways that an answer lists; it always counts them all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """All ways of X. `count` counts them before merging; `given` is what was taken for granted.
+
+    `exact` is False where the possible states could not be worked out: then every way is
+    sufficient, but one may be longer than it must be, or never occur.
+    """
+
+    question: str
+    aeroplane: str
+    verb: str
+    to_root: bool
+    given: tuple[str, ...]
+    ways: tuple[Way, ...]
+    count: int
+    needs: tuple[Statement, ...]
+    not_failed: tuple[str, ...]
+    exact: bool
+
+    def __str__(self) -> str:
+        return ways_text(self)
+
+
+def ways(
+    book: Book,
+    question: str,
+    *,
+    aeroplane: str = "",
+    given: Sequence[str] = (),
+    to_root: bool = False,
+) -> Ways:
+    """Every minimal sufficient condition for `question`, as seen or to the root.
+
+    `given` conditions are taken for granted. Raises Misunderstood if a text does not parse and
+    TooLarge if the answer is beyond reach.
+    """
+    condition = understand(book, question, aeroplane)
+    assumed = [understand(book, text, aeroplane) for text in given]
+    picture = picture_of(book, aeroplane, condition, *assumed)
+    return ways_of(picture, condition, assumed, to_root)
+
+
+def ways_of(
+    picture: Picture,
+    condition: c.Condition,
+    given: Sequence[c.Condition] = (),
+    to_root: bool = False,
+) -> Ways:
+    """The same of a picture, for conditions already understood."""
+    subject = Subjects(picture).of(condition)
+    view = View(picture, to_root, apart_from(condition))
+    assumed = view.space.all_of(view.of(picture.formula(g)) for g in given)
+    target = view.of(subject.happens)
+    care, exact = view.care([target, assumed])
+    care = care & assumed
+    needed = Needs(view, all_needs(subject), care)
+    found = [_judge(view, cube, needed) for cube in view.cubes(target, care)]
+    kept = [f for bare in (False, True) for f in _minimal(found, bare)]
+    return Ways(
+        question=subject.text,
+        aeroplane=picture.book.aeroplane,
+        verb=subject.verb,
+        to_root=to_root,
+        given=tuple(picture.phrase(g) for g in given),
+        ways=_shown(view, kept, subject, care),
+        count=len(kept),
+        needs=tuple(Statement(n.name, n.text, n.source) for n in subject.needs),
+        not_failed=tuple(_left_out(view, found)),
+        exact=exact,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A cube as found, what is left of it to be told, and whether it does without the needs."""
+
+    whole: Cube
+    told: Cube
+    bare: bool
+
+
+class Needs:
+    """What X needs as well, as a cube that can be left out of each way and told once."""
+
+    def __init__(self, view: View, needs: Formula, care: Node) -> None:
+        self.view = view
+        self.node = view.of(needs)
+        self.none = needs == TRUE
+        cubes = [] if self.none else list(view.cubes(self.node, care))
+        self.cube: Cube = cubes[0] if len(cubes) == 1 else {}
+        self.care = care
+
+    def met_by(self, cube: Cube) -> bool:
+        """Whether the needs hold wherever the cube does."""
+        space = self.view.space
+        where = space.all_of(space.literal(n, values) for n, values in cube.items())
+        return self.none or where & self.care & ~self.node == space.false
+
+    def without(self, cube: Cube) -> Cube:
+        """The cube less what the needs already say."""
+        return {
+            name: values
+            for name, values in cube.items()
+            if not (name in self.cube and self.cube[name] <= values)
+        }
+
+
+def _judge(view: View, cube: Cube, needed: Needs) -> _Found:
+    bare = not needed.met_by(cube)
+    told = {n: v for n, v in cube.items() if not (view.is_failure(n) and 0 in v)}
+    return _Found(cube, told if bare else needed.without(told), bare)
+
+
+def _minimal(found: Iterable[_Found], bare: bool) -> list[_Found]:
+    several = [f for f in found if f.bare == bare]
+    kept = minimal_cubes(f.told for f in several)
+    by_cube = {tuple(sorted((n, tuple(sorted(v))) for n, v in f.told.items())): f for f in several}
+    return [by_cube[tuple(sorted((n, tuple(sorted(v))) for n, v in cube.items()))] for cube in kept]
+
+
+def _left_out(view: View, found: Iterable[_Found]) -> list[str]:
+    """The things whose failure would spoil a way: told once, not in each."""
+    names = {n: None for f in found for n, v in f.whole.items() if view.is_failure(n) and 0 in v}
+    return [view.picture.system.variables[name].thing for name in names]
+
+
+def _shown(view: View, kept: Sequence[_Found], subject: Subject, care: Node) -> tuple[Way, ...]:
+    stated = [
+        (Statement(s.name, s.text, s.source), view.of(s.formula) | ~care) for s in subject.stated
+    ]
+    return merge(view.picture.book, [_way(view, found, stated) for found in kept[:LISTED]])
+
+
+def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) -> Way:
+    space = view.space
+    where = space.all_of(space.literal(n, values) for n, values in found.whole.items())
+    met = tuple(statement for statement, node in stated if where & ~node == space.false)
+    items = tuple(view.item(n, found.told[n]) for n in _in_order(view, found.told))
+    return Way(items, met, any(view.is_failure(n) for n in found.told), found.bare)
+
+
+def _in_order(view: View, cube: Cube) -> list[str]:
+    """Failures first, then what the crew moves, then the rest."""
+    rank = {"failure": 0, "control": 1}
+
+    def place(name: str) -> int:
+        supply = name in view.supplies
+        return 2 if supply else rank.get(view.picture.system.variables[name].kind, 2)
+
+    return sorted(cube, key=place)
+

@@ -1,0 +1,81 @@
+"""The ways of X, as an instructor would say them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from tellback.logic.items import Item
+from tellback.logic.symmetry import Statement, Way
+from tellback.logic.words import either, listed
+
+if TYPE_CHECKING:
+    from tellback.logic.answers.ways import Ways
+
+TOLD = 40
+"""The most ways told one by one."""
+
+
+def ways_text(answer: Ways) -> str:
+    """The answer in plain English, the most important first."""
+    lines = [_opening(answer)]
+    lines += _numbered(answer)
+    lines += [f"  {line}" for line in _footing(answer)]
+    return "\n".join(lines)
+
+
+def _opening(answer: Ways) -> str:
+    given = f" (given {listed(answer.given)})" if answer.given else ""
+    verb = f" — it {answer.verb}" if answer.verb else ""
+    if not answer.ways:
+        return f"{answer.question}{verb}: there is no way to this{given}."
+    if answer.ways[0].items == ():
+        return f"{answer.question}{verb}: always{given}."
+    if answer.count == 1:
+        return f"{answer.question}{verb} in one way{given}:"
+    return f"{answer.question}{verb} in any of {answer.count} ways{given}:"
+
+
+def _numbered(answer: Ways) -> list[str]:
+    shown = [way for way in answer.ways if way.items][:TOLD]
+    lines = [f"{i:>3}. {_way(way)}" for i, way in enumerate(shown, 1)]
+    told = sum(1 + len(way.likewise) for way in shown)
+    if told < answer.count and shown:
+        lines.append(f"     and {answer.count - told} more, each as long or longer")
+    return lines
+
+
+def _way(way: Way) -> str:
+    text = items_text(way.items)
+    if way.likewise:
+        text += f"; likewise {either(items_text(items) for items in way.likewise)}"
+    marks = [*(_stated(s) for s in way.stated)]
+    if not way.stated:
+        marks.append("by failure" if way.failure else "follows")
+    if way.bare:
+        marks.append("whatever its needs")
+    return f"{text}  [{'; '.join(marks)}]"
+
+
+def items_text(items: Sequence[Item]) -> str:
+    """The items of a way, joined."""
+    return listed(item.text for item in items)
+
+
+def _stated(statement: Statement) -> str:
+    name = statement.name or "stated"
+    return f"{name}, {statement.source}" if statement.source else name
+
+
+def _footing(answer: Ways) -> list[str]:
+    lines = []
+    if answer.needs:
+        lines.append(f"It needs as well: {listed(need.text for need in answer.needs)}.")
+    if answer.not_failed:
+        lines.append(f"Taken as not failed: {listed(answer.not_failed)}.")
+    if not answer.exact:
+        lines.append(
+            "Which states can be was not decided: each way suffices, "
+            "but one may be longer than it must be, or never occur."
+        )
+    return lines

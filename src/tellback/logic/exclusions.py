@@ -1,0 +1,90 @@
+"""From functions of values to functions of which values are excluded."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tellback.logic.limits import Clock
+from tellback.logic.space import Node, Space
+
+
+@dataclass(frozen=True, slots=True)
+class Bit:
+    """One yes/no variable: that ``value`` of the variable with that index is excluded."""
+
+    variable: int
+    value: int
+
+
+class Exclusions:
+    """The space of exclusions that belongs to a space of values.
+
+    A variable that is not ordered has one bit for each value. An ordered one of k values has
+    k - 1 bits from below and k - 1 from above, each of which counts only if those before it do,
+    so that a minimal set of bits excludes no more at either end than it must.
+
+    Excluding every value of a variable describes no state. Such a set of bits is read as if its
+    last value (or, if ordered, everything from above) were not excluded: as a smaller set of bits
+    then says the same, it is never minimal.
+    """
+
+    def __init__(self, space: Space, ordered: Callable[[str], bool], clock: Clock) -> None:
+        self.names = space.names
+        self.bits: list[Bit] = []
+        self.space = Space([])
+        self._values = space
+        self._clock = clock
+        self._excluded = [
+            self._run_bits(variable, space.size(name))
+            if ordered(name) and space.size(name) > 2
+            else self._single_bits(variable, space.size(name))
+            for variable, name in enumerate(space.names)
+        ]
+
+    def _bit(self, variable: int, value: int) -> Node:
+        name = str(len(self.bits))
+        self.bits.append(Bit(variable, value))
+        self.space.add(name, 2)
+        return self.space.literal(name, (1,))
+
+    def _single_bits(self, variable: int, size: int) -> list[Node]:
+        """For each value, when it is excluded."""
+        bits = [self._bit(variable, value) for value in range(size)]
+        everything = self.space.all_of(bits)
+        return [*bits[:-1], bits[-1] & ~everything]
+
+    def _run_bits(self, variable: int, size: int) -> list[Node]:
+        """For each value of an ordered variable, when it is excluded."""
+        below = self._chain(variable, list(range(size - 1)))
+        above = self._chain(variable, list(range(size - 1, 0, -1)))
+        never = self.space.false
+        ends = [(below.get(value, never), above.get(value, never)) for value in range(size)]
+        everything = self.space.all_of(low | high for low, high in ends)
+        return [low | (high & ~everything) for low, high in ends]
+
+    def _chain(self, variable: int, values: list[int]) -> dict[int, Node]:
+        bits = [self._bit(variable, value) for value in values]
+        return {value: self.space.all_of(bits[: place + 1]) for place, value in enumerate(values)}
+
+    def forced(self, node: Node) -> Node:
+        """When everything that is not excluded makes ``node`` true."""
+        diagram = self._values.diagram(node)
+        found = [self.space.false, self.space.true]
+        for point in diagram.inner_nodes():
+            self._clock.look()
+            excluded = self._excluded[diagram.variable[point]]
+            found.append(
+                self.space.all_of(
+                    barred | found[child]
+                    for barred, child in zip(excluded, diagram.children[point], strict=True)
+                )
+            )
+        return found[diagram.root]
+
+    def values_left(self, variable: int, bits: tuple[int, ...]) -> tuple[int, ...]:
+        """The values of the variable that a minimal set with these of its bits leaves."""
+        excluded = {self.bits[bit].value for bit in bits}
+        return tuple(
+            value
+            for value in range(self._values.size(self.names[variable]))
+            if value not in excluded
+        )

@@ -1,0 +1,95 @@
+"""Minimal sets of failures from a scene: shared by losses and by what fits the signs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
+from tellback.logic.outcome import Choice, Outcome, free
+from tellback.logic.picture import Picture
+from tellback.logic.run import Moment, Unsettled
+from tellback.logic.solve import Valuation
+from tellback.logic.space import Node, Space
+from tellback.logic.symbols import diagram_order
+from tellback.logic.words import fault_text
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """One failure: the thing, the mode, and how it is said."""
+
+    thing: str
+    mode: str
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class Failures:
+    """The outcomes of all choices of failures from a moment, the controls standing or free."""
+
+    def __init__(self, picture: Picture, moment: Moment, free_controls: bool = False) -> None:
+        self.picture = picture
+        self.moment = moment
+        system = picture.system
+        order = diagram_order(picture.graph)
+        self.names = [
+            n for n in order
+            if system.variables[n].kind == "failure" and moment.state[n] == 0
+        ]
+        self.controls = [
+            n for n in order if free_controls and system.variables[n].kind == "control"
+        ]
+        chosen = [n for n in order if n in {*self.names, *self.controls}]
+        sizes = {n: len(system.variables[n].values) for n in chosen}
+        self.space = Space([(n, sizes[n]) for n in chosen])
+        choices: Mapping[str, Choice] = {n: free(self.space, n, sizes[n]) for n in chosen}
+        self.outcome = Outcome(picture.graph, self.space, moment, choices)
+        self.values: Valuation[Node] = self.outcome.settle()
+
+    def sets(self, node: Node, order: int | None) -> MinimalSets:
+        """The minimal sets of failures that make a function of them true."""
+        return minimal_sets(self.space, node, dict.fromkeys(self.names, 0), order)
+
+    def after(self, failures: FailureSet) -> Moment:
+        """The settled moment after these failures; Unsettled if there is none."""
+        aeroplane = self.picture.aeroplane
+        return aeroplane.settle(aeroplane.move(self.moment, dict(failures)))
+
+    def singles(self) -> Iterable[FailureSet]:
+        """Every single failure."""
+        for name in self.names:
+            for mode in range(1, len(self.picture.system.variables[name].values)):
+                yield ((name, mode),)
+
+    def said(self, failures: FailureSet) -> tuple[Failure, ...]:
+        """A set of failures in words."""
+        return tuple(failure(self.picture, name, mode) for name, mode in failures)
+
+
+def failure(picture: Picture, name: str, mode: int) -> Failure:
+    """A failure in words: `left pump stops`."""
+    variable = picture.system.variables[name]
+    regions = picture.system.regions.get(variable.thing)
+    word = variable.values[mode]
+    unit = regions.unit if regions else ""
+    return Failure(variable.thing, word, fault_text(variable.thing, word, unit))
+
+
+def settles(failures: Failures, chosen: FailureSet) -> Moment | None:
+    """The settled moment after these failures, or None if the aeroplane does not come to rest."""
+    try:
+        return failures.after(chosen)
+    except Unsettled:
+        return None
+
+
+def smallest(sets: Sequence[FailureSet]) -> list[FailureSet]:
+    """The sets that contain no other, smallest first."""
+    kept: list[FailureSet] = []
+    for chosen in sorted(sets, key=len):
+        if not any(set(other) <= set(chosen) for other in kept):
+            kept.append(chosen)
+    return kept

@@ -1,0 +1,125 @@
+"""Families of sets of items, none of them containing another, held as zero-suppressed diagrams.
+
+Items are numbered in diagram order. A family is a number: 0 is the empty family, 1 the family of
+the empty set alone; any other stands for the sets that have its first item (and what follows it)
+and those that lack it. Equal families have equal numbers.
+"""
+
+import sys
+from collections.abc import Callable, Sequence
+
+from tellback.logic.diagram import Diagram
+from tellback.logic.limits import Clock, TooLarge
+
+NONE, EMPTY_SET = 0, 1
+NODES_BETWEEN_CLOCK_LOOKS = 1 << 12
+MOST_FAMILY_NODES = 1 << 23
+
+
+class Families:
+    """The table of all families made so far.
+
+    ``groups`` gives each item's group, consecutive for neighbours; the size of a set is the
+    number of groups that it has items of. Raises ``TooLarge`` from any method if the table
+    outgrows its memory or the time allowed.
+    """
+
+    def __init__(self, groups: Sequence[int], clock: Clock) -> None:
+        self.groups = groups
+        self._last = len(groups)
+        self.item = [self._last, self._last]
+        self.having = [NONE, NONE]
+        self.lacking = [NONE, NONE]
+        self._numbers: dict[tuple[int, int, int], int] = {}
+        self._known_without: dict[int, int] = {}
+        self._known_at_most: dict[tuple[int, int, int], int] = {}
+        self._clock = clock
+        # A call from Python to Python takes no machine stack, so depth costs only memory.
+        sys.setrecursionlimit(max(sys.getrecursionlimit(), 2 * len(groups) + 2000))
+
+    def family(self, item: int, having: int, lacking: int) -> int:
+        """``item`` added to every set of ``having``, together with the sets of ``lacking``."""
+        if having == NONE:
+            return lacking
+        key = (item, having, lacking)
+        number = self._numbers.get(key)
+        if number is None:
+            number = self._numbers[key] = len(self.item)
+            self.item.append(item)
+            self.having.append(having)
+            self.lacking.append(lacking)
+            if not number % NODES_BETWEEN_CLOCK_LOOKS:
+                self._look_at_limits(number)
+        return number
+
+    def _look_at_limits(self, nodes: int) -> None:
+        self._clock.look()
+        if nodes > MOST_FAMILY_NODES:
+            raise TooLarge(f"the answer needs a table of more than {MOST_FAMILY_NODES:,} entries")
+
+    def without(self, kept: int, barring: int) -> int:
+        """The sets of ``kept`` that contain (or equal) no set of ``barring``.
+
+        Rauzy, "New algorithms for fault trees analysis" (1993), the operator of that name.
+        """
+        if kept == NONE or barring == EMPTY_SET:
+            return NONE
+        item, lacking = self.item, self.lacking
+        first = item[kept]
+        while item[barring] < first:
+            barring = lacking[barring]
+        if barring == EMPTY_SET or kept == barring:
+            return NONE
+        if barring == NONE or kept == EMPTY_SET:
+            return kept
+        key = kept << 32 | barring
+        found = self._known_without.get(key)
+        if found is None:
+            having = self.having[kept]
+            if item[barring] == first:
+                having = self.without(having, self.having[barring])
+                barring = lacking[barring]
+            having = self.without(having, barring)
+            found = self.family(first, having, self.without(lacking[kept], barring))
+            self._known_without[key] = found
+        return found
+
+    def at_most(self, kept: int, size: int, begun: int = -1) -> int:
+        """The sets of ``kept`` of at most ``size`` groups, not counting the group ``begun``."""
+        if size < 0 or kept == NONE:
+            return NONE
+        if kept == EMPTY_SET:
+            return EMPTY_SET
+        key = (kept, size, begun)
+        found = self._known_at_most.get(key)
+        if found is None:
+            item = self.item[kept]
+            group = self.groups[item]
+            left = size if group == begun else size - 1
+            having = self.at_most(self.having[kept], left, group)
+            lacking = self.at_most(self.lacking[kept], size, begun)
+            found = self._known_at_most[key] = self.family(item, having, lacking)
+        return found
+
+
+def minimal_family(
+    diagram: Diagram, families: Families, items: Callable[[int, int], int], order: int | None
+) -> int:
+    """The minimal sets of items that make the function true, all other variables being at 0.
+
+    ``items(variable, value)`` is the item that stands for a variable's value other than 0. With
+    an ``order``, only the sets of at most that size. Rauzy's recursion, for several values: a set
+    with a variable at ``value`` is barred by those that leave the variable at 0.
+    """
+    found = [NONE, EMPTY_SET]
+    for node in diagram.inner_nodes():
+        variable, children = diagram.variable[node], diagram.children[node]
+        at_zero = result = found[children[0]]
+        for value in range(len(children) - 1, 0, -1):
+            item = items(variable, value)
+            moved = found[children[value]]
+            if order is not None:
+                moved = families.at_most(moved, order - 1, families.groups[item])
+            result = families.family(item, families.without(moved, at_zero), result)
+        found.append(result)
+    return found[diagram.root]

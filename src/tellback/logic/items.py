@@ -1,0 +1,141 @@
+"""The items of an answer: literals over the places where an answer stops, and their minimising.
+
+As seen, going back from a condition stops at the first control, situation, outside reading,
+supply, surface position or memory; to the root only inputs and memories are stops.
+"""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+
+from tellback.book import conditions as c
+from tellback.book.model import Supply
+from tellback.logic.formula import Formula, Key
+from tellback.logic.picture import Picture
+from tellback.logic.primes import Cube, primes_within
+from tellback.logic.solve import Valuation
+from tellback.logic.space import Node
+from tellback.logic.words import literal_text
+
+ORDERED = frozenset({"reading", "number", "place", "supply"})
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One literal of an answer: the thing, its states by the words of the book, and the text.
+
+    `kind` is that of the variable (control, reading, failure ...) or `supply`.
+    """
+
+    thing: str
+    kind: str
+    states: tuple[str, ...]
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class View:
+    """A picture as seen (stopping at supplies other than `apart`) or to the root."""
+
+    def __init__(self, picture: Picture, to_root: bool, apart: Collection[str] = ()) -> None:
+        self.picture = picture
+        self.symbols = picture.symbols
+        self.space = picture.symbols.space
+        self.to_root = to_root
+        self.supplies: dict[str, Supply] = {}
+        known: dict[Key, Node] = {}
+        if not to_root:
+            for thing in picture.book.things:
+                if isinstance(thing, Supply) and thing.name not in apart:
+                    self.supplies[thing.name] = thing
+                    known |= self._stops(thing)
+        self.values: Valuation[Node] = Valuation(
+            picture.graph,
+            self.space.true,
+            self.space.false,
+            operator.invert,
+            self.symbols.literal,
+            known,
+        )
+
+    def _stops(self, supply: Supply) -> dict[Key, Node]:
+        """The levels of a supply as a variable of its own."""
+        top = len(supply.levels)
+        self.symbols.see(supply.name, top)
+        at_least = {k: self.space.literal(supply.name, range(k, top)) for k in range(1, top)}
+        keys = {(supply.name, f"at least {k}"): node for k, node in at_least.items()}
+        return keys | {(supply.name, "live"): at_least[1]}
+
+    def of(self, formula: Formula) -> Node:
+        """The function of the items that a formula is."""
+        return self.values.of(formula)
+
+    def care(self, nodes: Iterable[Node], failures: int | None = None) -> tuple[Node, bool]:
+        """Which combinations of the items of these functions can be; whether that is exact."""
+        items = {name for node in nodes for name in self.space.support(node)}
+        seen = [name for name in items if name in self.supplies]
+        actual = [self._actual(name) for name in seen]
+        roots = {n for node in actual for n in self.space.support(node)} - set(seen) | items
+        possible = self.picture.possible((n for n in roots if n not in self.supplies), failures)
+        together = self.space.all_of([possible.states, *actual])
+        inside = [n for n in self.space.support(together) if n not in items]
+        return self.space.exists(together, inside), possible.exact
+
+    def _actual(self, name: str) -> Node:
+        """The supply's own variable has the level that the system gives it."""
+        levels = range(1, len(self.supplies[name].levels))
+        true = {k: self.symbols.values[name, f"at least {k}"] for k in levels}
+        own = {k: self.space.literal(name, range(k, len(levels) + 1)) for k in levels}
+        return self.space.all_of((own[k] & true[k]) | (~own[k] & ~true[k]) for k in levels)
+
+    def ordered(self, name: str) -> bool:
+        """Whether the states of an item lie in a row."""
+        return name in self.supplies or self.picture.system.variables[name].kind in ORDERED
+
+    def cubes(self, node: Node, care: Node, limit: int | None = None) -> Iterable[Cube]:
+        """All minimal combinations of items that make the function true where it can be."""
+        return primes_within(self.space, node, care, self.ordered, limit)
+
+    def is_failure(self, name: str) -> bool:
+        """Whether an item is how a thing has failed."""
+        return name not in self.supplies and self.picture.system.variables[name].kind == "failure"
+
+    def item(self, name: str, values: frozenset[int]) -> Item:
+        """A literal in words."""
+        system = self.picture.system
+        if name in self.supplies:
+            kind, thing, words = "supply", name, self.supplies[name].levels
+        else:
+            variable = system.variables[name]
+            kind, thing, words = variable.kind, variable.thing, variable.values
+        states = tuple(words[i] for i in sorted(values))
+        if kind in ("reading", "number"):
+            states = (literal_text(system, name, values).removeprefix(thing).strip(),)
+        return Item(thing, kind, states, literal_text(system, name, values))
+
+
+def minimal_cubes(cubes: Iterable[Cube]) -> list[Cube]:
+    """The cubes that no other cube covers, in the order given."""
+    kept: list[Cube] = []
+    for cube in sorted(cubes, key=len):
+        if not any(covers(other, cube) for other in kept):
+            kept.append(cube)
+    return kept
+
+
+def covers(wider: Mapping[str, frozenset[int]], cube: Cube) -> bool:
+    """Whether every state of the cube is one of the wider cube."""
+    return all(name in cube and cube[name] <= values for name, values in wider.items())
+
+
+def apart_from(condition: c.Condition) -> tuple[str, ...]:
+    """The supplies that the condition itself speaks of: no answer may explain X by X."""
+    return tuple(
+        node.thing if not isinstance(node, c.FedBy) else node.supply
+        for node in c.walk(condition)
+        if isinstance(node, c.State | c.Between | c.FedBy)
+    )

@@ -1,0 +1,62 @@
+"""One function of a space, whichever engine holds it."""
+
+from collections.abc import Callable
+from functools import partial
+from operator import and_, inv, or_
+
+from oxidd.bdd import BDDFunction, BDDManager
+
+from tellback.logic.limits import TooLarge
+
+MOST_NODES = 1 << 24
+CACHE_ENTRIES = 1 << 18
+
+
+class Node:
+    """One function of a space: combine with ``&``, ``|`` and ``~``; equal functions are equal.
+
+    The operators raise ``TooLarge`` if the diagram outgrows its table.
+    """
+
+    __slots__ = ("function",)
+
+    def __init__(self, function: BDDFunction) -> None:
+        self.function = function
+
+    def __and__(self, other: "Node") -> "Node":
+        return made(self.function.manager, partial(and_, self.function, other.function))
+
+    def __or__(self, other: "Node") -> "Node":
+        return made(self.function.manager, partial(or_, self.function, other.function))
+
+    def __invert__(self) -> "Node":
+        return made(self.function.manager, partial(inv, self.function))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Node) and self.function == other.function
+
+    def __hash__(self) -> int:
+        return hash(self.function)
+
+
+def new_engine() -> BDDManager:
+    """An empty table of functions; memory is taken only as it fills."""
+    return BDDManager(MOST_NODES, CACHE_ENTRIES, 1)
+
+
+def made(engine: BDDManager, attempt: Callable[[], BDDFunction]) -> Node:
+    """What the attempt makes; if the table is full, once more without what nothing uses."""
+    try:
+        return Node(attempt())
+    except MemoryError:
+        engine.gc()
+    try:
+        return Node(attempt())
+    except MemoryError:
+        engine.gc()
+    raise too_many_nodes(MOST_NODES)
+
+
+def too_many_nodes(most: int) -> TooLarge:
+    """The error for a diagram that outgrew its table."""
+    return TooLarge(f"the logic behind this question needs a diagram of more than {most:,} nodes")

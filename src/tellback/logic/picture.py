@@ -1,0 +1,158 @@
+"""The exact picture of one aeroplane, prepared for questions; everything in it is made once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property, lru_cache
+
+from tellback.book import conditions as c
+from tellback.book.effectivity import for_aeroplane
+from tellback.book.grammar import parse_condition
+from tellback.book.model import Book, StartingState
+from tellback.book.names import Names, names_of
+from tellback.book.phrases import phrase
+from tellback.logic.formula import Formula
+from tellback.logic.lower import Lowering
+from tellback.logic.possible import Possible, Search
+from tellback.logic.run import Aeroplane, Moment
+from tellback.logic.settings import Settings, read_settings
+from tellback.logic.solve import Graph
+from tellback.logic.symbols import Symbols
+from tellback.logic.system import System
+
+
+class Misunderstood(ValueError):
+    """A question that cannot be asked of the book: where in its text, why, and what would mend it."""
+
+    def __init__(self, text: str, column: int, width: int, message: str, mend: str) -> None:
+        self.text, self.column, self.width = text, column, width
+        self.message, self.mend = message, mend
+        mark = f"    {text}\n    {' ' * column}{'^' * max(1, width)}"
+        super().__init__("\n".join(part for part in (message, mark, f"  {mend}" * bool(mend)) if part))
+
+
+class Picture:
+    """The system of one aeroplane with its diagrams, its runs and its possible states."""
+
+    def __init__(self, book: Book, extra: tuple[c.Condition, ...]) -> None:
+        self.book = book
+        self.extra = extra
+
+    @cached_property
+    def names(self) -> Names:
+        """The names that questions may use."""
+        return names_of(self.book)
+
+    @cached_property
+    def _lowering(self) -> Lowering:
+        return Lowering(self.book, self.names, self.extra)
+
+    @cached_property
+    def system(self) -> System:
+        """The book as variables, values and changes."""
+        return self._lowering.system()
+
+    def phrase(self, condition: c.Condition) -> str:
+        """The condition as text, by the names of the book."""
+        return phrase(condition, self.names)
+
+    def formula(self, condition: c.Condition, owner: str = "") -> Formula:
+        """The formula of a condition, as the thing `owner` means it."""
+        assert self.system is not None
+        return self._lowering.formula_for(condition, owner)
+
+    @cached_property
+    def graph(self) -> Graph:
+        """Which value needs which."""
+        return Graph(self.system)
+
+    @cached_property
+    def aeroplane(self) -> Aeroplane:
+        """The aeroplane in time."""
+        return Aeroplane(self.graph)
+
+    @cached_property
+    def symbols(self) -> Symbols:
+        """The values as diagrams."""
+        return Symbols(self.graph)
+
+    @cached_property
+    def starts(self) -> Mapping[str, Moment]:
+        """The starting states, settled."""
+        return {start.name: self.start(start) for start in starting_states(self.book)}
+
+    def start(self, start: StartingState) -> Moment:
+        """One starting state, settled; Unsettled or Misunderstood if it cannot be."""
+        settings = read_settings(self.system, self.names, start.settings)
+        return self.aeroplane.start(settings.values, settings.numbers)
+
+    @cached_property
+    def _searches(self) -> dict[int | None, Search]:
+        return {}
+
+    @cached_property
+    def _possible(self) -> dict[tuple[int | None, frozenset[str]], Possible]:
+        return {}
+
+    def possible(self, names: Iterable[str], failures: int | None = None) -> Possible:
+        """The possible states as far as they concern these variables."""
+        if failures not in self._searches:
+            states = [moment.state for moment in self.starts.values()]
+            self._searches[failures] = Search(self.symbols, states, failures)
+        search = self._searches[failures]
+        key = failures, search.bearing(names)
+        if key not in self._possible:
+            self._possible[key] = search.over(key[1])
+        return self._possible[key]
+
+    def settings(self, pairs: Sequence[tuple[str, str]]) -> Settings:
+        """What `thing: state` pairs set; Misunderstood if something is not an input or memory."""
+        return read_settings(self.system, self.names, pairs)
+
+
+def starting_states(book: Book) -> tuple[StartingState, ...]:
+    """The starting states of the book; where it has none, everything normal is one."""
+    if book.starts:
+        return book.starts
+    place = book.chapters[0].place if book.chapters else book.variants[0].place
+    return (StartingState("normal", (), place),)
+
+
+def picture_of(book: Book, aeroplane: str = "", *questions: c.Condition) -> Picture:
+    """The picture of one aeroplane of the fleet, kept for the next question.
+
+    Conditions asked of it are needed where they compare a reading with a number of their own.
+    """
+    base = _picture(_one(book, aeroplane), ())
+    new = tuple(q for q in questions if not _covered(base.system, q))
+    return _picture(base.book, new) if new else base
+
+
+def understand(book: Book, text: str, aeroplane: str = "") -> c.Condition:
+    """The condition that a text states, in the names of the book; Misunderstood if it does not."""
+    picture = _picture(_one(book, aeroplane), ())
+    condition, faults = parse_condition(text, picture.names)
+    for fault in faults:
+        raise Misunderstood(text, fault.column, fault.width, fault.message, fault.mend)
+    assert condition is not None
+    return condition
+
+
+def _covered(system: System, condition: c.Condition) -> bool:
+    """Whether the cuts and delays of the system already tell everything in the condition apart."""
+    for node in c.walk(condition):
+        match node:
+            case c.Compare(name, low, low_in, high, high_in):
+                bounds = [(low, 0 if low_in else 1), (high, 1 if high_in else 0)]
+                regions = system.regions[name]
+                for value, side in bounds:
+                    inside = value is not None and regions.low < value < regions.high
+                    if inside and (value, side) not in regions.cuts:
+                        return False
+            case c.Held() | c.Edge() | c.State(_, "paralleled"):
+                return False
+    return True
+
+
+_one = lru_cache(maxsize=32)(for_aeroplane)
+_picture = lru_cache(maxsize=32)(Picture)

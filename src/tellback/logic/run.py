@@ -1,0 +1,268 @@
+"""One aeroplane in time: from moment to moment, from event to event, without chance.
+
+A `Moment` is steady. `move` changes inputs, `next_event` lets time pass to the next event,
+`settle` to the end of all that is under way. The rules are those of `docs/meaning.md`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from tellback.logic.formula import Formula, Lit
+from tellback.logic.solve import Graph, Valuation
+from tellback.logic.system import MoveRule, NumberRule, PlaceRule, System
+
+State = Mapping[str, int]
+
+
+class Unsettled(Exception):
+    """The aeroplane does not come to rest: changes repeat without end. `names` take part in it."""
+
+    def __init__(self, names: Iterable[str], timed: bool) -> None:
+        self.names = tuple(names)
+        self.timed = timed
+        super().__init__(", ".join(self.names))
+
+
+class Barred(Exception):
+    """A control cannot be moved there now."""
+
+    def __init__(self, control: str, position: str) -> None:
+        self.control, self.position = control, position
+        super().__init__(f"{control} cannot go to {position}")
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A steady state at a time: all variables, the numbers of moving readings, what is under way.
+
+    `under_way` gives, for each running delay, travelling surface or moving reading, when its next
+    event is due (seconds) and toward which value.
+    """
+
+    time: float
+    state: State
+    numbers: Mapping[str, float]
+    under_way: Mapping[str, tuple[float, int]]
+
+    @property
+    def settled(self) -> bool:
+        """Nothing is under way."""
+        return not self.under_way
+
+
+class Aeroplane:
+    """A system prepared for running; evaluations are kept, states are plain data."""
+
+    def __init__(self, graph: Graph) -> None:
+        self.graph = graph
+        self.system: System = graph.system
+        self._steps: dict[str, list[MoveRule]] = {}
+        for rule in self.system.steps:
+            self._steps.setdefault(rule.variable, []).append(rule)
+        lasts = (rule.variable for rule in self.system.lasts)
+        self._memories = (*self._steps, *lasts)
+
+    # -- values -----------------------------------------------------------------------------
+
+    def values(self, state: State) -> Valuation[int]:
+        """The values that follow in a state, as 1 and 0."""
+
+        def literal(lit: Lit) -> int:
+            return int(state[lit.variable] in lit.values)
+
+        return Valuation(self.graph, 1, 0, _flip, literal)
+
+    def holds(self, formula: Formula, state: State) -> bool:
+        """Whether the formula holds in the state."""
+        return bool(self.values(state).of(formula))
+
+    # -- starting ---------------------------------------------------------------------------
+
+    def start(self, settings: Mapping[str, int], numbers: Mapping[str, float]) -> Moment:
+        """A starting state: the settings, all else normal, run until settled."""
+        state = {v.name: v.normal for v in self.system.variables.values()} | dict(settings)
+        numbers = {**{r.variable: r.starts_at for r in self.system.numbers}, **numbers}
+        for _ in range(len(self.system.surfaces) + 1):
+            values = self.values(state)
+            sent = {
+                rule.variable: place
+                for rule in self.system.surfaces
+                for place, formula in rule.targets
+                if rule.variable not in settings and values.of(formula)
+            }
+            if all(state[name] == place for name, place in sent.items()):
+                break
+            state |= sent
+        values = self.values(state)
+        state |= {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
+        return self.settle(self._steady(Moment(0.0, state, numbers, {})))
+
+    # -- events -----------------------------------------------------------------------------
+
+    def barred(self, moment: Moment, changes: Mapping[str, int]) -> tuple[str, int] | None:
+        """The first change that a lock forbids, or None."""
+        values = self.values(moment.state)
+        for rule in self.system.bars:
+            wanted = changes.get(rule.variable)
+            moves = wanted == rule.value and moment.state[rule.variable] != wanted
+            if moves and values.of(rule.condition):
+                return rule.variable, rule.value
+        return None
+
+    def move(self, moment: Moment, changes: Mapping[str, int]) -> Moment:
+        """Inputs take other values at once; Barred if a lock forbids one of them."""
+        forbidden = self.barred(moment, changes)
+        if forbidden:
+            name, value = forbidden
+            raise Barred(name, self.system.variables[name].values[value])
+        return self._steady(replace(moment, state={**moment.state, **changes}))
+
+    def put(self, moment: Moment, changes: State) -> Moment:
+        """Memories take other values, as if their time had come."""
+        return self._steady(replace(moment, state={**moment.state, **changes}))
+
+    def resume(self, moment: Moment) -> Moment:
+        """The same steady state with what is under way in it."""
+        return self._under_way(moment)
+
+    def next_event(self, moment: Moment) -> Moment:
+        """Time passes to the next event under way; the moment itself if it is settled."""
+        if moment.settled:
+            return moment
+        time = min(due for due, _ in moment.under_way.values())
+        happening = {n: value for n, (due, value) in moment.under_way.items() if due <= time + 1e-9}
+        numbers = self._numbers_at(moment, time)
+        state = {**moment.state, **happening}
+        under_way = {n: w for n, w in moment.under_way.items() if n not in happening}
+        return self._steady(Moment(time, state, numbers, under_way))
+
+    def settle(self, moment: Moment, limit: int = 500) -> Moment:
+        """The settled moment that follows if nobody touches anything; Unsettled if there is none."""
+        return self.history(moment, limit)[-1]
+
+    def history(self, moment: Moment, limit: int = 500) -> list[Moment]:
+        """All moments from this one to the settled one."""
+        moments = [moment]
+        while not moments[-1].settled:
+            if len(moments) > limit:
+                raise Unsettled(sorted(moments[-1].under_way), timed=True)
+            moments.append(self.next_event(moments[-1]))
+        return moments
+
+    # -- steps ------------------------------------------------------------------------------
+
+    def _steady(self, moment: Moment) -> Moment:
+        """Let all that is due change, edges last, and note what is under way then."""
+        state = dict(moment.state)
+        seen: set[tuple[int, ...]] = set()
+        while True:
+            self._rest(state)
+            values = self.values(state)
+            due = self._due(values, state)
+            state |= {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
+            if not due:
+                return self._under_way(replace(moment, state=state))
+            state |= due
+            self._once(state, seen, due)
+
+    def _rest(self, state: dict[str, int]) -> None:
+        """Steps until nothing is due, edges not counted."""
+        seen: set[tuple[int, ...]] = set()
+        while True:
+            values = self.values(state)
+            quiet = {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
+            due = self._due(self.values({**state, **quiet}) if quiet else values, state)
+            if not due:
+                return
+            state |= due
+            self._once(state, seen, due)
+
+    def _once(self, state: State, seen: set[tuple[int, ...]], due: Iterable[str]) -> None:
+        """Note the state; Unsettled if it was there before."""
+        mark = tuple(state[name] for name in self._memories)
+        if mark in seen:
+            raise Unsettled(due, timed=False)
+        seen.add(mark)
+
+    def _due(self, values: Valuation[int], state: State) -> dict[str, int]:
+        due = {}
+        for name, rules in self._steps.items():
+            for rule in rules:
+                if values.of(rule.condition):
+                    if state[name] != rule.value:
+                        due[name] = rule.value
+                    break
+        return due
+
+    def _under_way(self, moment: Moment) -> Moment:
+        values = self.values(moment.state)
+        state = dict(moment.state)
+        under_way: dict[str, tuple[float, int]] = {}
+        for rule in self.system.delays:
+            if not values.of(rule.condition):
+                state[rule.variable] = 0
+            elif not state[rule.variable]:
+                begun = moment.under_way.get(rule.variable)
+                under_way[rule.variable] = begun or (moment.time + rule.seconds, 1)
+        for surface in self.system.surfaces:
+            self._travel(surface, values, moment, under_way)
+        numbers = dict(moment.numbers)
+        for number in self.system.numbers:
+            self._drift(number, values, moment, under_way)
+        return Moment(moment.time, state, numbers, under_way)
+
+    def _travel(
+        self,
+        rule: PlaceRule,
+        values: Valuation[int],
+        moment: Moment,
+        under_way: dict[str, tuple[float, int]],
+    ) -> None:
+        name, place = rule.variable, moment.state[rule.variable]
+        target = next((t for t, sent in rule.targets if values.of(sent)), place)
+        if target == place:
+            return
+        step = next(d.step for d in rule.drives if values.of(d.acts))
+        toward = place + (1 if target > place else -1)
+        begun = moment.under_way.get(name)
+        due = begun[0] if begun and begun[1] == toward else moment.time + step
+        under_way[name] = (min(due, moment.time + step), toward)
+
+    def _drift(
+        self,
+        rule: NumberRule,
+        values: Valuation[int],
+        moment: Moment,
+        under_way: dict[str, tuple[float, int]],
+    ) -> None:
+        row = next((r for r in rule.rows if values.of(r[0])), None)
+        if row is None:
+            return
+        _, goal, rate = row
+        name, region = rule.variable, moment.state[rule.variable]
+        wanted = rule.regions.index(goal)
+        if wanted == region:
+            return
+        toward = region + (1 if wanted > region else -1)
+        edge = rule.regions.cuts[min(region, toward)][0]
+        away = abs(edge - moment.numbers[name])
+        under_way[name] = (moment.time + (away / rate if rate else 0.0), toward)
+
+    def _numbers_at(self, moment: Moment, time: float) -> dict[str, float]:
+        """Where the moving readings are at a later time, before the next event."""
+        numbers = dict(moment.numbers)
+        values = self.values(moment.state)
+        for rule in self.system.numbers:
+            row = next((r for r in rule.rows if values.of(r[0])), None)
+            if row:
+                _, goal, rate = row
+                way = goal - numbers[rule.variable]
+                move = min(abs(way), rate * (time - moment.time))
+                numbers[rule.variable] += move if way > 0 else -move
+        return numbers
+
+
+def _flip(bit: int) -> int:
+    return 1 - bit

@@ -1,0 +1,52 @@
+"""From where a question is asked: a starting state, with changes, settled."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tellback.logic.picture import Picture, starting_states
+from tellback.logic.run import Moment
+from tellback.logic.settings import BadSetting
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A moment and how it is said: `at the gate, with left pump: stops`."""
+
+    text: str
+    moment: Moment
+
+
+def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Scene:
+    """The starting state of that name (the first if none is named), changed and settled.
+
+    A change reads `thing: state`. Raises BadSetting for an unknown name, and Barred for a control
+    that cannot be moved there.
+    """
+    names = [state.name for state in starting_states(picture.book)]
+    found = next((n for n in names if n.casefold() == start.casefold()), None)
+    if not start:
+        found = names[0]
+    if found is None:
+        raise BadSetting(f"no starting state is called “{start}”", f"There are: {', '.join(names)}.")
+    moment = picture.starts[found]
+    pairs = pairs_of(changes)
+    if pairs:
+        settings = picture.settings(pairs)
+        moment = picture.aeroplane.settle(picture.aeroplane.move(moment, settings.values))
+    text = found if not changes else f"{found}, with {', '.join(changes)}"
+    return Scene(text, moment)
+
+
+def pairs_of(changes: Sequence[str]) -> list[tuple[str, str]]:
+    """Texts of the form `thing: state` as pairs."""
+    return [_pair(change) for change in changes]
+
+
+def _pair(change: str) -> tuple[str, str]:
+    for mark in (":", "=", " at "):
+        name, found, state = change.partition(mark)
+        if found:
+            return name.strip(), state.strip()
+    raise BadSetting(f"“{change}” does not say what and how", "Write it as `thing: state`.")

@@ -1,0 +1,85 @@
+"""Reading `thing: state` pairs (starting states, changes) into values of variables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tellback.book.names import Names, fold
+from tellback.logic.system import System, Variable
+from tellback.units import UnitError, convert
+
+
+class BadSetting(ValueError):
+    """A setting that no variable has; `mend` tells what could be meant."""
+
+    def __init__(self, message: str, mend: str = "") -> None:
+        self.message, self.mend = message, mend
+        super().__init__(f"{message}\n  {mend}" if mend else message)
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Values of variables, and the numbers of moving readings among them."""
+
+    values: dict[str, int]
+    numbers: dict[str, float]
+
+
+def read_settings(system: System, names: Names, pairs: Sequence[tuple[str, str]]) -> Settings:
+    """What the pairs set. A failure is set by naming its mode (`left pump: stops`).
+
+    Raises BadSetting for a name that is not declared, a thing that follows from others, or a
+    state that the thing does not have.
+    """
+    values: dict[str, int] = {}
+    numbers: dict[str, float] = {}
+    for name, state in pairs:
+        thing = names.find(name)
+        if not thing:
+            near = names.near(name)
+            raise BadSetting(f"nothing in the book is called “{name}”", _did_you_mean(near))
+        variable, value = _setting(system, thing, state)
+        values[variable] = value
+        if system.variables[variable].kind == "number":
+            numbers[variable] = _number(system, thing, state)
+    return Settings(values, numbers)
+
+
+def _setting(system: System, thing: str, state: str) -> tuple[str, int]:
+    own = system.variables.get(thing)
+    failure = system.variables.get(f"failure of {thing}")
+    if own is not None and own.kind in ("reading", "number"):
+        if failure and fold(state) in map(fold, failure.values):
+            return failure.name, _index(failure, state)
+        return own.name, system.regions[thing].index(_number(system, thing, state))
+    for variable in (own, failure):
+        if variable is not None and _index(variable, state) >= 0:
+            return variable.name, _index(variable, state)
+    options = [w for v in (own, failure) if v is not None for w in v.values if w != "ok"]
+    if not options:
+        raise BadSetting(f"{thing} follows from other things; it cannot be set", "")
+    raise BadSetting(f"{thing} cannot be “{state}”", f"It can be: {', '.join(options)}.")
+
+
+def _index(variable: Variable, state: str) -> int:
+    words = [fold(word) for word in variable.values]
+    wanted = fold(state).removeprefix("at ")
+    return words.index(wanted) if wanted in words else -1
+
+
+def _number(system: System, thing: str, state: str) -> float:
+    regions = system.regions[thing]
+    digits, _, unit = state.strip().replace(",", "").partition(" ")
+    try:
+        value = convert(float(digits), unit or regions.unit, regions.unit)
+    except (ValueError, UnitError):
+        raise BadSetting(f"{thing} is a number in {regions.unit}, not “{state}”") from None
+    if not regions.low <= value <= regions.high:
+        span = f"{regions.low:g} to {regions.high:g} {regions.unit}"
+        raise BadSetting(f"{thing} cannot be {state}", f"Its range is {span}.")
+    return value
+
+
+def _did_you_mean(near: Sequence[str]) -> str:
+    return f"Did you mean {' or '.join(near)}?" if near else ""

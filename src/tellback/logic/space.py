@@ -1,0 +1,246 @@
+"""Functions over variables with finitely many values, held as decision diagrams.
+
+The engine below is oxidd; nothing outside this file knows that. A variable of k values is coded
+in as few bits as it takes, most significant first; codes that are left over stand for the last
+value, so that every code is valid and no side condition is ever needed.
+"""
+
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+from itertools import pairwise
+
+from oxidd.bdd import BDDFunction
+from oxidd.util import BooleanOperator
+
+from tellback.logic.diagram import FALSE, TRUE, Diagram, count_solutions, nearest_solution
+from tellback.logic.limits import TooLarge
+from tellback.logic.node import Node, made, new_engine, too_many_nodes
+
+__all__ = ["Node", "Space"]
+
+MOST_LISTED_NODES = 1 << 22
+MOST_BITS = 4000
+
+
+@dataclass(frozen=True, slots=True)
+class _Coding:
+    """Where a variable stands in the order, how many values it has, and its bits' levels."""
+
+    index: int
+    size: int
+    levels: range
+
+
+class Space:
+    """A fixed order of finite-domain variables and the functions over them.
+
+    Every method that makes or combines functions may raise ``TooLarge``; a name that is not a
+    variable raises ``KeyError``.
+    """
+
+    def __init__(self, variables: Sequence[tuple[str, int]]) -> None:
+        """Make the space of ``(name, number of values)`` in diagram order."""
+        self._engine = new_engine()
+        self._codings: dict[str, _Coding] = {}
+        self._names: list[str] = []
+        self._index_of_level: list[int] = []
+        # Questions about one function come in a row, and making its table is most of the work.
+        self._last_listed: tuple[Node, Diagram] | None = None
+        self.true = Node(self._engine.true())
+        self.false = Node(self._engine.false())
+        for name, size in variables:
+            self.add(name, size)
+
+    def add(self, name: str, size: int) -> None:
+        """Append a variable at the end of the order.
+
+        Raises ValueError if it exists already or has fewer than two values.
+        """
+        if name in self._codings or size < 2:
+            raise ValueError(f"variable {name!r} of {size} values")
+        bits = (size - 1).bit_length()
+        if len(self._index_of_level) + bits > MOST_BITS:
+            raise TooLarge(
+                f"the logic behind this question takes more than {MOST_BITS:,} yes/no steps"
+            )
+        levels = self._engine.add_vars(bits)
+        self._codings[name] = _Coding(len(self._names), size, levels)
+        self._index_of_level.extend([len(self._names)] * bits)
+        self._names.append(name)
+        self._last_listed = None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The variables, in diagram order."""
+        return tuple(self._names)
+
+    def size(self, name: str) -> int:
+        """How many values the variable has."""
+        return self._codings[name].size
+
+    def literal(self, name: str, values: Collection[int]) -> Node:
+        """The function "``name`` has one of ``values``" (value indices from 0)."""
+        coding = self._codings[name]
+        if any(not 0 <= value < coding.size for value in values):
+            raise ValueError(f"{name!r} has values 0 to {coding.size - 1}, not {set(values)}")
+        codes = 1 << len(coding.levels)
+        wanted = [min(code, coding.size - 1) in values for code in range(codes)]
+        return made(self._engine, partial(self._from_codes, coding.levels, wanted))
+
+    def _from_codes(self, levels: range, wanted: list[bool]) -> BDDFunction:
+        """The function of the bits at ``levels`` with ``wanted`` as its truth table."""
+        if all(wanted):
+            return self.true.function
+        if not any(wanted):
+            return self.false.function
+        half = len(wanted) // 2
+        clear = self._from_codes(levels[1:], wanted[:half])
+        is_set = self._from_codes(levels[1:], wanted[half:])
+        return self._engine.var(levels[0]).ite(is_set, clear)
+
+    def all_of(self, nodes: Iterable[Node]) -> Node:
+        """True where every one of ``nodes`` is (true if there are none)."""
+        result = self.true
+        for node in self._deepest_first(nodes):
+            result = node & result
+        return result
+
+    def any_of(self, nodes: Iterable[Node]) -> Node:
+        """True where at least one of ``nodes`` is (false if there are none)."""
+        result = self.false
+        for node in self._deepest_first(nodes):
+            result = node | result
+        return result
+
+    def at_least(self, number: int, nodes: Iterable[Node]) -> Node:
+        """True where at least ``number`` of ``nodes`` are; each counts as often as it is given."""
+        reached = [self.true] + [self.false] * max(number, 0)
+        for node in self._deepest_first(nodes):
+            with_this = [already | (node & less) for less, already in pairwise(reached)]
+            reached = [self.true, *with_this]
+        return reached[max(number, 0)]
+
+    def _deepest_first(self, nodes: Iterable[Node]) -> list[Node]:
+        """In the order that keeps intermediate diagrams small: last variables first."""
+        last = len(self._index_of_level)
+
+        def level(node: Node) -> int:
+            own = node.function.node_level()
+            return last if own is None else own
+
+        return sorted(nodes, key=level, reverse=True)
+
+    def assume(self, node: Node, name: str, value: int) -> Node:
+        """The function with ``name`` fixed at ``value``; it no longer depends on ``name``."""
+        fixed, bits = self.literal(name, (value,)).function, self._bits_of((name,))
+        both = BooleanOperator.AND
+        return made(self._engine, partial(node.function.apply_exists, both, fixed, bits))
+
+    def exists(self, node: Node, names: Iterable[str]) -> Node:
+        """True where some values of ``names`` make ``node`` true."""
+        return made(self._engine, partial(node.function.exists, self._bits_of(names)))
+
+    def for_all(self, node: Node, names: Iterable[str]) -> Node:
+        """True where all values of ``names`` make ``node`` true."""
+        return made(self._engine, partial(node.function.forall, self._bits_of(names)))
+
+    def _bits_of(self, names: Iterable[str]) -> BDDFunction:
+        """The conjunction of all bits of ``names``, the engine's way to state a set of them."""
+        levels = {level for name in names for level in self._codings[name].levels}
+        bits = [made(self._engine, partial(self._engine.var, level)) for level in levels]
+        return self.all_of(bits).function
+
+    def support(self, node: Node) -> tuple[str, ...]:
+        """The variables that ``node`` truly depends on, in diagram order."""
+        return self.diagram(node).support()
+
+    def holds(self, node: Node, state: Mapping[str, int]) -> bool:
+        """Whether ``node`` is true in ``state``, which gives at least the values it looks at."""
+        function = node.function
+        while (level := function.node_level()) is not None:
+            name = self._names[self._index_of_level[level]]
+            function = self._children(function)[state[name]]
+        return function.valid()
+
+    def pick(self, node: Node) -> dict[str, int] | None:
+        """One solution over the support: low values first. None if there is no solution."""
+        return nearest_solution(self.diagram(node), lambda _name, _value: 0)
+
+    def nearest(self, node: Node, cost: Callable[[str, int], int]) -> dict[str, int] | None:
+        """A solution over the support with the least total cost; None if there is no solution.
+
+        Variables that ``node`` does not depend on are taken to cost nothing.
+        """
+        return nearest_solution(self.diagram(node), cost)
+
+    def count(self, node: Node, names: Iterable[str]) -> int:
+        """How many assignments of ``names`` make ``node`` true, exactly.
+
+        Raises ValueError if ``node`` depends on a variable that is not among ``names``.
+        """
+        diagram, wanted = self.diagram(node), set(names)
+        missing = [name for name in diagram.support() if name not in wanted]
+        if missing or not wanted <= self._codings.keys():
+            raise ValueError(f"names to count over: {sorted(wanted)}; missing: {missing}")
+        return count_solutions(diagram, wanted)
+
+    def diagram(self, node: Node) -> Diagram:
+        """The function as a plain table, free of the engine."""
+        if self._last_listed is None or self._last_listed[0] != node:
+            self._last_listed = node, self._listed(node)
+        return self._last_listed[1]
+
+    def _listed(self, node: Node) -> Diagram:
+        layers = self._layers(node.function)
+        last = len(self._names)
+        numbers = {self.false.function: FALSE, self.true.function: TRUE}
+        variable: list[int] = [last, last]
+        children: list[tuple[int, ...]] = [(), ()]
+        for index in range(last - 1, -1, -1):
+            for function, below in layers[index].items():
+                numbers[function] = len(variable)
+                variable.append(index)
+                children.append(tuple([numbers[child] for child in below]))
+        sizes = tuple(coding.size for coding in self._codings.values())
+        return Diagram(tuple(self._names), sizes, variable, children, numbers[node.function])
+
+    def _layers(self, function: BDDFunction) -> list[dict[BDDFunction, Sequence[BDDFunction]]]:
+        """For each variable, the functions within ``function`` that begin with it, and theirs."""
+        layers: list[dict[BDDFunction, Sequence[BDDFunction]]] = [{} for _ in self._names]
+        listed, index_of_level = 0, self._index_of_level
+
+        def note(found: BDDFunction) -> None:
+            level = found.node_level()
+            if level is not None:
+                layers[index_of_level[level]].setdefault(found, ())
+
+        note(function)
+        for layer in layers:
+            listed += len(layer)
+            if listed > MOST_LISTED_NODES:
+                raise too_many_nodes(MOST_LISTED_NODES)
+            for begun in layer:
+                layer[begun] = below = self._children(begun)
+                for child in below:
+                    note(child)
+        return layers
+
+    def _children(self, function: BDDFunction) -> Sequence[BDDFunction]:
+        """What the function becomes for each value of its first variable."""
+        level = function.node_level()
+        assert level is not None
+        coding = self._codings[self._names[self._index_of_level[level]]]
+        parts: Sequence[BDDFunction] = (function,)
+        for level in coding.levels:
+            parts = [half for part in parts for half in _halves(part, level)]
+        return parts[: coding.size]
+
+
+def _halves(function: BDDFunction, level: int) -> tuple[BDDFunction, BDDFunction]:
+    """The function with the bit at ``level`` clear and set, that bit being its first at most."""
+    if function.node_level() != level:
+        return function, function
+    cofactors = function.cofactors()
+    assert cofactors is not None
+    return cofactors[1], cofactors[0]

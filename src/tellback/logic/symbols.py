@@ -1,0 +1,98 @@
+"""A system's values as diagrams over all its variables."""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Iterable
+
+from tellback.logic.formula import Formula, Key, Lit, literals, references
+from tellback.logic.solve import Graph, Valuation
+from tellback.logic.space import Node, Space
+from tellback.logic.system import System
+
+
+class Symbols:
+    """The space of all variables of a system, and its values in it."""
+
+    def __init__(self, graph: Graph) -> None:
+        self.graph = graph
+        self.system: System = graph.system
+        order = diagram_order(graph)
+        self.space = Space([(n, len(self.system.variables[n].values)) for n in order])
+        self._literals: dict[Lit, Node] = {}
+        self.values: Valuation[Node] = Valuation(
+            graph, self.space.true, self.space.false, operator.invert, self.literal
+        )
+
+    def literal(self, lit: Lit) -> Node:
+        """The diagram of a literal."""
+        if lit not in self._literals:
+            self._literals[lit] = self.space.literal(lit.variable, lit.values)
+        return self._literals[lit]
+
+    def see(self, supply: str, levels: int) -> None:
+        """Give a supply a variable of its own, for answers that stop there."""
+        if supply not in self.space.names:
+            self.space.add(supply, levels)
+
+    def of(self, formula: Formula) -> Node:
+        """The diagram of a formula."""
+        return self.values.of(formula)
+
+    def cube(self, state: dict[str, int]) -> Node:
+        """The diagram of the variables having these values."""
+        return self.space.all_of(self.space.literal(n, (v,)) for n, v in state.items())
+
+
+def diagram_order(graph: Graph) -> list[str]:
+    """All variables, depth first and left to right through the values in book order."""
+    order: dict[str, None] = {}
+    seen: set[Key] = set()
+    for root in graph.system.values:
+        _visit(graph, root, order, seen)
+    rest = (name for name in graph.system.variables if name not in order)
+    return [*order, *rest]
+
+
+def _visit(graph: Graph, root: Key, order: dict[str, None], seen: set[Key]) -> None:
+    stack = [root]
+    while stack:
+        key = stack.pop()
+        if key in seen:
+            continue
+        seen.add(key)
+        for lit in literals(graph.system.values[key]):
+            order[lit.variable] = None
+        stack.extend(child for child, _ in reversed(graph.refs(key)))
+
+
+def variables_of(graph: Graph, formulas: Iterable[Formula]) -> set[str]:
+    """The variables that the formulas may depend on, by structure."""
+    order: dict[str, None] = {}
+    seen: set[Key] = set()
+    for formula in formulas:
+        order |= {lit.variable: None for lit in literals(formula)}
+        for key, _ in references(formula):
+            _visit(graph, key, order, seen)
+    return set(order)
+
+
+def bearing_on(graph: Graph, formula: Formula) -> set[str]:
+    """The variables that may bear on a formula now or later, through memories too."""
+    system = graph.system
+    changes: dict[str, list[Formula]] = {}
+    for move in system.steps:
+        changes.setdefault(move.variable, []).append(move.condition)
+    for timed in (*system.delays, *system.lasts):
+        changes.setdefault(timed.variable, []).append(timed.condition)
+    for surface in system.surfaces:
+        changes[surface.variable] = [sent for _, sent in surface.targets]
+    for number in system.numbers:
+        changes[number.variable] = [row[0] for row in number.rows]
+    bearing: set[str] = set()
+    work = variables_of(graph, [formula])
+    while work:
+        name = work.pop()
+        bearing.add(name)
+        work |= variables_of(graph, changes.get(name, ())) - bearing
+    return bearing

@@ -1,0 +1,104 @@
+"""Like ways of like members, told once.
+
+Members written with one `for each` merge if swapping two of them, with everything of the same
+index, maps the ways onto themselves.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+from tellback.book.model import Book
+from tellback.logic.items import Item
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """What the book says of a way: its name (may be empty), its words and its source."""
+
+    name: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One minimal sufficient condition.
+
+    `stated` are the statements it meets (none: it follows from the rest of the book); `failure`
+    tells that a failure brings it about; `bare` that it does so without the needs. `likewise` are
+    the same ways of the other members of a group, merged into this one.
+    """
+
+    items: tuple[Item, ...]
+    stated: tuple[Statement, ...]
+    failure: bool
+    bare: bool
+    likewise: tuple[tuple[Item, ...], ...] = ()
+
+
+Swap = Mapping[str, str]
+"""What each name becomes when two members of a group change places."""
+
+
+def merge(book: Book, ways: Sequence[Way]) -> tuple[Way, ...]:
+    """The ways, those of symmetric members merged into the first of them."""
+    marks = {_mark(way.items): i for i, way in enumerate(ways)}
+    leader = list(range(len(ways)))
+    for swap in swaps(book):
+        images = [marks.get(_mark(_swapped(way.items, swap))) for way in ways]
+        if None in images:
+            continue
+        for i, image in enumerate(images):
+            if image is not None:
+                old, new = max(leader[i], leader[image]), min(leader[i], leader[image])
+                leader = [new if head == old else head for head in leader]
+    return tuple(
+        replace(way, likewise=tuple(w.items for w, h in zip(ways, leader, strict=True)
+                                    if h == i and w is not way))
+        for i, way in enumerate(ways)
+        if leader[i] == i
+    )
+
+
+def swaps(book: Book) -> list[Swap]:
+    """For every two members of a `for each`, what each name becomes if they change places."""
+    by_place = {(t.family, t.index): t.name for t in book.things if t.index}
+    domains: dict[str, dict[str, None]] = {}
+    for thing in book.things:
+        for parameter, value in thing.index:
+            domains.setdefault(parameter, {})[value] = None
+    found = []
+    for parameter, values in domains.items():
+        for a, b in combinations(values, 2):
+            exchange = {a: b, b: a}
+            swap = {}
+            for thing in book.things:
+                index = tuple(
+                    (p, exchange.get(v, v) if p == parameter else v) for p, v in thing.index
+                )
+                other = by_place.get((thing.family, index))
+                if other and other != thing.name:
+                    swap[thing.name] = other
+            if swap:
+                found.append(swap)
+    return found
+
+
+def _swapped(items: tuple[Item, ...], swap: Swap) -> tuple[Item, ...]:
+    names = sorted(swap, key=len, reverse=True)
+    pattern = re.compile("|".join(re.escape(name) for name in names))
+
+    def exchanged(text: str) -> str:
+        return pattern.sub(lambda found: swap[found[0]], text)
+
+    return tuple(
+        replace(item, thing=exchanged(item.thing), text=exchanged(item.text)) for item in items
+    )
+
+
+def _mark(items: tuple[Item, ...]) -> frozenset[tuple[str, str, tuple[str, ...]]]:
+    return frozenset((item.thing, item.kind, item.states) for item in items)

@@ -1,0 +1,162 @@
+"""How a literal is said: the thing and the state, by the names of the book."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from tellback.book.model import Supply
+from tellback.logic.system import Regions, System
+
+FAULTS = {
+    "stops": "{} stops",
+    "keeps running": "{} keeps running",
+    "stuck": "{} is stuck",
+    "stuck open": "{} sticks open",
+    "stuck closed": "{} sticks closed",
+    "lost": "{} itself fails",
+    "shown": "{} shows falsely",
+    "not shown": "{} does not show",
+}
+"""How each failure mode is said of a thing."""
+
+
+def fault_text(thing: str, mode: str, unit: str = "") -> str:
+    """A failure in words: `left pump stops`."""
+    if mode.startswith("reads "):
+        return f"{thing} falsely {mode} {unit}".rstrip()
+    return FAULTS.get(mode, "{} " + mode).format(thing)
+
+
+def literal_text(system: System, name: str, values: Iterable[int]) -> str:
+    """A literal in words: the variable has one of the values."""
+    chosen = sorted(set(values))
+    if name not in system.variables:
+        return _level_text(name, _levels(system)[name], chosen)
+    variable = system.variables[name]
+    words = [variable.values[i] for i in chosen]
+    affirmed = 1 in chosen
+    match variable.kind:
+        case "situation":
+            return variable.thing if affirmed else f"not {variable.thing}"
+        case "latch":
+            return f"{variable.thing} {words[0]}"
+        case "cancelled":
+            return f"{variable.thing} {'cancelled' if affirmed else 'not cancelled'}"
+        case "delay":
+            return variable.thing if affirmed else f"not ({variable.thing})"
+        case "last":
+            condition = name.removeprefix("last ")
+            return f"before that {condition}" if affirmed else f"before that not ({condition})"
+        case "reading" | "number":
+            return f"{variable.thing} {range_text(system.regions[variable.thing], chosen)}"
+        case "failure":
+            return _failure_text(system, variable.thing, variable.values, chosen)
+        case "place":
+            return _place_text(variable.thing, variable.values, chosen)
+    return _positions_text(variable.thing, variable.values, chosen)
+
+
+def _levels(system: System) -> Mapping[str, tuple[str, ...]]:
+    return {t.name: t.levels for t in system.book.things if isinstance(t, Supply)}
+
+
+def _level_text(name: str, levels: tuple[str, ...], chosen: list[int]) -> str:
+    if len(levels) == 2:
+        return f"{name} {'live' if chosen == [1] else 'lost'}"
+    if chosen == [0]:
+        return f"{name} lost"
+    if chosen == list(range(1, len(levels))):
+        return f"{name} live"
+    if chosen[-1] == len(levels) - 1 and len(chosen) > 1:
+        return f"{name} at least {levels[chosen[0]]}"
+    if chosen[0] == 0:
+        return f"{name} at most {levels[chosen[-1]]}"
+    return f"{name} at {either(levels[i] for i in chosen)}"
+
+
+def _positions_text(thing: str, words: tuple[str, ...], chosen: list[int]) -> str:
+    left_out = [w for i, w in enumerate(words) if i not in chosen]
+    if len(left_out) == 1 and len(words) > 2:
+        return f"{thing} not at {left_out[0]}"
+    return f"{thing} at {either(words[i] for i in chosen)}"
+
+
+def _place_text(thing: str, words: tuple[str, ...], chosen: list[int]) -> str:
+    left_out = [i for i in range(len(words)) if i not in chosen]
+    if len(left_out) == 1 and len(words) > 2:
+        return f"{thing} not {_place_word(words, left_out[0])}"
+    first, last = chosen[0], chosen[-1]
+    if len(chosen) > 1 and chosen == list(range(first, last + 1)):
+        if first == 0:
+            return f"{thing} {_below(words, last)}"
+        if last == len(words) - 1:
+            return f"{thing} {_above(words, first)}"
+        if first % 2 == 0 and last % 2 == 0:
+            return f"{thing} between {words[first]} and {words[last]}"
+    return f"{thing} {either(_place_word(words, i) for i in chosen)}"
+
+
+def _place_word(words: tuple[str, ...], place: int) -> str:
+    return f"at {words[place]}" if place % 2 == 0 else f"in transit {words[place]}"
+
+
+def _below(words: tuple[str, ...], last: int) -> str:
+    return f"at most {words[last]}" if last % 2 == 0 else f"below {words[last + 1]}"
+
+
+def _above(words: tuple[str, ...], first: int) -> str:
+    return f"at least {words[first]}" if first % 2 == 0 else f"above {words[first - 1]}"
+
+
+def _failure_text(system: System, thing: str, modes: tuple[str, ...], chosen: list[int]) -> str:
+    unit = system.regions[thing].unit if thing in system.regions else ""
+    if 0 not in chosen:
+        return either(fault_text(thing, modes[i], unit) for i in chosen)
+    left_out = [m for i, m in enumerate(modes) if i not in chosen]
+    return f"not ({either(fault_text(thing, mode, unit) for mode in left_out)})"
+
+
+def range_text(regions: Regions, chosen: list[int]) -> str:
+    """A run of regions in words: `above 1000 psi`, `between 1000 and 2300 psi`."""
+    low = regions.cuts[chosen[0] - 1] if chosen[0] > 0 else None
+    high = regions.cuts[chosen[-1]] if chosen[-1] < len(regions.cuts) else None
+    unit = f" {regions.unit}" if regions.unit else ""
+    if low and high:
+        if low[0] == high[0]:
+            return f"at {number(low[0])}{unit}"
+        if low[1] == 0 and high[1] == 1:
+            return f"between {number(low[0])} and {number(high[0])}{unit}"
+    parts = []
+    if low:
+        parts.append(f"{'above' if low[1] else 'at least'} {number(low[0])}{unit}")
+    if high:
+        parts.append(f"{'at most' if high[1] else 'below'} {number(high[0])}{unit}")
+    return " and ".join(parts) or "at any value"
+
+
+def number(value: float) -> str:
+    """A number as a pilot reads it: no needless decimals, thousands apart."""
+    if value == int(value):
+        return f"{int(value):,}" if abs(value) >= 10_000 else str(int(value))
+    return f"{value:g}"
+
+
+def seconds_text(seconds: float) -> str:
+    """A time: `3 s`, `2 min 30 s`."""
+    if seconds < 120:
+        return f"{number(round(seconds, 2))} s"
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest} s" if rest else f"{minutes} min"
+
+
+def either(words: Iterable[str]) -> str:
+    """A choice in words: `A, B or C`."""
+    return listed(words, "or")
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """An enumeration in words: `A, B and C`."""
+    items = list(words)
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"

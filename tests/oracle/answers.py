@@ -1,0 +1,284 @@
+"""Questions answered by brute force."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from itertools import combinations, product
+
+from tellback.book import conditions as c
+from tellback.book.model import Claim, Control, Indication, Reading, Unit
+from tests.oracle.frame import OK, Frame, State, Value, failure_of
+from tests.oracle.items import Answerable, root_items, seen_items
+from tests.oracle.meaning import position
+from tests.oracle.reach import Possible, number_of_failures
+from tests.oracle.steps import is_impossible, is_stuck
+from tests.oracle.timed import Moment, happens, moment_of, settled
+from tests.oracle.values import holds
+
+Box = tuple[frozenset[Value], ...]
+Cube = dict[str, tuple[str, ...]]
+FailureSet = frozenset[tuple[str, str]]
+
+
+def all_ways(
+    frame: Frame, condition: c.Condition, possible: Possible, items: Answerable
+) -> list[Box]:
+    """Every minimal cube c with c and P within X, and c and P not empty.
+
+    Minimal means that no literal can be left out or be given one more value (of a reading: a wider
+    interval). A tuple of values that no possible state has may be in a cube.
+    """
+    good, bad = split_by(frame, condition, possible, items)
+    free = [item not in frame.regions for item in items.domains]
+    full = tuple(frozenset(domain) for domain in items.domains.values())
+    orders = list(items.domains.values())
+    boxes = boxes_without(full, bad, free, orders)
+    return [box for box in boxes if any(inside(values, box) for values in good)]
+
+
+def split_by(
+    frame: Frame, condition: c.Condition, possible: Possible, items: Answerable
+) -> tuple[set[tuple[Value, ...]], set[tuple[Value, ...]]]:
+    """The tuples of item values that are sure to make the condition so, and those that are not."""
+    yes, no = set(), set()
+    for state in possible.states:
+        (yes if holds(frame, state, condition) else no).add(items.of(frame, state))
+    return yes - no, no
+
+
+def boxes_without(
+    full: Box, bad: set[tuple[Value, ...]], free: list[bool], orders: list[tuple[Value, ...]]
+) -> list[Box]:
+    """The largest boxes without a bad tuple: each bad tuple cuts the boxes that have it."""
+    boxes = [full]
+    for wrong in sorted(bad, key=str):
+        whole = [box for box in boxes if not inside(wrong, box)]
+        cut = {
+            (*box[:index], part, *box[index + 1 :])
+            for box in boxes
+            if inside(wrong, box)
+            for index, value in enumerate(wrong)
+            for part in parts_without(box[index], value, free[index], orders[index])
+            if part
+        }
+        boxes = whole + [box for box in largest(cut) if not any(lies_in(box, w) for w in whole)]
+    return boxes
+
+
+def parts_without(
+    values: frozenset[Value], value: Value, free: bool, order: tuple[Value, ...]
+) -> list[frozenset[Value]]:
+    """The values without one; of a reading, what is below it and what is above it."""
+    if free:
+        return [values - {value}]
+    cut = order.index(value)
+    return [values & frozenset(order[:cut]), values & frozenset(order[cut + 1 :])]
+
+
+def inside(values: tuple[Value, ...], box: Box) -> bool:
+    """Whether the tuple lies in the box."""
+    return all(value in side for value, side in zip(values, box, strict=True))
+
+
+def lies_in(box: Box, other: Box) -> bool:
+    """Whether the first box lies in the other."""
+    return all(side <= wider for side, wider in zip(box, other, strict=True))
+
+
+def largest(boxes: Iterable[Box]) -> list[Box]:
+    """The boxes that lie in no other."""
+    kept: list[Box] = []
+    for box in sorted(set(boxes), key=lambda b: -sum(map(len, b))):
+        if not any(lies_in(box, other) for other in kept):
+            kept.append(box)
+    return kept
+
+
+@dataclass(frozen=True)
+class Ways:
+    """The ways as text cubes, and as text what X needs as well."""
+
+    cubes: tuple[Cube, ...]
+    needs: tuple[str, ...]
+
+
+def ways(
+    frame: Frame, condition: c.Condition, possible: Possible, *, to_root: bool = False
+) -> Ways:
+    """The ways of the condition: `not failed` and the needs left out, and minimised again."""
+    items = (root_items if to_root else seen_items)(frame, condition)
+    boxes = all_ways(frame, condition, possible, items)
+    needs = needs_of(frame, condition)
+    names = list(items.domains)
+    plainer = largest(
+        tuple(
+            frozenset(items.domains[name]) if is_told_once(frame, name, side, needs) else side
+            for name, side in zip(names, box, strict=True)
+        )
+        for box in boxes
+    )
+    cubes = sorted((as_text(frame, items, box) for box in plainer), key=str)
+    return Ways(tuple(cubes), tuple(text for text, _ in needs))
+
+
+def needs_of(frame: Frame, condition: c.Condition) -> list[tuple[str, c.Condition]]:
+    """The needs of the unit or indication of which the condition asks."""
+    thing = frame.things[condition.thing] if isinstance(condition, c.State) else None
+    if isinstance(thing, Unit | Indication):
+        return [(statement.text, statement.condition) for statement in thing.needs]
+    return []
+
+
+def is_told_once(
+    frame: Frame, item: str, side: frozenset[Value], needs: list[tuple[str, c.Condition]]
+) -> bool:
+    """The literal says no more than `not failed`, or than one of the needs."""
+    if item.startswith(failure_of("")):
+        return OK in side
+    return any(side == said for said in (meant_by(frame, item, need) for _, need in needs))
+
+
+def meant_by(frame: Frame, item: str, need: c.Condition) -> frozenset[Value] | None:
+    """The values of the item that meet a need which speaks of this item alone."""
+    if not isinstance(need, c.State) or need.thing != item:
+        return None
+    match need.state:
+        case "live":
+            return frozenset(frame.things[item].levels[1:])  # type: ignore[attr-defined]
+        case "yes" | "set":
+            return frozenset({need.state})
+    return frozenset({position(need.state)}) if need.state.startswith("at ") else None
+
+
+def as_text(frame: Frame, items: Answerable, box: Box) -> Cube:
+    """The literals that say something, each item with its values in order."""
+    result: Cube = {}
+    for (item, domain), side in zip(items.domains.items(), box, strict=True):
+        if len(side) < len(domain):
+            chosen = tuple(value for value in domain if value in side)
+            is_number = item in frame.regions
+            result[item] = (interval(frame, item, chosen),) if is_number else chosen  # type: ignore[assignment]
+    return result
+
+
+def interval(frame: Frame, reading: str, chosen: tuple[Value, ...]) -> str:
+    """The regions as words: `below 20`, `at least 20 and below 30`, `at 20`."""
+    regions = [region for region in frame.regions[reading] if region.number in chosen]
+    first, last = regions[0], regions[-1]
+    thing = frame.things[reading]
+    assert isinstance(thing, Reading)
+    if first.low == last.high:
+        return f"at {first.low:g}"
+    words = []
+    if first != frame.regions[reading][0]:
+        words.append(f"{'at least' if first.low_included else 'above'} {first.low:g}")
+    if last != frame.regions[reading][-1]:
+        words.append(f"{'at most' if last.high_included else 'below'} {last.high:g}")
+    return " and ".join(words)
+
+
+def failure_sets(frame: Frame, state: State, order: int) -> Iterator[FailureSet]:
+    """Sets of up to `order` things that have not failed yet, each with one mode; small ones first."""
+    items = frame.named(state)
+    good = [t for t in frame.book.things if t.fails and items[failure_of(t.name)] == OK]
+    for size in range(order + 1):
+        for things in combinations(good, size):
+            for modes in product(*(thing.fails for thing in things)):
+                yield frozenset((t.name, mode) for t, mode in zip(things, modes, strict=True))
+
+
+def minimal_sets(
+    sets: Iterator[FailureSet], does: Callable[[FailureSet], bool]
+) -> list[FailureSet]:
+    """The sets that do it while no smaller set within them does."""
+    found: list[FailureSet] = []
+    for candidate in sets:
+        if not any(smaller <= candidate for smaller in found) and does(candidate):
+            found.append(candidate)
+    return found
+
+
+def outcome(frame: Frame, moment: Moment, failed: FailureSet) -> Moment | None:
+    """The settled moment after all these failures at once; None if it is impossible."""
+    changes: dict[str, Value] = {failure_of(name): mode for name, mode in failed}
+    after = settled(frame, happens(frame, moment, changes))
+    return None if is_impossible(frame, after.state) else after
+
+
+def losses(
+    frame: Frame, condition: c.Condition, moment: Moment, order: int, *, free: bool = False
+) -> list[FailureSet]:
+    """Minimal sets of failures after which the condition is not so, once settled.
+
+    The controls stand as they are; `free`: whatever setting of the controls, none makes it so.
+    """
+
+    def lost(failed: FailureSet) -> bool:
+        after = outcome(frame, moment, failed)
+        if after is None:
+            return False
+        outcomes = all_settings(frame, after) if free else [after]
+        return not any(holds(frame, m.state, condition) for m in outcomes)
+
+    return minimal_sets(failure_sets(frame, moment.state, order), lost)
+
+
+def all_settings(frame: Frame, moment: Moment) -> Iterator[Moment]:
+    """What comes of every setting of the controls, moved at once; those barred are left out."""
+    items = frame.named(moment.state)
+    controls: list[Control] = frame.of(Control)
+    choices = [
+        (items[control.name],)
+        if is_stuck(frame, moment.state, control)
+        else [p for p in control.positions if not is_barred(frame, moment.state, control, p)]
+        for control in controls
+    ]
+    for positions in product(*choices):
+        changes = {control.name: p for control, p in zip(controls, positions, strict=True)}
+        after = settled(frame, happens(frame, moment, changes))
+        if not is_impossible(frame, after.state):
+            yield after
+
+
+def is_barred(frame: Frame, state: State, control: Control, position: str) -> bool:
+    """A `cannot go to` forbids the position, and the control is not there already."""
+    barred = [s for p, s in control.barred if p == position]
+    there = frame.named(state)[control.name] == position
+    return not there and any(holds(frame, state, s.condition) for s in barred)
+
+
+def fits(frame: Frame, seen: dict[str, bool], moment: Moment, order: int) -> list[FailureSet]:
+    """Minimal sets of failures after which, settled, the indications are shown or not as seen."""
+
+    def fit(failed: FailureSet) -> bool:
+        after = outcome(frame, moment, failed)
+        return after is not None and all(
+            holds(frame, after.state, c.State(name, "shown")) == shown
+            for name, shown in seen.items()
+        )
+
+    return minimal_sets(failure_sets(frame, moment.state, order), fit)
+
+
+def counterexamples(frame: Frame, claim: Claim, possible: Possible) -> list[State]:
+    """The possible states that meet what is given and not the claim; none: it is proved.
+
+    If the claim is about runs from one starting state, `possible` must be of those.
+    """
+    return [
+        state
+        for state in possible.states
+        if meets(frame, claim, state) and not holds(frame, state, claim.condition)
+    ]
+
+
+def meets(frame: Frame, claim: Claim, state: State) -> bool:
+    """The state has no more failures than given, and the given conditions hold."""
+    few = claim.failures is None or number_of_failures(frame, state) <= claim.failures
+    return few and all(holds(frame, state, given) for given in claim.given)
+
+
+def settled_from(frame: Frame, state: State) -> Moment:
+    """The moment that a steady state settles to, every clock at its start."""
+    return settled(frame, moment_of(frame, state))

@@ -1,0 +1,49 @@
+"""Small books for tests: a chapter of a few lines of YAML, read like any other book."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from tellback.book.model import Book
+from tellback.book.reader import read
+from tellback.diagnostics import Diagnostic, render
+
+DEFAULT = """\
+type: Test type
+manual: Test manual
+revision: 1
+variants:
+  T1: {serials: 1-10}
+starting states:
+  normal: {}
+"""
+HEAD = "chapter: 24\ntitle: Test\n"
+
+
+def write_book(
+    folder: Path, chapter_text: str, type_text: str = DEFAULT, claims: str = ""
+) -> Path:
+    """Writes a book of one chapter into the folder; a heading is added if there is none."""
+    (folder / "chapters").mkdir(exist_ok=True)
+    (folder / "type.yaml").write_text(type_text, encoding="utf-8")
+    text = chapter_text if "chapter:" in chapter_text else HEAD + chapter_text
+    (folder / "chapters" / "24-test.yaml").write_text(text, encoding="utf-8")
+    if claims:
+        (folder / "claims.yaml").write_text(claims, encoding="utf-8")
+    return folder
+
+
+def read_text(
+    chapter_text: str, type_text: str = DEFAULT, claims: str = ""
+) -> tuple[Book | None, tuple[Diagnostic, ...]]:
+    """What reading such a book gives."""
+    with tempfile.TemporaryDirectory() as folder:
+        return read(write_book(Path(folder), chapter_text, type_text, claims))
+
+
+def book_of(chapter_text: str, type_text: str = DEFAULT, claims: str = "") -> Book:
+    """The book of these texts; fails the test, showing the errors, if it has any."""
+    book, found = read_text(chapter_text, type_text, claims)
+    assert book is not None, "\n" + "\n".join(render(d) for d in found)
+    return book

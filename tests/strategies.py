@@ -1,0 +1,416 @@
+"""Small random books as text, for Hypothesis.
+
+Every book can be read, and its state space is small by construction: each thing that is an input
+or a memory is drawn only if the product of all values stays within `most_states`.
+
+Things are drawn in layers. The *base* (controls, situations, a reading, memories over them, units
+that depend on these alone) never leads back to itself. Supplies and the units that they drive may
+feed one another in a circle (`circles="positive"`), but deny only the base, so that every value is
+decided and feeders form no circle. With `circles="any"` they deny one another as they like: such
+a book may have states with an undecided value, or feeders in a circle.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from hypothesis import strategies as st
+
+from tests.yaml_text import Tree, block
+
+Circles = Literal["none", "positive", "any"]
+
+TYPE = """\
+type: Drawn
+manual: Manual of the drawn type
+revision: 1
+variants:
+  D1: {serials: 1-2}
+"""
+
+
+@dataclass(frozen=True)
+class BookText:
+    """A drawn book: its two files, and conditions (as text) worth asking about."""
+
+    type_file: str
+    chapter: str
+    questions: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return f"{self.type_file}\n{self.chapter}"
+
+
+@dataclass
+class Draft:
+    """A book being drawn: its chapter so far, what may be said in it, and the states left."""
+
+    draw: st.DrawFn
+    left: int
+    failures: bool
+    chapter: dict[str, dict[str, Tree]] = field(default_factory=dict)
+    base: list[str] = field(default_factory=list)
+    driven: list[str] = field(default_factory=list)
+    asked: list[str] = field(default_factory=list)
+    contactors: list[str] = field(default_factory=list)
+    sources: list[str] = field(default_factory=list)
+
+    def among(self, choices: list[str]) -> str:
+        """One of the choices."""
+        return self.draw(st.sampled_from(choices))
+
+    def sometimes(self) -> bool:
+        """Yes or no."""
+        return self.draw(st.booleans())
+
+    def has_room_for(self, values: int) -> bool:
+        """Whether an item of so many values still fits; if so it is taken."""
+        if values > self.left:
+            return False
+        self.left //= values
+        return True
+
+    def add(self, section: str, name: str, thing: dict[str, Tree]) -> None:
+        """Declare a thing."""
+        self.chapter.setdefault(section, {})[name] = thing
+
+    def fails(self, thing: dict[str, Tree], *modes: str) -> None:
+        """Perhaps give the thing one or more of the failure modes."""
+        if not self.failures or not self.sometimes():
+            return
+        chosen = self.draw(st.lists(st.sampled_from(modes), min_size=1, max_size=2, unique=True))
+        if self.has_room_for(len(chosen) + 1):
+            thing["fails"] = list(chosen)
+
+
+@st.composite
+def books(
+    draw: st.DrawFn,
+    memories: bool = False,
+    circles: Circles = "none",
+    failures: bool = True,
+    most_states: int = 600,
+) -> BookText:
+    """A book of 2 to 4 inputs, 2 to 4 units and 1 to 3 supplies, with what feeds and shows them.
+
+    `memories` adds some of: a latch, a delay, a surface, a moving reading, a control that drops, an
+    indication that can be cancelled. `circles` and `most_states` are told above.
+    """
+    draft = Draft(draw, most_states, failures)
+    draw_inputs(draft)
+    if memories:
+        draw_memories(draft)
+    draw_base_units(draft)
+    draw_supplies(draft, circles)
+    draw_consequences(draft)
+    if memories:
+        draw_late_memories(draft)
+    draft.add("indications", "CAUTION", indication(draft, memories))
+    draft.asked.append("CAUTION shown")
+    chapter: dict[str, Tree] = {"chapter": "29", "title": "Drawn", "source": "MD 29"}
+    chapter |= {section: dict(things) for section, things in draft.chapter.items()}
+    if draft.sometimes() and "on ground" in draft.base and "speed above 300 kt" in draft.base:
+        chapter["impossible"] = ["on ground and speed above 300 kt"]
+    return BookText(TYPE + starting_states(draft), block(chapter), tuple(draft.asked))
+
+
+def starting_states(draft: Draft) -> str:
+    """The normal state, and perhaps one with a control in another position."""
+    starts: dict[str, Tree] = {"normal": {}}
+    if draft.sometimes():
+        control = draft.among(sorted(draft.chapter["controls"]))
+        starts["other"] = {control: draft.among(positions(draft, control))}
+    text = block({"starting states": starts})
+    return text.replace("normal:\n", "normal: {}\n")
+
+
+def positions(draft: Draft, control: str) -> list[str]:
+    """The positions of a control."""
+    found = draft.chapter["controls"][control]
+    assert isinstance(found, dict)
+    listed = found["positions"]
+    assert isinstance(listed, list)
+    return [str(position) for position in listed]
+
+
+def draw_inputs(draft: Draft) -> None:
+    """One or two controls, perhaps situations and a reading."""
+    for name in ["first switch", "second selector"][: draft.draw(st.integers(1, 2))]:
+        choices = draft.draw(st.sampled_from([["OFF", "ON"], ["OFF", "AUTO", "ON"]]))
+        draft.has_room_for(len(choices))
+        draft.add(
+            "controls",
+            name,
+            {"positions": list(choices), "normally": draft.among(list(choices))},
+        )
+        draft.base += [f"{name} at {position}" for position in choices]
+    draft.has_room_for(2)
+    draft.add("situations", "on ground", {"normally": "yes"})
+    draft.base.append("on ground")
+    if draft.sometimes() and draft.has_room_for(3):
+        reading: dict[str, Tree] = {"unit": "kt", "range": "0 to 400", "normally": "0"}
+        draft.fails(reading, "reads 0", "reads 400")
+        draft.add("readings", "speed", reading)
+        draft.base += ["speed above 300 kt", "speed below 80 kt"]
+        if draft.sometimes() and draft.has_room_for(2):
+            draft.base.append("speed at 80 kt")
+        if "fails" in reading:
+            draft.base.append("true speed above 300 kt")
+
+
+def condition(draft: Draft, plain: list[str], deniable: list[str]) -> str:
+    """A random condition: facts of `plain` as they are, facts of `deniable` perhaps denied."""
+    facts = []
+    for _ in range(draft.draw(st.integers(1, 3))):
+        denied = bool(deniable) and draft.draw(st.integers(0, 2)) == 0
+        facts.append(f"not {draft.among(deniable)}" if denied else draft.among(plain))
+    joined = ", ".join(facts)
+    shapes = [" and ".join(facts), " or ".join(facts), f"any of ({joined})", f"all of ({joined})"]
+    if len(facts) == 3:
+        shapes += [f"at least 2 of ({joined})", f"{facts[0]} and ({facts[1]} or {facts[2]})"]
+    if all(fact in deniable for fact in facts):
+        shapes.append(f"none of ({joined})")
+    return draft.among(shapes)
+
+
+def over_base(draft: Draft) -> str:
+    """A condition over the base."""
+    return condition(draft, draft.base, draft.base)
+
+
+def draw_memories(draft: Draft) -> None:
+    """Some of: a latch, a delay, a surface, a moving reading."""
+    kinds = ["latch", "delay", "surface", "level"]
+    chosen = draft.draw(st.lists(st.sampled_from(kinds), min_size=1, max_size=3, unique=True))
+    if "latch" in chosen and draft.has_room_for(2):
+        draw_latch(draft)
+    if "delay" in chosen and draft.has_room_for(2):
+        seconds = draft.draw(st.integers(1, 9))
+        draft.add("means", "long since", {"when": f"({over_base(draft)}) for {seconds} s"})
+        draft.base.append("long since")
+        draft.asked.append("long since")
+    if "surface" in chosen:
+        draw_surface(draft)
+    if "level" in chosen and draft.has_room_for(3):
+        draw_moving_reading(draft)
+
+
+def draw_latch(draft: Draft) -> None:
+    """A latch over the base, perhaps set or cleared by what comes on or goes out."""
+    latch: dict[str, Tree] = {}
+    for key in ("set when", "cleared when"):
+        edge = draft.among(["", "", " comes on", " goes out"])
+        latch[key] = f"({over_base(draft)}){edge}"
+    if draft.sometimes():
+        latch["set wins"] = "yes"
+    draft.add("latches", "memory", latch)
+    draft.base.append("memory set")
+
+
+def draw_surface(draft: Draft) -> None:
+    """A surface of two or three points with one or two drives."""
+    points = draft.draw(st.sampled_from([["IN", "OUT"], ["IN", "MID", "OUT"]]))
+    if not draft.has_room_for(2 * len(points) - 1):
+        return
+    drives: dict[str, Tree] = {}
+    for name in ["usual drive", "other drive"][: draft.draw(st.integers(1, 2))]:
+        drive: dict[str, Tree] = {"to": draft.among(list(points)), "when": over_base(draft)}
+        if seconds := draft.draw(st.sampled_from([0, 4, 8, 12])):
+            drive["takes"] = f"{seconds} s"
+        if draft.draw(st.integers(0, 3)) == 0:
+            drive["only toward"] = draft.among(list(points))
+        drives[name] = drive
+    surface: dict[str, Tree] = {"points": list(points), "starts at": draft.among(list(points))}
+    surface["drives"] = drives
+    draft.fails(surface, "stuck")
+    draft.add("surfaces", "flap", surface)
+    draft.base += ["flap at OUT", "flap above IN", "flap moving"]
+    draft.asked.append("flap at OUT")
+
+
+def draw_moving_reading(draft: Draft) -> None:
+    """A quantity that moves up or down."""
+    rows: list[Tree] = [
+        {"to": "100", "rate": "10", "when": over_base(draft)},
+        {"to": "0", "rate": str(draft.draw(st.integers(1, 20)))},
+    ]
+    if draft.sometimes():
+        rows[1] = {"to": "50", "rate": "5", "when": over_base(draft)}
+    start = draft.among(["0", "60", "100"])
+    reading: dict[str, Tree] = {"unit": "psi", "range": "0 to 100", "starts at": start}
+    reading["moves"] = rows
+    draft.add("readings", "stored pressure", reading)
+    draft.base += ["stored pressure above 70 psi", "stored pressure below 30 psi"]
+
+
+def draw_base_units(draft: Draft) -> None:
+    """One or two sources and a contactor, all over the base."""
+    for name in ["first pump", "second pump"][: draft.draw(st.integers(1, 2))]:
+        unit: dict[str, Tree] = {"kind": "pump"}
+        if draft.sometimes():
+            unit["needs"] = [draft.among(draft.base)]
+        draw_ways(draft, unit, over_base)
+        if draft.draw(st.integers(0, 3)) == 0:
+            unit["shed when"] = over_base(draft)
+        draft.fails(unit, "stops", "keeps running")
+        draft.add("units", name, unit)
+        draft.sources.append(name)
+    unit = {"kind": draft.among(["contactor", "valve"])}
+    draw_ways(draft, unit, over_base)
+    draft.fails(unit, "stuck open", "stuck closed")
+    draft.add("units", "tie", unit)
+    draft.contactors.append("tie")
+    draft.base += [f"{name} running" for name in draft.sources]
+    draft.base += [f"{name} available" for name in draft.sources]
+    draft.asked += [f"{name} running" for name in draft.sources]
+
+
+def draw_ways(draft: Draft, unit: dict[str, Tree], over: object) -> None:
+    """No way, one, or two named ones, each drawn by `over`."""
+    assert callable(over)
+    match draft.draw(st.integers(0, 3)):
+        case 1 | 2:
+            unit["runs when"] = over(draft)
+        case 3:
+            unit["runs when any of"] = {"by hand": over(draft), "by itself": over(draft)}
+
+
+SUPPLIES = ["left bus", "right bus", "last bus"]
+
+
+def draw_supplies(draft: Draft, circles: Circles) -> None:
+    """One to three supplies in order, each with its sources, one driven unit and perhaps a tie."""
+    names = SUPPLIES[: draft.draw(st.integers(1, 3))]
+    pump = bool(draft.draw(st.integers(0, 2)))
+    chooses = len(names) > 1 and draft.draw(st.integers(0, 2)) == 0
+    for number, name in enumerate(names):
+        draw_supply(draft, names, number, circles, pump, chooses)
+        draft.asked.append(f"{name} live")
+    if chooses:
+        chooser = draft.chapter["units"][draft.sources[0]]
+        assert isinstance(chooser, dict)
+        chooser["feeds one"] = list(draft.draw(st.permutations(names)))
+    if pump:
+        draft.add("units", "driven pump", driven_pump(draft, names, circles))
+        draft.asked.append("driven pump running")
+
+
+def driven_pump(draft: Draft, names: list[str], circles: Circles) -> dict[str, Tree]:
+    """A pump that feeds the first supply, when that is otherwise lost or for other reasons.
+
+    Without circles it needs nothing that the first supply may feed.
+    """
+    fact = f"{draft.among(names)} live" if circles != "none" else draft.among(draft.base)
+    deniable = [*draft.base, "left bus otherwise lost"]
+    if circles == "any":
+        deniable += [f"{draft.among(names)} live", "driven pump running"]
+    over = condition(draft, [*draft.base, "left bus otherwise lost", fact], deniable)
+    unit: dict[str, Tree] = {"kind": "pump", "needs": [fact], "runs when": over}
+    draft.fails(unit, "stops", "keeps running")
+    return unit
+
+
+def draw_supply(
+    draft: Draft, names: list[str], number: int, circles: Circles, pump: bool, chooses: bool
+) -> None:
+    """A supply: base sources first, then the driven pump, last a tie to another supply."""
+    name = names[number]
+    supply: dict[str, Tree] = {"kind": "bus"}
+    levels = draft.sometimes()
+    if levels:
+        supply["levels"] = ["lost", "reduced", "normal"]
+    chosen = draft.draw(st.lists(st.sampled_from(draft.sources), max_size=2, unique=True))
+    if chooses and draft.sources[0] not in chosen:
+        chosen.append(draft.sources[0])
+    rows: list[Tree] = [row(draft, source, name, levels) for source in chosen]
+    if pump and number == 0:
+        rows.append("driven pump")
+    others = names[:number] if circles == "none" else [n for n in names if n != name]
+    if others and draft.sometimes():
+        rows.append(tie_row(draft, draft.among(others), name, levels))
+    if circles == "any":
+        rows = list(draft.draw(st.permutations(rows)))
+    supply["fed by"] = rows or [draft.sources[0]]
+    if draft.draw(st.integers(0, 4)) == 0:
+        supply["shed when"] = over_base(draft)
+    draft.fails(supply, "lost")
+    draft.add("supplies", name, supply)
+    draft.driven += [f"{name} live", f"{name} paralleled"]
+    draft.driven += [f"{name} at reduced", f"{name} at least reduced"] if levels else []
+    draft.driven += [f"{name} fed by {source}" for source in chosen]
+
+
+def row(draft: Draft, source: str, supply: str, levels: bool) -> Tree:
+    """A row from a base source, perhaps with a condition, a level, a contactor."""
+    found: dict[str, Tree] = {"from": source}
+    if draft.draw(st.integers(0, 2)) == 0:
+        found["when"] = over_base(draft)
+    if draft.draw(st.integers(0, 2)) == 0:
+        found["through"] = list(draft.contactors)
+    if levels and draft.sometimes():
+        found["delivers"] = "reduced"
+    return found if len(found) > 1 else source
+
+
+def tie_row(draft: Draft, other: str, supply: str, levels: bool) -> Tree:
+    """A row from another supply through the contactor."""
+    found: dict[str, Tree] = {"from": other, "through": list(draft.contactors)}
+    if draft.sometimes():
+        found["when"] = over_base(draft)
+    if levels and draft.sometimes():
+        found["delivers"] = "reduced"
+    return found
+
+
+def draw_consequences(draft: Draft) -> None:
+    """A means and perhaps a reading that follow from everything so far."""
+    everything = [*draft.base, *draft.driven]
+    draft.add("means", "in trouble", {"when": condition(draft, everything, everything)})
+    draft.driven.append("in trouble")
+    draft.asked.append("in trouble")
+    if draft.sometimes():
+        rows: list[Tree] = [
+            {"reads": "3000", "when": condition(draft, everything, everything)},
+            {"reads": "1500", "when": condition(draft, everything, everything)},
+        ]
+        rows += [{"reads": "100"}] if draft.sometimes() else []
+        reading: dict[str, Tree] = {"unit": "psi", "range": "0 to 3500", "follows": rows}
+        draft.fails(reading, "reads 0", "reads 3000")
+        draft.add("readings", "main pressure", reading)
+        draft.driven += ["main pressure above 2000 psi", "main pressure at most 100 psi"]
+        draft.asked.append("main pressure above 2000 psi")
+
+
+def draw_late_memories(draft: Draft) -> None:
+    """Perhaps a control that drops, is locked, and a latch and a delay over all that follows."""
+    everything = [*draft.base, *draft.driven]
+    control = draft.chapter["controls"]["first switch"]
+    assert isinstance(control, dict)
+    if draft.sometimes():
+        control["drops to OFF when"] = condition(draft, everything, everything)
+    if draft.draw(st.integers(0, 2)) == 0:
+        control["cannot go to ON when"] = condition(draft, everything, everything)
+    if draft.sometimes() and draft.has_room_for(2):
+        when = condition(draft, everything, everything)
+        latch: dict[str, Tree] = {"set when": f"({when}) comes on", "cleared when": "on ground"}
+        draft.add("latches", "trouble memory", latch)
+        draft.driven.append("trouble memory set")
+    if draft.sometimes() and draft.has_room_for(2):
+        draft.add("means", "trouble lasts", {"when": "in trouble for 5 s"})
+        draft.driven.append("trouble lasts")
+
+
+def indication(draft: Draft, memories: bool) -> dict[str, Tree]:
+    """A caution over everything, perhaps inhibited and (with memories) cancelled by a reset."""
+    everything = [*draft.base, *draft.driven]
+    found: dict[str, Tree] = {"kind": "light", "level": "caution"}
+    found["shown when"] = condition(draft, everything, everything)
+    if draft.sometimes():
+        found["inhibited when"] = over_base(draft)
+    if draft.draw(st.integers(0, 2)) == 0:
+        found["needs"] = [draft.among([f for f in draft.driven if f.endswith(" live")])]
+    if memories and draft.sometimes() and draft.has_room_for(2):
+        found["reset when"] = over_base(draft)
+    draft.fails(found, "shown", "not shown")
+    return found
