@@ -5,6 +5,7 @@ The files stand in `tests/patterns`. The oracle and the program are held against
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any as Anything
@@ -72,12 +73,9 @@ def condition_of(book: Book, text: str) -> Condition:
     return found
 
 
-def cubes_of(written: list[dict[str, list[Anything]]]) -> set[CubeText]:
+def cubes_of(written: Iterable[Mapping[str, Sequence[str]]]) -> set[CubeText]:
     """Cubes as they are written, as sets that can be compared."""
-    return {
-        frozenset((item, tuple(map(str, values))) for item, values in cube.items())
-        for cube in written
-    }
+    return {frozenset((item, tuple(values)) for item, values in cube.items()) for cube in written}
 
 
 def failure_sets_of(written: list[dict[str, str]]) -> set[Failures]:

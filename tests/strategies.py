@@ -12,11 +12,14 @@ a book may have states with an undecided value, or feeders in a circle.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Literal
 
 from hypothesis import strategies as st
 
+from tests.drafts import Draft, condition, over_base
+from tests.drawn_memories import draw_late_memories, draw_memories
 from tests.yaml_text import Tree, block
 
 Circles = Literal["none", "positive", "any"]
@@ -40,48 +43,6 @@ class BookText:
 
     def __str__(self) -> str:
         return f"{self.type_file}\n{self.chapter}"
-
-
-@dataclass
-class Draft:
-    """A book being drawn: its chapter so far, what may be said in it, and the states left."""
-
-    draw: st.DrawFn
-    left: int
-    failures: bool
-    chapter: dict[str, dict[str, Tree]] = field(default_factory=dict)
-    base: list[str] = field(default_factory=list)
-    driven: list[str] = field(default_factory=list)
-    asked: list[str] = field(default_factory=list)
-    contactors: list[str] = field(default_factory=list)
-    sources: list[str] = field(default_factory=list)
-
-    def among(self, choices: list[str]) -> str:
-        """One of the choices."""
-        return self.draw(st.sampled_from(choices))
-
-    def sometimes(self) -> bool:
-        """Yes or no."""
-        return self.draw(st.booleans())
-
-    def has_room_for(self, values: int) -> bool:
-        """Whether an item of so many values still fits; if so it is taken."""
-        if values > self.left:
-            return False
-        self.left //= values
-        return True
-
-    def add(self, section: str, name: str, thing: dict[str, Tree]) -> None:
-        """Declare a thing."""
-        self.chapter.setdefault(section, {})[name] = thing
-
-    def fails(self, thing: dict[str, Tree], *modes: str) -> None:
-        """Perhaps give the thing one or more of the failure modes."""
-        if not self.failures or not self.sometimes():
-            return
-        chosen = self.draw(st.lists(st.sampled_from(modes), min_size=1, max_size=2, unique=True))
-        if self.has_room_for(len(chosen) + 1):
-            thing["fails"] = list(chosen)
 
 
 @st.composite
@@ -159,91 +120,6 @@ def draw_inputs(draft: Draft) -> None:
             draft.base.append("true speed above 300 kt")
 
 
-def condition(draft: Draft, plain: list[str], deniable: list[str]) -> str:
-    """A random condition: facts of `plain` as they are, facts of `deniable` perhaps denied."""
-    facts = []
-    for _ in range(draft.draw(st.integers(1, 3))):
-        denied = bool(deniable) and draft.draw(st.integers(0, 2)) == 0
-        facts.append(f"not {draft.among(deniable)}" if denied else draft.among(plain))
-    joined = ", ".join(facts)
-    shapes = [" and ".join(facts), " or ".join(facts), f"any of ({joined})", f"all of ({joined})"]
-    if len(facts) == 3:
-        shapes += [f"at least 2 of ({joined})", f"{facts[0]} and ({facts[1]} or {facts[2]})"]
-    if all(fact in deniable for fact in facts):
-        shapes.append(f"none of ({joined})")
-    return draft.among(shapes)
-
-
-def over_base(draft: Draft) -> str:
-    """A condition over the base."""
-    return condition(draft, draft.base, draft.base)
-
-
-def draw_memories(draft: Draft) -> None:
-    """Some of: a latch, a delay, a surface, a moving reading."""
-    kinds = ["latch", "delay", "surface", "level"]
-    chosen = draft.draw(st.lists(st.sampled_from(kinds), min_size=1, max_size=3, unique=True))
-    if "latch" in chosen and draft.has_room_for(2):
-        draw_latch(draft)
-    if "delay" in chosen and draft.has_room_for(2):
-        seconds = draft.draw(st.integers(1, 9))
-        draft.add("means", "long since", {"when": f"({over_base(draft)}) for {seconds} s"})
-        draft.base.append("long since")
-        draft.asked.append("long since")
-    if "surface" in chosen:
-        draw_surface(draft)
-    if "level" in chosen and draft.has_room_for(3):
-        draw_moving_reading(draft)
-
-
-def draw_latch(draft: Draft) -> None:
-    """A latch over the base, perhaps set or cleared by what comes on or goes out."""
-    latch: dict[str, Tree] = {}
-    for key in ("set when", "cleared when"):
-        edge = draft.among(["", "", " comes on", " goes out"])
-        latch[key] = f"({over_base(draft)}){edge}"
-    if draft.sometimes():
-        latch["set wins"] = "yes"
-    draft.add("latches", "memory", latch)
-    draft.base.append("memory set")
-
-
-def draw_surface(draft: Draft) -> None:
-    """A surface of two or three points with one or two drives."""
-    points = draft.draw(st.sampled_from([["IN", "OUT"], ["IN", "MID", "OUT"]]))
-    if not draft.has_room_for(2 * len(points) - 1):
-        return
-    drives: dict[str, Tree] = {}
-    for name in ["usual drive", "other drive"][: draft.draw(st.integers(1, 2))]:
-        drive: dict[str, Tree] = {"to": draft.among(list(points)), "when": over_base(draft)}
-        if seconds := draft.draw(st.sampled_from([0, 4, 8, 12])):
-            drive["takes"] = f"{seconds} s"
-        if draft.draw(st.integers(0, 3)) == 0:
-            drive["only toward"] = draft.among(list(points))
-        drives[name] = drive
-    surface: dict[str, Tree] = {"points": list(points), "starts at": draft.among(list(points))}
-    surface["drives"] = drives
-    draft.fails(surface, "stuck")
-    draft.add("surfaces", "flap", surface)
-    draft.base += ["flap at OUT", "flap above IN", "flap moving"]
-    draft.asked.append("flap at OUT")
-
-
-def draw_moving_reading(draft: Draft) -> None:
-    """A quantity that moves up or down."""
-    rows: list[Tree] = [
-        {"to": "100", "rate": "10", "when": over_base(draft)},
-        {"to": "0", "rate": str(draft.draw(st.integers(1, 20)))},
-    ]
-    if draft.sometimes():
-        rows[1] = {"to": "50", "rate": "5", "when": over_base(draft)}
-    start = draft.among(["0", "60", "100"])
-    reading: dict[str, Tree] = {"unit": "psi", "range": "0 to 100", "starts at": start}
-    reading["moves"] = rows
-    draft.add("readings", "stored pressure", reading)
-    draft.base += ["stored pressure above 70 psi", "stored pressure below 30 psi"]
-
-
 def draw_base_units(draft: Draft) -> None:
     """One or two sources and a contactor, all over the base."""
     for name in ["first pump", "second pump"][: draft.draw(st.integers(1, 2))]:
@@ -266,9 +142,8 @@ def draw_base_units(draft: Draft) -> None:
     draft.asked += [f"{name} running" for name in draft.sources]
 
 
-def draw_ways(draft: Draft, unit: dict[str, Tree], over: object) -> None:
+def draw_ways(draft: Draft, unit: dict[str, Tree], over: Callable[[Draft], str]) -> None:
     """No way, one, or two named ones, each drawn by `over`."""
-    assert callable(over)
     match draft.draw(st.integers(0, 3)):
         case 1 | 2:
             unit["runs when"] = over(draft)
@@ -380,25 +255,6 @@ def draw_consequences(draft: Draft) -> None:
         draft.add("readings", "main pressure", reading)
         draft.driven += ["main pressure above 2000 psi", "main pressure at most 100 psi"]
         draft.asked.append("main pressure above 2000 psi")
-
-
-def draw_late_memories(draft: Draft) -> None:
-    """Perhaps a control that drops, is locked, and a latch and a delay over all that follows."""
-    everything = [*draft.base, *draft.driven]
-    control = draft.chapter["controls"]["first switch"]
-    assert isinstance(control, dict)
-    if draft.sometimes():
-        control["drops to OFF when"] = condition(draft, everything, everything)
-    if draft.draw(st.integers(0, 2)) == 0:
-        control["cannot go to ON when"] = condition(draft, everything, everything)
-    if draft.sometimes() and draft.has_room_for(2):
-        when = condition(draft, everything, everything)
-        latch: dict[str, Tree] = {"set when": f"({when}) comes on", "cleared when": "on ground"}
-        draft.add("latches", "trouble memory", latch)
-        draft.driven.append("trouble memory set")
-    if draft.sometimes() and draft.has_room_for(2):
-        draft.add("means", "trouble lasts", {"when": "in trouble for 5 s"})
-        draft.driven.append("trouble lasts")
 
 
 def indication(draft: Draft, memories: bool) -> dict[str, Tree]:

@@ -49,7 +49,7 @@ def test_ways_are_those_worked_out_by_hand(name: str) -> None:
         condition = pattern(name).condition(question["of"])
         found = ways(frame(name), condition, possible(name), to_root="to root" in question)
         told = cubes_of(question["ways"])
-        assert cubes_of([dict(cube) for cube in found.cubes]) == told, question["of"]
+        assert cubes_of(found.cubes) == told, question["of"]
         assert list(found.needs) == question.get("needs", []), question["of"]
 
 
@@ -90,7 +90,7 @@ def test_the_shortest_run_has_the_number_of_events_counted_by_hand(name: str) ->
         told = question["events"]
         assert (run is None) if told == "never" else (run is not None and len(run) == int(told)), (
             question["of"],
-            run and [str(event) for event in run],
+            [str(event) for event in run or ()],
         )
 
 

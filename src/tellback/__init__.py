@@ -1,5 +1,77 @@
 """Tellback: one exact picture of an aeroplane's systems, and everything asked of it.
 
+    import tellback as tb
+    book = tb.read("books/s94")
+    print(tb.ways(book, "wing electric pump running"))
+
 The folders tell the journey of the data: `book` reads and checks the type book, `logic` turns it
 into functions over finite domains and answers, `cli` shows the answers in a terminal.
 """
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tellback.logic.answers.can import can
+    from tellback.logic.answers.claims import claim
+    from tellback.logic.answers.effects import effects
+    from tellback.logic.answers.fits import fits
+    from tellback.logic.answers.losses import losses
+    from tellback.logic.answers.signs import signs
+    from tellback.logic.answers.stops import stops
+    from tellback.logic.answers.ways import ways
+    from tellback.logic.answers.why import why
+    from tellback.logic.check import check
+    from tellback.logic.shown import as_json
+    from tellback.book.opening import BookErrors, read
+
+__version__ = "0.1.0"
+
+CAUTION = (
+    "A training aid. The approved manuals, the operator's procedures and the authority's rules "
+    "prevail; nothing here is for operational use or dispatch."
+)
+"""Shown wherever results are shown."""
+
+_HOME = {
+    "can": "tellback.logic.answers.can",
+    "claim": "tellback.logic.answers.claims",
+    "effects": "tellback.logic.answers.effects",
+    "fits": "tellback.logic.answers.fits",
+    "losses": "tellback.logic.answers.losses",
+    "signs": "tellback.logic.answers.signs",
+    "stops": "tellback.logic.answers.stops",
+    "ways": "tellback.logic.answers.ways",
+    "why": "tellback.logic.answers.why",
+    "check": "tellback.logic.check",
+    "as_json": "tellback.logic.shown",
+    "read": "tellback.book.opening",
+    "BookErrors": "tellback.book.opening",
+}
+"""Where each public name lives; it is loaded when first asked for, so that starting is quick."""
+
+__all__ = [
+    "CAUTION",
+    "BookErrors",
+    "__version__",
+    "as_json",
+    "can",
+    "check",
+    "claim",
+    "effects",
+    "fits",
+    "losses",
+    "read",
+    "signs",
+    "stops",
+    "ways",
+    "why",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(_HOME[name]), name)

@@ -41,7 +41,8 @@ def split_by(
     frame: Frame, condition: c.Condition, possible: Possible, items: Answerable
 ) -> tuple[set[tuple[Value, ...]], set[tuple[Value, ...]]]:
     """The tuples of item values that are sure to make the condition so, and those that are not."""
-    yes, no = set(), set()
+    yes: set[tuple[Value, ...]] = set()
+    no: set[tuple[Value, ...]] = set()
     for state in possible.states:
         (yes if holds(frame, state, condition) else no).add(items.of(frame, state))
     return yes - no, no
@@ -179,7 +180,7 @@ def interval(frame: Frame, reading: str, chosen: tuple[Value, ...]) -> str:
 
 
 def failure_sets(frame: Frame, state: State, order: int) -> Iterator[FailureSet]:
-    """Sets of up to `order` things that have not failed yet, each with one mode; small ones first."""
+    """Up to `order` things that have not failed yet, each with one mode; small sets first."""
     items = frame.named(state)
     good = [t for t in frame.book.things if t.fails and items[failure_of(t.name)] == OK]
     for size in range(order + 1):

@@ -44,7 +44,7 @@ Items = dict[str, Anything]
 Test = Callable[[Items, Atoms, Atoms], bool]
 
 
-def test_of(frame: Frame, condition: c.Condition, owner: Owner = NOBODY) -> Test:
+def condition_test(frame: Frame, condition: c.Condition, owner: Owner = NOBODY) -> Test:
     """The test that a condition stands for, in the mouth of its owner."""
     key = ("test", condition, owner)
     if key not in frame.cache:
@@ -57,13 +57,13 @@ def made_test(frame: Frame, condition: c.Condition, owner: Owner) -> Test:
     """The test, from the tests of the parts."""
     match condition:
         case c.All(parts):
-            return every([test_of(frame, part, owner) for part in parts])
+            return every([condition_test(frame, part, owner) for part in parts])
         case c.Any(parts):
-            return some([test_of(frame, part, owner) for part in parts])
+            return some([condition_test(frame, part, owner) for part in parts])
         case c.AtLeast(count, parts):
-            return several(count, [test_of(frame, part, owner) for part in parts])
+            return several(count, [condition_test(frame, part, owner) for part in parts])
         case c.Not(part):
-            return denial(test_of(frame, part, owner))
+            return denial(condition_test(frame, part, owner))
         case c.State(name, state):
             return state_test(frame, name, state, owner)
         case c.FedBy(supply, source):
@@ -76,7 +76,10 @@ def made_test(frame: Frame, condition: c.Condition, owner: Owner) -> Test:
         case c.Between():
             return between_test(frame, condition)
         case c.Held(part, _):
-            held, item = test_of(frame, part, owner), delay_item(frame, delay_of(condition, owner))
+            held, item = (
+                condition_test(frame, part, owner),
+                delay_item(frame, delay_of(condition, owner)),
+            )
             return lambda items, plain, denied: items[item] == "yes" and held(items, plain, denied)
         case c.Edge():
             return lambda items, plain, denied: (condition, owner) in items.get("edges", ())
@@ -120,7 +123,7 @@ def statements_test(
     owner: Owner,
 ) -> Test:
     """`every` or `some` of the statements."""
-    return kind([test_of(frame, statement.condition, owner) for statement in statements])
+    return kind([condition_test(frame, statement.condition, owner) for statement in statements])
 
 
 def delay_item(frame: Frame, delay: Delay) -> str:
@@ -261,7 +264,9 @@ def followed_test(frame: Frame, reading: Reading, node: c.Compare) -> Test:
 
 def row_test(frame: Frame, reading: str, row: Row) -> Test:
     """The row applies."""
-    return every([]) if row.when is None else test_of(frame, row.when.condition, Owner(reading))
+    return (
+        every([]) if row.when is None else condition_test(frame, row.when.condition, Owner(reading))
+    )
 
 
 def row_first(frame: Frame, reading: str, rows: tuple[Row, ...], number: int) -> Test:
@@ -280,7 +285,7 @@ def acts(frame: Frame, surface: Surface, number: int) -> Test:
 def applies(frame: Frame, surface: Surface, drive: Drive) -> Test:
     """The condition and the needs of a drive hold, and it may go where it would."""
     owner = Owner(surface.name)
-    when = every([]) if drive.when is None else test_of(frame, drive.when.condition, owner)
+    when = every([]) if drive.when is None else condition_test(frame, drive.when.condition, owner)
     needs = statements_test(frame, every, drive.needs, owner)
     toward = every([]) if not drive.only_toward else toward_test(surface, drive)
     return every([when, needs, toward])

@@ -69,7 +69,7 @@ def moment_of(frame: Frame, state: State, numbers: dict[str, float] | None = Non
     known = numbers or {}
     items = frame.named(state)
     at = {
-        reading.name: exact(known.get(reading.name, items[reading.name]))  # type: ignore[arg-type]
+        reading.name: exact(known.get(reading.name, items[reading.name]))
         for reading in frame.of(Reading)
         if reading.moves
     }

@@ -17,6 +17,7 @@ from tests.oracle.meaning import (
     Items,
     Test,
     atom,
+    condition_test,
     denial,
     every,
     item_is,
@@ -24,7 +25,6 @@ from tests.oracle.meaning import (
     reset_item,
     some,
     statements_test,
-    test_of,
 )
 
 
@@ -123,7 +123,7 @@ def row_ready(frame: Frame, supply: Supply, number: int, level: int = 1) -> Test
     feed = supply.feeds[number]
     owner = Owner(supply.name, number)
     path = statements_test(frame, every, feed.through, owner)
-    when = every([]) if feed.when is None else test_of(frame, feed.when.condition, owner)
+    when = every([]) if feed.when is None else condition_test(frame, feed.when.condition, owner)
     return every([source_on(frame, supply, feed.source, level), path, when])
 
 
@@ -231,7 +231,7 @@ def holds(
 ) -> bool:
     """Whether the condition holds in the state; `edges` are those that have just come."""
     true = values(frame, state)
-    return passes(frame, state, test_of(frame, condition, owner), true, edges)
+    return passes(frame, state, condition_test(frame, condition, owner), true, edges)
 
 
 def passes(

@@ -19,7 +19,7 @@ _EACH = re.compile(r"\s*(\w{1,20})\s+in\s+\[([^\[\]]+)\]\s*")
 class Member(NamedTuple):
     """One member: what each letter stands for, the name and the body with that filled in."""
 
-    index: tuple[tuple[str, str], ...]
+    letters: tuple[tuple[str, str], ...]
     name: Scalar
     body: Node
 

@@ -6,7 +6,7 @@ from tellback.book import statements
 from tellback.book.conditions import All, Condition, State
 from tellback.book.context import Context, scalars
 from tellback.book.entries import Entry
-from tellback.book.fields import Fields, read_fields
+from tellback.book.fields import read_fields
 from tellback.book.model import Feed, Statement
 from tellback.book.names import words_of
 from tellback.book.nodes import Items, Node, Scalar

@@ -68,13 +68,17 @@ def _statement(
             context.error(node, "empty", f"`{name or key}` states no condition", "State one.")
             return None
         condition = context.condition(node, origin)
-        return condition and Statement(condition, node.text, node.place, key, name, default)
+        if condition is None:
+            return None
+        return Statement(condition, node.text, node.place, key, name, default)
     inner = read_fields(context, node, "statement", f"`{name or key}`")
     when = inner.scalar("when") if inner else None
     if inner is None or when is None:
         return None
     condition = context.condition(when, origin)
-    return condition and stated(context, inner, condition, when.text, when, key, name, default)
+    if condition is None:
+        return None
+    return stated(context, inner, condition, when.text, when, key, name, default)
 
 
 def stated(

@@ -9,7 +9,8 @@ from tellback.book import statements
 from tellback.book.context import Context, scalars
 from tellback.book.cursor import Origin
 from tellback.book.entries import Entry
-from tellback.book.fields import Fields, Pattern
+from tellback.book.feeds import read_feeds
+from tellback.book.fields import Fields, Pattern, read_fields
 from tellback.book.model import (
     Control,
     Indication,
@@ -23,10 +24,8 @@ from tellback.book.model import (
     Thing,
     Unit,
 )
-from tellback.book.names import Declared, fold
+from tellback.book.names import fold
 from tellback.book.nodes import Items, Scalar
-from tellback.book.feeds import read_feeds
-from tellback.book.fields import read_fields
 from tellback.book.surfaces import read_surface
 
 LEVELS = ("warning", "caution", "advisory", "status")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import pairwise
 
 from tellback.book import statements
 from tellback.book.context import Context, pairs_of
@@ -53,7 +54,7 @@ def _serials(context: Context, name: Scalar, node: Node, shown: str) -> tuple[tu
 def _check_apart(context: Context, fields: Fields, variants: list[Variant]) -> None:
     node = fields.get("variants")
     ranges = sorted((r, v.name) for v in variants for r in v.serials)
-    for (first, one), (second, other) in zip(ranges, ranges[1:], strict=False):
+    for (first, one), (second, other) in pairwise(ranges):
         if second[0] <= first[1] and node is not None:
             context.error(
                 node, "serials", f"serial {second[0]} belongs to {one} and to {other}",

@@ -1,8 +1,9 @@
 """From functions of values to functions of which values are excluded."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from tellback.logic.diagram import Diagram
 from tellback.logic.limits import Clock
 from tellback.logic.space import Node, Space
 
@@ -16,7 +17,7 @@ class Bit:
 
 
 class Exclusions:
-    """The space of exclusions that belongs to a space of values.
+    """The space of exclusions that belongs to the variables of some functions.
 
     A variable that is not ordered has one bit for each value. An ordered one of k values has
     k - 1 bits from below and k - 1 from above, each of which counts only if those before it do,
@@ -27,18 +28,23 @@ class Exclusions:
     then says the same, it is never minimal.
     """
 
-    def __init__(self, space: Space, ordered: Callable[[str], bool], clock: Clock) -> None:
-        self.names = space.names
+    def __init__(
+        self, diagrams: Sequence[Diagram], ordered: Callable[[str], bool], clock: Clock
+    ) -> None:
+        """The exclusions for what these functions, all of one space, depend on."""
+        self.names = diagrams[0].names
         self.bits: list[Bit] = []
         self.space = Space([])
-        self._values = space
+        self._sizes = diagrams[0].sizes
         self._clock = clock
-        self._excluded = [
-            self._run_bits(variable, space.size(name))
-            if ordered(name) and space.size(name) > 2
-            else self._single_bits(variable, space.size(name))
-            for variable, name in enumerate(space.names)
-        ]
+        depended_on = {name for diagram in diagrams for name in diagram.support()}
+        self._excluded = {
+            variable: self._run_bits(variable, size)
+            if ordered(name) and size > 2
+            else self._single_bits(variable, size)
+            for variable, (name, size) in enumerate(zip(self.names, self._sizes, strict=True))
+            if name in depended_on
+        }
 
     def _bit(self, variable: int, value: int) -> Node:
         name = str(len(self.bits))
@@ -65,9 +71,8 @@ class Exclusions:
         bits = [self._bit(variable, value) for value in values]
         return {value: self.space.all_of(bits[: place + 1]) for place, value in enumerate(values)}
 
-    def forced(self, node: Node) -> Node:
-        """When everything that is not excluded makes ``node`` true."""
-        diagram = self._values.diagram(node)
+    def forced(self, diagram: Diagram) -> Node:
+        """When everything that is not excluded makes the function true."""
         found = [self.space.false, self.space.true]
         for point in diagram.inner_nodes():
             self._clock.look()
@@ -83,8 +88,4 @@ class Exclusions:
     def values_left(self, variable: int, bits: tuple[int, ...]) -> tuple[int, ...]:
         """The values of the variable that a minimal set with these of its bits leaves."""
         excluded = {self.bits[bit].value for bit in bits}
-        return tuple(
-            value
-            for value in range(self._values.size(self.names[variable]))
-            if value not in excluded
-        )
+        return tuple(value for value in range(self._sizes[variable]) if value not in excluded)

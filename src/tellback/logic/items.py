@@ -19,7 +19,7 @@ from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.words import literal_text
 
-ORDERED = frozenset({"reading", "number", "place", "supply"})
+ORDERED = frozenset({"reading", "number", "place"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,8 @@ class View:
 
     def ordered(self, name: str) -> bool:
         """Whether the states of an item lie in a row."""
-        return name in self.supplies or self.picture.system.variables[name].kind in ORDERED
+        variable = self.picture.system.variables.get(name)
+        return variable is None or variable.kind in ORDERED
 
     def cubes(self, node: Node, care: Node, limit: int | None = None) -> Iterable[Cube]:
         """All minimal combinations of items that make the function true where it can be."""

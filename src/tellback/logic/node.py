@@ -1,5 +1,6 @@
 """One function of a space, whichever engine holds it."""
 
+import gc
 from collections.abc import Callable
 from functools import partial
 from operator import and_, inv, or_
@@ -49,12 +50,18 @@ def made(engine: BDDManager, attempt: Callable[[], BDDFunction]) -> Node:
     try:
         return Node(attempt())
     except MemoryError:
-        engine.gc()
+        _tidy(engine)
     try:
         return Node(attempt())
     except MemoryError:
-        engine.gc()
+        _tidy(engine)
     raise too_many_nodes(MOST_NODES)
+
+
+def _tidy(engine: BDDManager) -> None:
+    """Throw out what nothing uses, such as what the frames of an earlier failure held."""
+    gc.collect()
+    engine.gc()
 
 
 def too_many_nodes(most: int) -> TooLarge:

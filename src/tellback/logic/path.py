@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tellback.logic.formula import Formula
@@ -12,13 +12,16 @@ from tellback.logic.run import Barred, Moment, State, Unsettled
 from tellback.logic.space import Node
 from tellback.logic.words import fault_text, literal_text, seconds_text
 
+TRACED = 6
+"""How many ends are traced back and replayed before a run is given up."""
+
 TRIES = 40
 """How many neighbouring states are tried when a run is traced back by one event."""
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One event of a run: an input takes a value (`time` None), or something under way arrives."""
+    """One event of a run: an input takes a value, or (`timed`) something under way arrives."""
 
     variable: str
     value: int
@@ -42,78 +45,149 @@ class Run:
 
 
 class Paths:
-    """Finds runs in the possible states of a picture."""
+    """Finds runs in the possible states of a picture, from all starting states or one."""
 
-    def __init__(self, picture: Picture, possible: Possible) -> None:
+    def __init__(self, picture: Picture, failures: int | None, start: str) -> None:
         self.picture = picture
         self.space = picture.symbols.space
-        self.possible = possible
+        self.failures = failures
+        self.starts = {n: m for n, m in picture.starts.items() if start in ("", n)}
+        self.inputs = [v.name for v in picture.system.variables.values() if v.is_input]
+
+    def nearest(self, node: Node) -> tuple[dict[str, int], int] | None:
+        """The state of the set that differs in the fewest inputs from a starting state.
+
+        Memories count only to break ties. None if the set is empty.
+        """
+        best: tuple[dict[str, int], int] | None = None
+        for moment in self.starts.values():
+            state = self.space.nearest(node, self._cost(moment.state))
+            if state is None:
+                return None
+            departures = sum(self._moved(moment.state, n, v) for n, v in state.items())
+            if best is None or departures < best[1]:
+                best = state, departures
+        return best
+
+    def _moved(self, start: State, name: str, value: int) -> int:
+        return int(self.picture.system.variables[name].is_input and start[name] != value)
+
+    def _cost(self, start: State) -> Callable[[str, int], int]:
+        def cost(name: str, value: int) -> int:
+            return 1000 * self._moved(start, name, value) + int(start[name] != value)
+
+        return cost
 
     def direct(self, state: State, goal: Formula) -> Run | None:
-        """A run that only moves inputs, from the nearest starting state, toward a state."""
-        inputs = [v.name for v in self.picture.system.variables.values() if v.is_input]
-        starts = sorted(
-            self.picture.starts.items(),
-            key=lambda s: sum(s[1].state[n] != state.get(n, s[1].state[n]) for n in inputs),
-        )
-        for name, moment in starts[:3]:
-            moves = [
-                Event(n, state[n], False)
-                for n in inputs
-                if n in state and state[n] != moment.state[n]
-            ]
-            for order in _orders(self.picture, moves):
+        """A run that only moves inputs, from the nearest starting states, toward a state."""
+        moves = {
+            name: [Event(n, v, False) for n, v in state.items() if self._moved(m.state, n, v)]
+            for name, m in self.starts.items()
+        }
+        for name in sorted(moves, key=lambda n: len(moves[n]))[:3]:
+            for order in _orders(self.picture, moves[name]):
                 run = self.replay(name, order, goal)
                 if run:
                     return run
         return None
 
-    def traced(self, state: Mapping[str, int], goal: Formula) -> Run | None:
-        """A run traced back through the layers of the possible states, replayed in time."""
-        names = self.possible.names
-        free = [Event(n, v, False) for n, v in state.items() if n not in names]
-        bound = {n: v for n, v in state.items() if n in names}
-        trace = self._trace(bound)
-        if trace is None:
+    def shortest(self, goal: Formula, names: Iterable[str]) -> tuple[Run, bool] | None:
+        """A run to the goal and whether it is proved that none has fewer events.
+
+        A run cannot have fewer events than the inputs in which its end differs from its start.
+        """
+        node = self.picture.symbols.of(goal)
+        possible = self.picture.possible(names, self.failures)
+        nearest = self.nearest(node & possible.states)
+        direct = self.direct(nearest[0], goal) if nearest else None
+        if nearest and direct and len(direct.steps) == nearest[1]:
+            return direct, True
+        traced = self.traced(node, goal, names)
+        if traced is None:
+            return (direct, False) if direct else None
+        run, events, exact = traced
+        return run, exact and len(run.steps) <= events
+
+    def traced(
+        self, node: Node, goal: Formula, names: Iterable[str]
+    ) -> tuple[Run, int, bool] | None:
+        """A run traced back through the possible states by number of events, replayed in time.
+
+        Gives the run, the least number of events found possible, and whether all was searched.
+        """
+        names = tuple(names)
+        ends: list[tuple[int, str, dict[str, int], Possible]] = []
+        exact = True
+        for start, moment in self.starts.items():
+            possible = self.picture.possible(names, self.failures, start, layered=True)
+            exact = exact and possible.exact
+            ends += self._ends(node, start, moment.state, possible)
+        ends.sort(key=lambda end: end[0])
+        for _, start, state, possible in ends[:TRACED]:
+            run = self._traced_from(start, state, possible, goal)
+            if run is not None:
+                return run, ends[0][0], exact
+        return None
+
+    def _ends(
+        self, node: Node, start: str, first: State, possible: Possible
+    ) -> Iterator[tuple[int, str, dict[str, int], Possible]]:
+        """For each number of events, the end that takes the fewest moves of free inputs more."""
+        bound = possible.names
+
+        def cost(name: str, value: int) -> int:
+            return int(name not in bound and first[name] != value)
+
+        for depth, layer in enumerate(possible.layers):
+            state = self.space.nearest(node & layer, cost)
+            if state is not None:
+                whole = {n: state.get(n, first[n]) for n in {*state, *bound}}
+                if not self.space.holds(layer, whole):
+                    whole |= self.space.pick(layer & self.cube(state)) or {}
+                yield depth + sum(cost(n, v) for n, v in whole.items()), start, whole, possible
+
+    def cube(self, state: State) -> Node:
+        """The set of states with these values."""
+        return self.space.all_of(self.space.literal(n, (v,)) for n, v in state.items())
+
+    def _traced_from(
+        self, start: str, state: dict[str, int], possible: Possible, goal: Formula
+    ) -> Run | None:
+        first = self.starts[start].state
+        free = [
+            Event(n, v, False)
+            for n, v in state.items()
+            if n not in possible.names and first[n] != v
+        ]
+        events = self._trace({n: v for n, v in state.items() if n in possible.names}, possible)
+        if events is None:
             return None
-        start, events = trace
-        moment = self.picture.starts[start]
-        free = [e for e in free if moment.state[e.variable] != e.value]
         return self.replay(start, [*free, *events], goal) or self.replay(
             start, [*events, *free], goal
         )
 
-    def _trace(self, state: dict[str, int]) -> tuple[str, list[Event]] | None:
-        layers = self.possible.layers
-        depth = next(
-            (i for i, layer in enumerate(layers) if self.space.holds(layer, state)), None
-        )
-        if depth is None:
-            return None
+    def _trace(self, state: dict[str, int], possible: Possible) -> list[Event] | None:
+        """Events that lead to a state, traced back layer by layer; None if the trace is lost."""
+        layers = possible.layers
+        depth = next((i for i, layer in enumerate(layers) if self.space.holds(layer, state)), 0)
         events: list[Event] = []
-        while depth > 0:
-            before = self._before(state, layers[depth - 1])
+        for layer in reversed(layers[:depth]):
+            before = self._before(state, layer)
             if before is None:
                 return None
             event, state = before
             events.insert(0, event)
-            depth -= 1
-        names = self.possible.names
-        for name, moment in self.picture.starts.items():
-            if all(moment.state[n] == state[n] for n in names):
-                return name, events
-        return None
+        return events
 
     def _before(self, state: dict[str, int], layer: Node) -> tuple[Event, dict[str, int]] | None:
         """A state of the layer and an event that leads from it to this state."""
         variables = self.picture.system.variables
         inputs = {n: v for n, v in state.items() if variables[n].is_input}
-        for name in self.possible.names:
+        for name in state:
             same = inputs if not variables[name].is_input else {
                 n: v for n, v in inputs.items() if n != name
             }
-            near = layer & self.space.all_of(self.space.literal(n, (v,)) for n, v in same.items())
-            for candidate in self._several(near):
+            for candidate in self._several(layer & self.cube(same), state):
                 for event in self._events(name, state, candidate):
                     if self._after(candidate, event) == state:
                         return event, candidate
@@ -149,24 +223,20 @@ class Paths:
             return None
         return {n: after.state[n] for n in before}
 
-    def _several(self, node: Node) -> Iterator[dict[str, int]]:
+    def _several(self, node: Node, like: State) -> Iterator[dict[str, int]]:
+        """Some states of a set, those that are most like a given one first."""
         for _ in range(TRIES):
-            found = self.space.pick(node)
+            found = self.space.nearest(node, lambda n, v: int(like[n] != v))
             if found is None:
                 return
-            normal = self.picture.system.variables
-            state = {n: found.get(n, normal[n].normal) for n in self.possible.names}
-            if not self.space.holds(node, state):
-                return
+            state = {n: found.get(n, v) for n, v in like.items()}
             yield state
-            node = node & ~self.space.all_of(
-                self.space.literal(n, (v,)) for n, v in state.items()
-            )
+            node = node & ~self.cube(state)
 
     def replay(self, start: str, events: Sequence[Event], goal: Formula) -> Run | None:
         """The events in time from a starting state; the run as soon as the goal holds, or None."""
         runner = self.picture.aeroplane
-        moment = self.picture.starts[start]
+        moment = self.starts[start]
         steps: list[tuple[float, str]] = []
         if runner.holds(goal, moment.state):
             return Run(start, (), moment)

@@ -87,22 +87,33 @@ class Picture:
         return self.aeroplane.start(settings.values, settings.numbers)
 
     @cached_property
-    def _searches(self) -> dict[int | None, Search]:
+    def _searches(self) -> dict[tuple[int | None, str], Search]:
         return {}
 
     @cached_property
-    def _possible(self) -> dict[tuple[int | None, frozenset[str]], Possible]:
+    def _possible(self) -> dict[tuple[object, ...], Possible]:
         return {}
 
-    def possible(self, names: Iterable[str], failures: int | None = None) -> Possible:
-        """The possible states as far as they concern these variables."""
-        if failures not in self._searches:
-            states = [moment.state for moment in self.starts.values()]
-            self._searches[failures] = Search(self.symbols, states, failures)
-        search = self._searches[failures]
-        key = failures, search.bearing(names)
+    def possible(
+        self,
+        names: Iterable[str],
+        failures: int | None = None,
+        start: str = "",
+        layered: bool = False,
+    ) -> Possible:
+        """The possible states as far as they concern these variables, from all starts or one.
+
+        `failures` limits how many things may have failed at a time; `layered` keeps the states
+        apart by the number of events.
+        """
+        if (failures, start) not in self._searches:
+            states = [m.state for name, m in self.starts.items() if start in ("", name)]
+            self._searches[failures, start] = Search(self.symbols, states, failures)
+        search = self._searches[failures, start]
+        bearing = search.bearing(names)
+        key = failures, start, layered, bearing
         if key not in self._possible:
-            self._possible[key] = search.over(key[1])
+            self._possible[key] = search.over(bearing, layered=layered)
         return self._possible[key]
 
     def settings(self, pairs: Sequence[tuple[str, str]]) -> Settings:

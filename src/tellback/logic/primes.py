@@ -54,8 +54,9 @@ def primes(
     ``TooLarge`` if the answer takes too much memory or time.
     """
     clock = Clock(seconds)
-    exclusions = Exclusions(space, ordered, clock)
-    return _minimal(exclusions, exclusions.forced(node), limit, clock)
+    diagram = space.diagram(node)
+    exclusions = Exclusions([diagram], ordered, clock)
+    return _minimal(exclusions, exclusions.forced(diagram), limit, clock)
 
 
 def primes_within(
@@ -71,9 +72,11 @@ def primes_within(
     These are the primes of "``node`` or not ``care``" that do not lie wholly outside ``care``.
     """
     clock = Clock(seconds)
-    exclusions = Exclusions(space, ordered, clock)
-    outside = exclusions.forced(~care)
-    return _minimal(exclusions, exclusions.forced(node | ~care) & ~outside, limit, clock)
+    outside = space.diagram(~care)
+    allowed = space.diagram(node | ~care)
+    exclusions = Exclusions([allowed, outside], ordered, clock)
+    here = exclusions.forced(allowed) & ~exclusions.forced(outside)
+    return _minimal(exclusions, here, limit, clock)
 
 
 def _minimal(exclusions: Exclusions, forced: Node, limit: int | None, clock: Clock) -> Primes:

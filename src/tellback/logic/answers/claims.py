@@ -2,25 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tellback.book.claims import understand_claim
+from tellback.book import conditions as c
 from tellback.book.model import Book, Claim
-from tellback.logic.facts import Facts
 from tellback.logic.formula import Formula, conj, neg
 from tellback.logic.path import Paths, Run
-from tellback.logic.picture import Picture, picture_of
-from tellback.logic.possible import Possible, Search
-from tellback.logic.run import Moment, State
+from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
 from tellback.logic.space import Node
+from tellback.logic.symbols import bearing_on
 
 PROVED, FALSE, UNDECIDED = "proved", "false", "not decided"
+TRIES = 6
+"""How many counterexamples are tried in time before a claim is left undecided."""
+
+
+@dataclass(frozen=True, slots=True)
+class Assertion:
+    """What is to be proved: `condition` wherever `given` holds, with at most `failures` failures.
+
+    `start` limits to runs from one starting state.
+    """
+
+    text: str
+    condition: c.Condition
+    given: tuple[c.Condition, ...] = ()
+    given_text: tuple[str, ...] = ()
+    failures: int | None = None
+    start: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """The verdict on a claim; if false, the run to the counterexample.
+    """The verdict on a claim; if false, a run to a counterexample.
 
     `departures` tells in how many inputs the counterexample differs from the starting state that
     it is nearest to.
@@ -30,14 +45,137 @@ class Verdict:
     aeroplane: str
     given: tuple[str, ...]
     verdict: str
-    run: Run | None
-    departures: int
+    run: Run | None = None
+    departures: int = 0
     reason: str = ""
 
     def __str__(self) -> str:
         given = f" (given {', '.join(self.given)})" if self.given else ""
+        head = f"{self.claim}{given}"
         if self.verdict == PROVED:
-            return f"{self.claim}{given}: proved; it holds in every possible state."
+            return f"{head}: proved. It holds in every possible state."
         if self.run is not None:
-            return f"{self.claim}{given}: false. {self.run}."
-        return f"{self.claim}{given}: not decided. {self.reason}"
+            return f"{head}: false. A run that shows it, from {self.run}."
+        return f"{head}: not decided. {self.reason}"
+
+
+def claim(
+    book: Book,
+    text: str,
+    *,
+    aeroplane: str = "",
+    given: Sequence[str] = (),
+    start: str = "",
+) -> Verdict:
+    """Whether `always C`, `never C`, `if C then D` or `C only if D` holds in every possible state.
+
+    Each `given` is a condition, `no failures` or `at most N failures`.
+    """
+    conditions, failures = understand_given(book, given, aeroplane)
+    condition = _claimed(book, text, aeroplane)
+    assertion = Assertion(text, condition, conditions, tuple(given), failures, start)
+    return decide(picture_of(book, aeroplane, condition, *conditions), assertion)
+
+
+def verdict_on(picture: Picture, stated: Claim) -> Verdict:
+    """The verdict on a claim of the book."""
+    given = list(stated.given_text)
+    if stated.failures is not None:
+        given.insert(0, failures_text(stated.failures))
+    return decide(
+        picture,
+        Assertion(
+            stated.text, stated.condition, stated.given, tuple(given), stated.failures, stated.start
+        ),
+    )
+
+
+def failures_text(failures: int) -> str:
+    """How a limit of failures is said."""
+    return f"at most {failures} failure{'s' * (failures != 1)}" if failures else "no failures"
+
+
+def understand_given(
+    book: Book, given: Sequence[str], aeroplane: str
+) -> tuple[tuple[c.Condition, ...], int | None]:
+    """The conditions that are given, and the limit of failures among them (None: no limit)."""
+    failures: int | None = None
+    conditions = []
+    for text in given:
+        words = text.casefold().split()
+        if words == ["no", "failures"]:
+            failures = 0
+        elif words[:2] == ["at", "most"] and words[3:] in (["failure"], ["failures"]):
+            if not words[2].isdigit():
+                raise Misunderstood(text, 0, len(text), "this is not a number of failures", "")
+            failures = int(words[2])
+        else:
+            conditions.append(understand(book, text, aeroplane))
+    return tuple(conditions), failures
+
+
+def _claimed(book: Book, text: str, aeroplane: str) -> c.Condition:
+    """What must hold everywhere for the claim to be true."""
+    first, _, rest = text.strip().partition(" ")
+    folded = f" {text.casefold()} "
+    match first.casefold():
+        case "always":
+            return understand(book, rest, aeroplane)
+        case "never":
+            return c.Not(understand(book, rest, aeroplane))
+        case "if" if " then " in folded:
+            cut = rest.casefold().index(" then ")
+            return _implies(book, rest[:cut], rest[cut + 6 :], aeroplane)
+    if " only if " in folded:
+        cut = text.casefold().index(" only if ")
+        return _implies(book, text[:cut], text[cut + 9 :], aeroplane)
+    mend = "Say `always C`, `never C`, `if C then D` or `C only if D`."
+    raise Misunderstood(text, 0, len(text), "this is not a claim", mend)
+
+
+def _implies(book: Book, premise: str, conclusion: str, aeroplane: str) -> c.Condition:
+    return c.Any(
+        (c.Not(understand(book, premise, aeroplane)), understand(book, conclusion, aeroplane))
+    )
+
+
+def decide(picture: Picture, assertion: Assertion) -> Verdict:
+    """Proved over the possible states, or false with a run replayed in time, or not decided."""
+    given = tuple(assertion.given_text)
+    aeroplane = picture.book.aeroplane
+    formula = picture.formula(assertion.condition)
+    broken = conj([neg(formula), *(picture.formula(g) for g in assertion.given)])
+    node = picture.symbols.of(broken)
+    names = bearing_on(picture.graph, broken)
+    possible = picture.possible(names, assertion.failures, assertion.start)
+    counter = node & possible.states
+    if counter == picture.symbols.space.false:
+        return Verdict(assertion.text, aeroplane, given, PROVED)
+    if not possible.exact:
+        reason = "Which states are possible could not be worked out."
+    else:
+        reason = "It fails only in states that no run in time was found to reach."
+    paths = Paths(picture, assertion.failures, assertion.start)
+    found = _counterexample(paths, counter, broken, names)
+    if found is not None:
+        run, departures = found
+        return Verdict(assertion.text, aeroplane, given, FALSE, run, departures)
+    return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
+
+
+def _counterexample(
+    paths: Paths, counter: Node, broken: Formula, names: set[str]
+) -> tuple[Run, int] | None:
+    """A run to a state in which the claim does not hold, the most ordinary first."""
+    left = counter
+    for _ in range(TRIES):
+        nearest = paths.nearest(left)
+        if nearest is None:
+            break
+        state, departures = nearest
+        run = paths.direct(state, broken)
+        if run is not None:
+            return run, departures
+        left = left & ~paths.cube(state)
+    traced = paths.traced(counter, broken, names)
+    return (traced[0], traced[1]) if traced else None

@@ -100,7 +100,8 @@ class _Always:
         self.space = self.view.space
         self.name, self.before, self.after = name, before, after
         system = picture.system
-        self.intact = self.space.all_of(self.space.literal(v.name, (0,)) for v in system.failures())
+        self.failures = [v.name for v in system.failures()]
+        self.intact = self.space.all_of(self.space.literal(n, (0,)) for n in self.failures)
 
     def _brought(self, formula: Formula) -> Node:
         """Where the move brings the formula about, with no failures."""
@@ -110,8 +111,7 @@ class _Always:
         return self._no_failures(will & ~was)
 
     def _no_failures(self, node: Node) -> Node:
-        failures = [n for n in self.space.support(node) if self.view.is_failure(n)]
-        return self.space.exists(node & self.intact, failures) if failures else node
+        return self.space.exists(node & self.intact, self.failures)
 
     def _care(self, node: Node) -> Node:
         here = self.space.literal(self.name, (self.before,))

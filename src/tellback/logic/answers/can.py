@@ -1,0 +1,69 @@
+"""Can: can this ever be? Proved impossible, a shortest run, or none found within the bound."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tellback.book.model import Book
+from tellback.logic.answers.claims import understand_given
+from tellback.logic.formula import conj
+from tellback.logic.path import Paths, Run
+from tellback.logic.picture import picture_of, understand
+from tellback.logic.symbols import bearing_on
+
+IMPOSSIBLE, POSSIBLE, UNDECIDED = "impossible", "possible", "not decided"
+
+
+@dataclass(frozen=True, slots=True)
+class Can:
+    """Whether X can be; `run` is a run with the fewest events.
+
+    `shortest` is False where a run was found but a shorter one is not excluded.
+    """
+
+    question: str
+    aeroplane: str
+    given: tuple[str, ...]
+    answer: str
+    run: Run | None = None
+    shortest: bool = False
+
+    def __str__(self) -> str:
+        given = f" (given {', '.join(self.given)})" if self.given else ""
+        head = f"{self.question}{given}"
+        if self.answer == IMPOSSIBLE:
+            return f"{head}: cannot be. That is proved for every possible state."
+        if self.run is not None:
+            how = "Shortest run" if self.shortest else "A run (a shorter one is not excluded)"
+            return f"{head}: can be. {how}, from {self.run}."
+        return f"{head}: not decided."
+
+
+def can(
+    book: Book,
+    question: str,
+    *,
+    aeroplane: str = "",
+    given: Sequence[str] = (),
+    start: str = "",
+) -> Can:
+    """Whether `question` can ever be, from any starting state or from `start`.
+
+    Each `given` is a condition that must hold as well, `no failures` or `at most N failures`.
+    """
+    conditions, failures = understand_given(book, given, aeroplane)
+    condition = understand(book, question, aeroplane)
+    picture = picture_of(book, aeroplane, condition, *conditions)
+    goal = conj(picture.formula(part) for part in (condition, *conditions))
+    names = bearing_on(picture.graph, goal)
+    possible = picture.possible(names, failures, start)
+    target = picture.symbols.of(goal) & possible.states
+    text, of = picture.phrase(condition), picture.book.aeroplane
+    if target == picture.symbols.space.false:
+        return Can(text, of, tuple(given), IMPOSSIBLE)
+    found = Paths(picture, failures, start).shortest(goal, names)
+    if found is None:
+        return Can(text, of, tuple(given), UNDECIDED)
+    run, shortest = found
+    return Can(text, of, tuple(given), POSSIBLE, run, shortest)
