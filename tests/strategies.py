@@ -60,6 +60,7 @@ def books(
     """
     draft = Draft(draw, most_states, failures)
     draw_inputs(draft)
+    cancels = memories and draft.sometimes() and draft.has_room_for(2)
     if memories:
         draw_memories(draft)
     draw_base_units(draft)
@@ -67,7 +68,7 @@ def books(
     draw_consequences(draft)
     if memories:
         draw_late_memories(draft)
-    draft.add("indications", "CAUTION", indication(draft, memories))
+    draft.add("indications", "CAUTION", indication(draft, cancels))
     draft.asked.append("CAUTION shown")
     chapter: dict[str, Tree] = {"chapter": "29", "title": "Drawn", "source": "MD 29"}
     chapter |= {section: dict(things) for section, things in draft.chapter.items()}
@@ -180,7 +181,10 @@ def driven_pump(draft: Draft, names: list[str], circles: Circles) -> dict[str, T
     deniable = [*draft.base, "left bus otherwise lost"]
     if circles == "any":
         deniable += [f"{draft.among(names)} live", "driven pump running"]
-    over = condition(draft, [*draft.base, "left bus otherwise lost", fact], deniable)
+    if draft.sometimes():
+        over = f"left bus otherwise lost and {fact}"
+    else:
+        over = condition(draft, [*draft.base, "left bus otherwise lost", fact], deniable)
     unit: dict[str, Tree] = {"kind": "pump", "needs": [fact], "runs when": over}
     draft.fails(unit, "stops", "keeps running")
     return unit
@@ -257,8 +261,8 @@ def draw_consequences(draft: Draft) -> None:
         draft.asked.append("main pressure above 2000 psi")
 
 
-def indication(draft: Draft, memories: bool) -> dict[str, Tree]:
-    """A caution over everything, perhaps inhibited and (with memories) cancelled by a reset."""
+def indication(draft: Draft, cancels: bool) -> dict[str, Tree]:
+    """A caution over everything, perhaps inhibited; `cancels`: a reset cancels it."""
     everything = [*draft.base, *draft.driven]
     found: dict[str, Tree] = {"kind": "light", "level": "caution"}
     found["shown when"] = condition(draft, everything, everything)
@@ -266,7 +270,7 @@ def indication(draft: Draft, memories: bool) -> dict[str, Tree]:
         found["inhibited when"] = over_base(draft)
     if draft.draw(st.integers(0, 2)) == 0:
         found["needs"] = [draft.among([f for f in draft.driven if f.endswith(" live")])]
-    if memories and draft.sometimes() and draft.has_room_for(2):
+    if cancels:
         found["reset when"] = over_base(draft)
     draft.fails(found, "shown", "not shown")
     return found

@@ -13,7 +13,7 @@ ROOT = "tellback"
 
 # From the top; what stands on one line does not import from one another.
 LAYERS = (
-    ("units", "names", "diagnostics"),
+    ("units", "names", "diagnostics", "refusals"),
     ("book",),
     ("logic",),
     ("motion",),

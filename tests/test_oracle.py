@@ -71,7 +71,8 @@ def test_supplies_do_not_keep_each_other_live() -> None:
 def test_feeders_in_a_circle_are_an_error() -> None:
     chapter = (
         "units:\n  one: {kind: pump}\n  two: {kind: pump}\n"
-        "supplies:\n  left bus: {fed by: [right bus, one]}\n  right bus: {fed by: [left bus, two]}\n"
+        "supplies:\n  left bus: {fed by: [right bus, one]}\n"
+        "  right bus: {fed by: [left bus, two]}\n"
     )
     frame, moment = start(chapter)
     with pytest.raises(FeederCircle):
@@ -258,7 +259,8 @@ def test_a_surface_without_time_is_there_at_once() -> None:
 
 def test_a_reading_moves_at_its_rate_through_its_regions() -> None:
     chapter = SWITCH + (
-        "readings:\n  charge:\n    unit: psi\n    range: 0 to 3000\n    starts at: 3000\n    moves:\n"
+        "readings:\n  charge:\n    unit: psi\n    range: 0 to 3000\n    starts at: 3000\n"
+        "    moves:\n"
         "      - {to: 0, rate: 100, when: switch at ON}\n"
         "means:\n  low: {when: charge below 1000 psi}\n"
     )

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from itertools import combinations, product
 
 from tellback.book import conditions as c
-from tellback.book.model import Claim, Control, Indication, Reading, Unit
-from tests.oracle.frame import OK, Frame, State, Value, failure_of
+from tellback.book.model import Claim, Control, Indication, Reading, Supply, Surface, Unit
+from tests.oracle.frame import NOBODY, OK, Frame, Owner, State, Value, failure_of
 from tests.oracle.items import Answerable, root_items, seen_items
-from tests.oracle.meaning import position
 from tests.oracle.reach import Possible, number_of_failures
 from tests.oracle.steps import is_impossible, is_stuck
 from tests.oracle.timed import Moment, happens, moment_of, settled
@@ -19,18 +18,24 @@ from tests.oracle.values import holds
 Box = tuple[frozenset[Value], ...]
 Cube = dict[str, tuple[str, ...]]
 FailureSet = frozenset[tuple[str, str]]
+IN_A_ROW = (Reading, Supply, Surface)
 
 
 def all_ways(
-    frame: Frame, condition: c.Condition, possible: Possible, items: Answerable
+    frame: Frame,
+    condition: c.Condition,
+    possible: Possible,
+    items: Answerable,
+    owner: Owner = NOBODY,
 ) -> list[Box]:
     """Every minimal cube c with c and P within X, and c and P not empty.
 
-    Minimal means that no literal can be left out or be given one more value (of a reading: a wider
-    interval). A tuple of values that no possible state has may be in a cube.
+    Minimal means that no literal can be left out or be given one more value (of a reading, a
+    surface or a supply: a wider interval). A tuple of values that no possible state has may be in
+    a cube.
     """
-    good, bad = split_by(frame, condition, possible, items)
-    free = [item not in frame.regions for item in items.domains]
+    good, bad = split_by(frame, condition, possible, items, owner)
+    free = [not isinstance(frame.things.get(item), IN_A_ROW) for item in items.domains]
     full = tuple(frozenset(domain) for domain in items.domains.values())
     orders = list(items.domains.values())
     boxes = boxes_without(full, bad, free, orders)
@@ -38,13 +43,13 @@ def all_ways(
 
 
 def split_by(
-    frame: Frame, condition: c.Condition, possible: Possible, items: Answerable
+    frame: Frame, condition: c.Condition, possible: Possible, items: Answerable, owner: Owner
 ) -> tuple[set[tuple[Value, ...]], set[tuple[Value, ...]]]:
     """The tuples of item values that are sure to make the condition so, and those that are not."""
     yes: set[tuple[Value, ...]] = set()
     no: set[tuple[Value, ...]] = set()
     for state in possible.states:
-        (yes if holds(frame, state, condition) else no).add(items.of(frame, state))
+        (yes if holds(frame, state, condition, owner) else no).add(items.of(frame, state))
     return yes - no, no
 
 
@@ -70,7 +75,7 @@ def boxes_without(
 def parts_without(
     values: frozenset[Value], value: Value, free: bool, order: tuple[Value, ...]
 ) -> list[frozenset[Value]]:
-    """The values without one; of a reading, what is below it and what is above it."""
+    """The values without one; of those in a row, what is below it and what is above it."""
     if free:
         return [values - {value}]
     cut = order.index(value)
@@ -107,49 +112,66 @@ class Ways:
 def ways(
     frame: Frame, condition: c.Condition, possible: Possible, *, to_root: bool = False
 ) -> Ways:
-    """The ways of the condition: `not failed` and the needs left out, and minimised again."""
-    items = (root_items if to_root else seen_items)(frame, condition)
-    boxes = all_ways(frame, condition, possible, items)
-    needs = needs_of(frame, condition)
-    names = list(items.domains)
-    plainer = largest(
-        tuple(
-            frozenset(items.domains[name]) if is_told_once(frame, name, side, needs) else side
-            for name, side in zip(names, box, strict=True)
-        )
-        for box in boxes
+    """The ways of the condition: `not failed` and the needs left out, and minimised again.
+
+    Ways that do without the needs (a failure may) are told whole, and minimised by themselves.
+    """
+    items = items_of(frame, condition, condition, to_root, NOBODY)
+    needs, owner = needs_of(frame, condition)
+    needed = c.All(tuple(need for _, need in needs))
+    common = common_needs(
+        frame, needed, owner, possible, items_of(frame, needed, condition, to_root, owner)
     )
-    cubes = sorted((as_text(frame, items, box) for box in plainer), key=str)
+    unmet = {items.of(frame, s) for s in possible.states if not holds(frame, s, needed, owner)}
+    told: dict[bool, set[Box]] = {False: set(), True: set()}
+    for box in all_ways(frame, condition, possible, items):
+        bare = any(inside(values, box) for values in unmet)
+        told[bare].add(plainer(items, box, {} if bare else common))
+    kept = [box for boxes in told.values() for box in largest(boxes)]
+    cubes = sorted((as_text(frame, items, box) for box in kept), key=str)
     return Ways(tuple(cubes), tuple(text for text, _ in needs))
 
 
-def needs_of(frame: Frame, condition: c.Condition) -> list[tuple[str, c.Condition]]:
-    """The needs of the unit or indication of which the condition asks."""
-    thing = frame.things[condition.thing] if isinstance(condition, c.State) else None
-    if isinstance(thing, Unit | Indication):
-        return [(statement.text, statement.condition) for statement in thing.needs]
-    return []
+def needs_of(frame: Frame, condition: c.Condition) -> tuple[list[tuple[str, c.Condition]], Owner]:
+    """What the unit or indication asked for needs, as text and condition, and whose needs it is."""
+    match condition:
+        case c.State(name, "running"):
+            unit = frame.things[name]
+            assert isinstance(unit, Unit)
+            denied = [(f"not ({s.text})", c.Not(s.condition)) for s in unit.shed]
+            return [*((s.text, s.condition) for s in unit.needs), *denied], Owner(name)
+        case c.State(name, "shown"):
+            indication = frame.things[name]
+            assert isinstance(indication, Indication)
+            return [(s.text, s.condition) for s in indication.needs], Owner(name)
+    return [], NOBODY
 
 
-def is_told_once(
-    frame: Frame, item: str, side: frozenset[Value], needs: list[tuple[str, c.Condition]]
-) -> bool:
-    """The literal says no more than `not failed`, or than one of the needs."""
-    if item.startswith(failure_of("")):
-        return OK in side
-    return any(side == said for said in (meant_by(frame, item, need) for _, need in needs))
+def items_of(
+    frame: Frame, condition: c.Condition, asked: c.Condition, to_root: bool, owner: Owner
+) -> Answerable:
+    """The items of a condition that is all or part of what is asked."""
+    if to_root:
+        return root_items(frame, condition, owner)
+    return seen_items(frame, condition, asked, owner)
 
 
-def meant_by(frame: Frame, item: str, need: c.Condition) -> frozenset[Value] | None:
-    """The values of the item that meet a need which speaks of this item alone."""
-    if not isinstance(need, c.State) or need.thing != item:
-        return None
-    match need.state:
-        case "live":
-            return frozenset(frame.things[item].levels[1:])  # type: ignore[attr-defined]
-        case "yes" | "set":
-            return frozenset({need.state})
-    return frozenset({position(need.state)}) if need.state.startswith("at ") else None
+def common_needs(
+    frame: Frame, needed: c.Condition, owner: Owner, possible: Possible, items: Answerable
+) -> dict[str, frozenset[Value]]:
+    """What all the needs say of each item, if there is but one way to meet them."""
+    boxes = all_ways(frame, needed, possible, items, owner)
+    return dict(zip(items.domains, boxes[0], strict=True)) if len(boxes) == 1 else {}
+
+
+def plainer(items: Answerable, box: Box, common: dict[str, frozenset[Value]]) -> Box:
+    """The box without the literals `not failed`, and without those that the needs imply."""
+    sides = []
+    for side, (item, domain) in zip(box, items.domains.items(), strict=True):
+        not_failed = item.startswith(failure_of("")) and OK in side
+        implied = item in common and common[item] <= side
+        sides.append(frozenset(domain) if not_failed or implied else side)
+    return tuple(sides)
 
 
 def as_text(frame: Frame, items: Answerable, box: Box) -> Cube:
@@ -164,19 +186,20 @@ def as_text(frame: Frame, items: Answerable, box: Box) -> Cube:
 
 
 def interval(frame: Frame, reading: str, chosen: tuple[Value, ...]) -> str:
-    """The regions as words: `below 20`, `at least 20 and below 30`, `at 20`."""
+    """The regions as words: `below 20 kt`, `at 20 kt`, `between 20 and 30 kt`."""
     regions = [region for region in frame.regions[reading] if region.number in chosen]
     first, last = regions[0], regions[-1]
     thing = frame.things[reading]
     assert isinstance(thing, Reading)
+    unit = f" {thing.unit}" if thing.unit else ""
     if first.low == last.high:
-        return f"at {first.low:g}"
-    words = []
-    if first != frame.regions[reading][0]:
-        words.append(f"{'at least' if first.low_included else 'above'} {first.low:g}")
-    if last != frame.regions[reading][-1]:
-        words.append(f"{'at most' if last.high_included else 'below'} {last.high:g}")
-    return " and ".join(words)
+        return f"at {first.low:g}{unit}"
+    lowest, highest = first == frame.regions[reading][0], last == frame.regions[reading][-1]
+    if not lowest and not highest and first.low_included and last.high_included:
+        return f"between {first.low:g} and {last.high:g}{unit}"
+    low = f"{'at least' if first.low_included else 'above'} {first.low:g}{unit}"
+    high = f"{'at most' if last.high_included else 'below'} {last.high:g}{unit}"
+    return " and ".join(words for words, bare in ((low, lowest), (high, highest)) if not bare)
 
 
 def failure_sets(frame: Frame, state: State, order: int) -> Iterator[FailureSet]:

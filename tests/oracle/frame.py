@@ -164,7 +164,7 @@ def places(surface: Surface) -> tuple[str, ...]:
     """The places of a surface in order of travel: points, and the gaps between them."""
     result = [surface.points[0]]
     for before, after in zip(surface.points, surface.points[1:], strict=False):
-        result += [f"{before}..{after}", after]
+        result += [f"between {before} and {after}", after]
     return tuple(result)
 
 

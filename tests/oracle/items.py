@@ -1,16 +1,17 @@
 """What a way may speak of: the items nearest to X as seen, or all the way to the root.
 
-`seen_items` goes back from X through means, units, indications, following readings and the feeds
-of X, and stops at controls, situations, readings that are items, supplies, surfaces, latches and
-delays; the failures of what it went through count. `root_items` goes on through supplies to all
-the inputs and memories on which X depends at that instant. Both leave out the thing of which X
-asks itself.
+As seen, going back from X stops at controls, situations, readings that are items, supplies that X
+does not name, surfaces, latches and delays; the failures of what it goes through count. To the
+root it goes on through supplies. Of all that is found only those items are kept on which X
+depends: with the items taken freely, one of them alone can change X.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import product
+from math import prod
 
 from tellback.book import conditions as c
 from tellback.book.model import (
@@ -31,8 +32,14 @@ from tests.oracle.frame import (
     failure_of,
     plain_statements,
 )
-from tests.oracle.meaning import delay_item
-from tests.oracle.values import values
+from tests.oracle.meaning import FREELY, Items, Test, condition_test, delay_item
+from tests.oracle.values import values, well_founded
+
+MOST_COMBINATIONS = 20_000
+
+
+class TooManyItems(Exception):
+    """The items of an answer have more combinations than the oracle is allowed to look at."""
 
 
 @dataclass(frozen=True)
@@ -57,43 +64,60 @@ def level_of(frame: Frame, state: State, name: str) -> str:
     return supply.levels[sum(("level", name, k) in true for k in range(1, len(supply.levels)))]
 
 
-def root_items(frame: Frame, condition: c.Condition) -> Answerable:
+def root_items(frame: Frame, condition: c.Condition, owner: Owner = NOBODY) -> Answerable:
     """The inputs and memories on which the condition depends."""
-    return answerable(frame, condition, Back(frame, to_root=True))
+    return answerable(frame, condition, owner, Back(frame, to_root=True))
 
 
-def seen_items(frame: Frame, condition: c.Condition) -> Answerable:
-    """The items nearest to the condition."""
-    return answerable(frame, condition, Back(frame, to_root=False))
+def seen_items(
+    frame: Frame, condition: c.Condition, asked: c.Condition, owner: Owner = NOBODY
+) -> Answerable:
+    """The items nearest to the condition, which is all or part of what is asked."""
+    apart = {name for name in c.things(asked) if isinstance(frame.things[name], Supply)}
+    return answerable(frame, condition, owner, Back(frame, to_root=False, apart=apart))
 
 
-def answerable(frame: Frame, condition: c.Condition, back: Back) -> Answerable:
-    """What going back from the condition finds, but for the thing of which it asks."""
-    asked = asked_of(condition)
-    if asked in frame.items:
-        back.within(frame.things[asked])
-    else:
-        back.condition(condition, NOBODY)
-        if asked:
-            back.within(frame.things[asked])
+def answerable(frame: Frame, condition: c.Condition, owner: Owner, back: Back) -> Answerable:
+    """What going back from the condition finds and what matters to it."""
+    back.condition(condition, owner)
     domains = {
         item: frame.items[item] if item in frame.items else levels(frame, item)
         for item in back.found
-        if item != asked
     }
-    return Answerable({item: domain for item, domain in domains.items() if len(domain) > 1})
+    free = {item: domain for item, domain in domains.items() if len(domain) > 1}
+    matter = what_matters(frame, condition_test(frame, condition, owner), free)
+    return Answerable({item: domain for item, domain in free.items() if item in matter})
 
 
-def asked_of(condition: c.Condition) -> str:
-    """The thing whose state is asked for; empty if it is more than one, or whether it moves."""
-    match condition:
-        case c.State(_, "moving"):
-            return ""
-        case c.State(name) | c.FedBy(name) | c.Between(name):
-            return name
-        case c.Not(part):
-            return asked_of(part)
-    return ""
+def what_matters(frame: Frame, test: Test, free: dict[str, tuple[Value, ...]]) -> set[str]:
+    """The items of which one alone can change the outcome of the test, all being free."""
+    if (size := prod(map(len, free.values()))) > MOST_COMBINATIONS:
+        raise TooManyItems(f"{size:,} combinations of {list(free)}")
+    truth = {chosen: passes_freely(frame, test, free, chosen) for chosen in product(*free.values())}
+    matter: set[str] = set()
+    for index, item in enumerate(free):
+        by_the_others: dict[tuple[Value, ...], set[bool]] = {}
+        for chosen, true in truth.items():
+            others = (*chosen[:index], *chosen[index + 1 :])
+            by_the_others.setdefault(others, set()).add(true)
+        if any(len(both) > 1 for both in by_the_others.values()):
+            matter.add(item)
+    return matter
+
+
+def passes_freely(
+    frame: Frame, test: Test, free: dict[str, tuple[Value, ...]], chosen: tuple[Value, ...]
+) -> bool:
+    """Whether the test passes if the items have these values, whatever the book says."""
+    given = dict(zip(free, chosen, strict=True))
+    items: Items = {item: given.get(item, domain[0]) for item, domain in frame.items.items()}
+    items[FREELY] = {
+        name: levels(frame, name).index(str(level))
+        for name, level in given.items()
+        if name not in frame.items
+    }
+    true, _ = well_founded(frame, items)
+    return test(items, true, true)
 
 
 def levels(frame: Frame, name: str) -> tuple[str, ...]:
@@ -109,6 +133,7 @@ class Back:
 
     frame: Frame
     to_root: bool
+    apart: set[str] = field(default_factory=set)
     found: dict[str, None] = field(default_factory=dict)
     passed: set[str] = field(default_factory=set)
 
@@ -120,6 +145,7 @@ class Back:
             case c.State(name, "failed"):
                 self.failure(self.frame.things[name])
             case c.FedBy(name) | c.State(name, "paralleled" | "otherwise lost"):
+                self.thing(self.frame.things[name])
                 self.within(self.frame.things[name])
             case c.State(name, "moving"):
                 self.within(self.frame.things[name])
@@ -141,7 +167,8 @@ class Back:
         """Stop at the thing, or go on through it."""
         if isinstance(thing, Reading) and thing.name in self.frame.items:
             self.failure(thing)
-        if thing.name in self.frame.items or (isinstance(thing, Supply) and not self.to_root):
+        is_stop = isinstance(thing, Supply) and not self.to_root and thing.name not in self.apart
+        if thing.name in self.frame.items or is_stop:
             self.found[thing.name] = None
         else:
             self.within(thing)

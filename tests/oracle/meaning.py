@@ -43,6 +43,9 @@ Atoms = Set[Atom]
 Items = dict[str, Anything]
 Test = Callable[[Items, Atoms, Atoms], bool]
 
+FREELY = "levels given freely"
+"""Among the items: the levels of supplies that are given outright, not worked out."""
+
 
 def condition_test(frame: Frame, condition: c.Condition, owner: Owner = NOBODY) -> Test:
     """The test that a condition stands for, in the mouth of its owner."""
@@ -80,10 +83,19 @@ def made_test(frame: Frame, condition: c.Condition, owner: Owner) -> Test:
                 condition_test(frame, part, owner),
                 delay_item(frame, delay_of(condition, owner)),
             )
-            return lambda items, plain, denied: items[item] == "yes" and held(items, plain, denied)
+            return held_test(item, held)
         case c.Edge():
             return lambda items, plain, denied: (condition, owner) in items.get("edges", ())
     raise TypeError(condition)
+
+
+def held_test(item: str, part: Test) -> Test:
+    """The delay has elapsed and its condition still holds; items taken freely need not fit so."""
+
+    def test(items: Items, plain: Atoms, denied: Atoms) -> bool:
+        return items[item] == "yes" and (FREELY in items or part(items, plain, denied))
+
+    return test
 
 
 def every(tests: list[Test]) -> Test:

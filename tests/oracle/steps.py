@@ -46,7 +46,8 @@ class Event:
 
 
 def due(frame: Frame, state: State, edges: Edges = NO_EDGES) -> dict[str, Value]:
-    """Every change that is due in the state, all to be made together."""
+    """Every change that is due in the state, all to be made together. Raises Undecided."""
+    values(frame, state)  # an undecided value is an error even where no change depends on it
     changes: dict[str, Value] = {}
     for latch in frame.of(Latch):
         changes |= latch_due(frame, state, latch, edges)

@@ -12,6 +12,7 @@ from tellback.book import conditions as c
 from tellback.book.model import Indication, Means, Supply, Unit
 from tests.oracle.frame import NOBODY, OK, Frame, Owner, State, failure_of
 from tests.oracle.meaning import (
+    FREELY,
     Atom,
     Atoms,
     Items,
@@ -95,7 +96,7 @@ def supply_rules(frame: Frame, supply: Supply) -> dict[Atom, Test]:
         for number in range(len(supply.feeds)):
             result["delivers", name, number, level] = delivers(frame, supply, number, level)
         rows = [atom("delivers", name, number, level) for number in range(len(supply.feeds))]
-        result["level", name, level] = every([kept, some(rows)])
+        result["level", name, level] = unless_given(name, level, every([kept, some(rows)]))
     units = [unit.name for unit in frame.of(Unit)]
     for unit in units:
         result["reaches", unit, name] = reaches(frame, supply, unit)
@@ -104,6 +105,16 @@ def supply_rules(frame: Frame, supply: Supply) -> dict[Atom, Test]:
         sum(test(items, plain, denied) for test in here) >= 2
     )
     return result
+
+
+def unless_given(supply: str, level: int, test: Test) -> Test:
+    """The test, unless the items say outright which level the supply has."""
+
+    def given_or_tested(items: Items, plain: Atoms, denied: Atoms) -> bool:
+        given = items.get(FREELY, {})
+        return given[supply] >= level if supply in given else test(items, plain, denied)
+
+    return given_or_tested
 
 
 def delivers(frame: Frame, supply: Supply, number: int, level: int) -> Test:

@@ -78,9 +78,9 @@ def shape_of(text: str) -> Shape:
     for i, word in enumerate(words):
         if first == "if" and word.folded == "then":
             return Shape("implies", ((words[0].end, word.offset), (word.end, None)))
-        if first != "if" and word.folded == "only" and words[i + 1 : i + 2]:
-            if words[i + 1].folded == "if":
-                return Shape("implies", ((0, word.offset), (words[i + 1].end, None)))
+        following = words[i + 1].folded if i + 1 < len(words) else ""
+        if first != "if" and (word.folded, following) == ("only", "if"):
+            return Shape("implies", ((0, word.offset), (words[i + 1].end, None)))
     if first == "if":
         return Shape("?`if` stands here without `then`")
     return Shape("?the claim does not say whether it is so always, never or when")

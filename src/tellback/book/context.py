@@ -6,10 +6,10 @@ import re
 from dataclasses import dataclass, field
 
 from tellback.book.conditions import Condition
-from tellback.book.cursor import Cursor, Fault, Origin, Wrong
+from tellback.book.cursor import ANY_STATE, Cursor, Fault, Origin, Wrong
 from tellback.book.grammar import parse_at
 from tellback.book.model import Variant
-from tellback.book.names import Declared, Names, fold, near, words_of
+from tellback.book.names import Declared, Names, fold, near
 from tellback.book.nodes import Items, Node, Pairs, Scalar, width
 from tellback.book.numbers import duration, number_text, split_number
 from tellback.book.sources import Report
@@ -54,7 +54,7 @@ class Context:
         )  # fmt: skip
 
     def condition(
-        self, node: Scalar, origin: Origin = Origin(), base: int = 0, end: int | None = None
+        self, node: Scalar, origin: Origin = ANY_STATE, base: int = 0, end: int | None = None
     ) -> Condition | None:
         """The condition in a text from `base` up to `end`, or None with its faults reported."""
         text = node.text[base:end]
@@ -75,7 +75,7 @@ class Context:
         """A name to be declared, cleaned of extra spaces; empty with the fault reported."""
         text = " ".join(node.text.split())
         unfilled = _UNFILLED.search(text)
-        words = [word.folded for word in words_of(text)]
+        words = text.casefold().split()
         if unfilled:
             self._report_unfilled(node, unfilled[0], node.text.find(unfilled[0]))
         elif not text:
@@ -104,7 +104,8 @@ class Context:
         form = self.names.things[name].form
         if forms and form not in forms:
             wanted = " or ".join(forms)
-            self.error(node, "wrong-form", f"`{name}` is a {form}; a {wanted} is expected here")
+            message = f"`{name}` is a {form}; a {wanted} is expected here"
+            self.error(node, "wrong-form", message, f"Name a {wanted}.")
             return ""
         return name
 
@@ -115,8 +116,9 @@ class Context:
         if folded in known:
             return known[folded]
         shown = ", ".join(choices)
-        mend = _did_you_mean(near(folded, known)) or f"Write one of {shown}."
-        self.error(node, "unknown-choice", f"`{node.text}` is not {what}: {shown}", mend)
+        perhaps = _did_you_mean(near(folded, known))
+        mend = " ".join(part for part in (perhaps, f"Write one of {shown}.") if part)
+        self.error(node, "unknown-choice", f"`{node.text}` is not {what}", mend)
         return ""
 
     def yes(self, node: Scalar | None) -> bool:
@@ -125,7 +127,7 @@ class Context:
 
     def seconds(self, node: Scalar) -> float:
         """A time such as `24 s` in seconds; 0 with the fault reported."""
-        cursor = Cursor(node.text, self.names, Origin())
+        cursor = Cursor(node.text, self.names, ANY_STATE)
         try:
             found = duration(cursor)
         except Wrong as wrong:

@@ -38,6 +38,9 @@ class Origin:
     bare: tuple[str, ...] = ()
 
 
+ANY_STATE = Origin()
+
+
 class Wrong(Exception):
     """Raised within the grammar only; carries the fault."""
 
@@ -48,7 +51,10 @@ class Wrong(Exception):
 
 @dataclass(slots=True)
 class Cursor:
-    """The words of a text, how far they have been read, and the faults so far."""
+    """The words of a text, how far they have been read, and the faults so far.
+
+    `named` is the word at which the thing or group now spoken of begins.
+    """
 
     text: str
     names: Names
@@ -57,9 +63,11 @@ class Cursor:
     at: int = 0
     faults: list[Fault] = field(default_factory=list)
     size: int = 0
+    named: int = 0
 
     def __post_init__(self) -> None:
-        self.words = words_of(self.text)
+        if len(self.text) <= MOST_CHARACTERS:
+            self.words = words_of(self.text)
 
     def next(self, ahead: int = 0) -> str:
         """The folded word so far ahead, empty at the end."""

@@ -11,11 +11,12 @@ from tellback.book.names import fold
 from tellback.book.portion import portion
 from tellback.book.serials import has_serial, ranges_of
 from tellback.book.stated import statements_of
+from tellback.refusals import Refusal
 
 _SERIALS = "serials "
 
 
-class UnknownAeroplane(ValueError):
+class UnknownAeroplane(Refusal, ValueError):
     """No aeroplane of the book has that name or serial number; the message lists those it has."""
 
 

@@ -8,7 +8,7 @@ from tellback.book import keys
 from tellback.book.context import Context, pairs_of, scalars
 from tellback.book.expansion import members
 from tellback.book.fields import Fields, read_fields
-from tellback.book.names import Declared, Names, fold, merged
+from tellback.book.names import Declared, Names, fold, merged, near
 from tellback.book.nodes import Items, Node, Scalar
 from tellback.book.numbers import number_text
 from tellback.units import MEASURES, unit_named
@@ -40,7 +40,7 @@ def entries_of(context: Context, chapter: Fields) -> list[Entry]:
             for number, body in enumerate(alternatives):
                 found += _members(context, chapter, form, name, body, number)
             if not alternatives:
-                context.error(node, "shape", f"`{name.text}` has an empty list", "")
+                context.error(node, "shape", f"`{name.text}` has an empty list", "State its keys.")
     return found
 
 
@@ -63,7 +63,8 @@ def _members(
 
 
 def _declare(context: Context, fields: Fields, name: str, form: str) -> Declared:
-    states, unit, low, high = (), "", 0.0, 0.0  # type: tuple[str, ...], str, float, float
+    states: tuple[str, ...] = ()
+    unit, low, high = "", 0.0, 0.0
     if form == "reading":
         unit, low, high = _unit_and_range(context, fields)
     elif form in _PLACES:
@@ -98,12 +99,18 @@ def _unit_and_range(context: Context, fields: Fields) -> tuple[str, float, float
     if unit is None and unit_node is not None:
         context.error(
             unit_node, "unit", f"`{unit_node.text}` is not a unit known here",
-            f"Write one of {', '.join(MEASURES)}; `none` for a plain number.",
+            _unit_mend(unit_node.text),
         )  # fmt: skip
     if range_node is None:
         return unit or "none", float("-inf"), float("inf")
     low, high = _range(context, range_node, unit or "none")
     return unit or "none", low, high
+
+
+def _unit_mend(text: str) -> str:
+    similar = near(fold(text), {fold(name): name for name in MEASURES})
+    perhaps = f"Did you mean `{similar[0]}`? " if similar else ""
+    return perhaps + "Write a unit such as psi, bar, ft, kt, kg, lb, C, V, A, %, rpm, or `none`."
 
 
 def _range(context: Context, node: Scalar, unit: str) -> tuple[float, float]:
@@ -166,9 +173,7 @@ def _reads(context: Context, node: Scalar, unit: str, low: float, high: float) -
     return f"reads {number_text(value)}"
 
 
-def names_from(
-    context: Context, entries: list[Entry], groups: list[tuple[Scalar, Node]]
-) -> Names:
+def names_from(context: Context, entries: list[Entry], groups: list[tuple[Scalar, Node]]) -> Names:
     """The names of all things and groups, doubles and unknown members reported."""
     things: dict[str, Declared] = {}
     owners: dict[str, Entry] = {}
@@ -190,7 +195,7 @@ def names_from(
 def _claim_names(context: Context, entry: Entry, owners: dict[str, Entry]) -> None:
     for name in (entry.name, *entry.declared.also):
         other = owners.setdefault(fold(name), entry)
-        if other is entry or (other.named[1:3] == entry.named[1:3] and other.name == entry.name
+        if other is entry or (other.named.place == entry.named.place and other.name == entry.name
                               and other.alternative != entry.alternative):  # fmt: skip
             _check_same(context, other, entry)
             continue
@@ -214,7 +219,8 @@ def _check_same(context: Context, first: Entry, second: Entry) -> None:
 def _group(context: Context, name: Scalar, node: Node) -> tuple[str, ...]:
     nodes = scalars(node)
     if not nodes or (isinstance(node, Scalar) and not node.text.strip()):
-        context.error(name, "shape", f"the group `{name.text}` has no list of members", "List them.")
+        message = f"the group `{name.text}` has no list of members"
+        context.error(name, "shape", message, "List them.")
         return ()
     if len(nodes) > MOST_IN_GROUP:
         context.error(node, "too-big", f"a group has at most {MOST_IN_GROUP} members", "Split it.")

@@ -13,6 +13,7 @@ from tellback.book.nodes import Filling, Items, Node, Pairs, Scalar
 from tellback.book.yaml_nodes import MOST_VALUES, count
 
 MOST_MEMBERS = 100
+_WORK_OF_A_MEMBER = 4  # as much as so many values
 _EACH = re.compile(r"\s*(\w{1,20})\s+in\s+\[([^\[\]]+)\]\s*")
 
 
@@ -30,10 +31,10 @@ def members(context: Context, name: Scalar, body: Node) -> Iterator[Member]:
     if each is None or not isinstance(body, Pairs):
         yield Member((), name, body)
         return
-    indices = _indices(context, each)
+    indices = _indices(context, each) if context.values <= MOST_VALUES else []
     rest = body._replace(pairs=tuple(p for p in body.pairs if p[1] is not each))
     for index in indices:
-        context.values += count(rest)
+        context.values += _WORK_OF_A_MEMBER + count(rest)
         if context.values > MOST_VALUES:
             context.error(each, "too-big", "`for each` makes the book too big", "Use fewer.")
             return

@@ -17,7 +17,7 @@ from tellback.book.conditions import (
     State,
 )
 from tellback.book.cursor import Cursor, Wrong
-from tellback.book.names import Declared, longest, trie_of
+from tellback.book.names import Declared, longest, near, trie_of
 from tellback.book.numbers import reading_number, two_reading_numbers, whole_number
 
 
@@ -84,10 +84,11 @@ def fact(cursor: Cursor) -> Fact:
     """Passes a fact. Wrong if no declared name begins here or the thing has no such state."""
     name, end = cursor.names.match(cursor.words, cursor.at)
     group, group_end = cursor.names.match_group(cursor.words, cursor.at)
+    cursor.named = cursor.at
     if name and end >= group_end:
         cursor.at = end
         return Fact(_state(cursor, cursor.names.things[name]))
-    if group:
+    if group and _end_of_unknown(cursor) == group_end:
         shown = cursor.written(cursor.at, group_end)
         raise cursor.wrong(
             "group", f"`{shown}` is a group: say of how many of them this is so",
@@ -111,7 +112,7 @@ def _true_reading(cursor: Cursor) -> Condition:
             "true", f"`{name}` is a {thing.form}; only a reading has a true value",
             "Leave out `true`.",
         )  # fmt: skip
-    cursor.at = end
+    cursor.named, cursor.at = cursor.at, end
     return _state(cursor, thing, bool(thing.fails))
 
 
@@ -123,9 +124,9 @@ def _of_group(cursor: Cursor) -> Fact:
         cursor.at += 1
         count = whole_number(cursor)
     group, end = cursor.names.match_group(cursor.words, cursor.at)
-    if not group:
+    if not group or cursor.names.match(cursor.words, cursor.at)[1] > end:
         raise _not_a_group(cursor, start)
-    cursor.at = end
+    cursor.named, cursor.at = cursor.at, end
     members = cursor.names.groups[group]
     wanted = 2 if quantifier == "both" else count
     if wanted > len(members) or (quantifier == "both" and len(members) != 2):
@@ -164,7 +165,10 @@ def _not_a_group(cursor: Cursor, start: int) -> Wrong:
             "group", f"`{name}` is one thing, not a group", f"Leave out `{quantifier}`.", start, end
         )
     end = _end_of_unknown(cursor)
-    shown = cursor.written(cursor.at, end) or quantifier
+    shown = cursor.written(cursor.at, end)
+    if not shown:
+        message = f"`{quantifier}` what? The name of a group is missing"
+        return cursor.wrong("unfinished", message, "Write `any pump running`.", start, cursor.at)
     return cursor.wrong(
         "unknown-group", f"there is no group `{shown}` in this book",
         _perhaps(cursor.names.near(shown)) or "Declare it under `groups`.", cursor.at, end,
@@ -278,7 +282,9 @@ def _ordered_places(cursor: Cursor, thing: Declared) -> Condition | None:
         start = cursor.at
         low = _position(cursor, thing)
         if not cursor.take("and"):
-            raise cursor.wrong("between", "`and` with the second place is missing", "")
+            raise cursor.wrong(
+                "between", "`and` with the second place is missing", "Write `between A and B`."
+            )
         high = _position(cursor, thing)
         if thing.states.index(low) > thing.states.index(high):
             raise cursor.wrong(
@@ -308,7 +314,11 @@ def _feeder(cursor: Cursor) -> str:
     form = cursor.names.things[name].form
     if form not in {"unit", "supply"}:
         raise cursor.wrong(
-            "feeder", f"`{name}` is a {form}; only a unit or a supply feeds", "", cursor.at, end
+            "feeder",
+            f"`{name}` is a {form}; only a unit or a supply feeds",
+            "Name the source.",
+            cursor.at,
+            end,
         )
     cursor.at = end
     return name
@@ -337,10 +347,9 @@ def _no_such_state(cursor: Cursor, thing: Declared) -> Wrong:
     start, mend = cursor.at, f"Say {_states_in_words(thing)}."
     word = cursor.words[start].written if cursor.next() else ""
     position, end = longest(trie_of(thing.states), cursor.words, start)
-    if not word or word in {"and", "or", ")", ","}:
-        back = start - 1
+    if cursor.next() in {"", "and", "or", "for", "comes", "goes", ")", ","}:
         message = f"it is not said what `{thing.name}` is doing"
-        return cursor.wrong("no-state", message, mend, back, start)
+        return cursor.wrong("no-state", message, mend, cursor.named, start)
     if position:
         mend = f"Write `{thing.name} at {position}`."
     elif cursor.next() in _ORDER_SIGNS:
@@ -349,6 +358,8 @@ def _no_such_state(cursor: Cursor, thing: Declared) -> Wrong:
         mend = "Leave out `is`."
     elif cursor.next() == "failed":
         mend = f"Give `{thing.name}` its failure modes under `fails`."
+    elif similar := near(cursor.next(), {known: known for known in words_for(thing)}):
+        mend = f"Did you mean `{similar[0]}`?"
     article = "an" if thing.form[0] in "aiou" and thing.form != "unit" else "a"
     message = f"`{word}` does not fit `{thing.name}`, which is {article} {thing.form}"
     return cursor.wrong("wrong-state", message, mend, start, max(end, start + 1))
@@ -356,7 +367,7 @@ def _no_such_state(cursor: Cursor, thing: Declared) -> Wrong:
 
 def _states_in_words(thing: Declared) -> str:
     if thing.form == "reading":
-        unit = "" if thing.unit == "none" else f" {thing.unit}"
+        unit = "" if thing.unit == "none" else f" in {thing.unit}"
         return f"`above`, `below`, `at least`, `at most` or `between` with a number{unit}"
     words = [f"`{word}`" for word in words_for(thing)]
     if thing.states:

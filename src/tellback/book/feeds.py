@@ -39,7 +39,12 @@ def _feed(context: Context, entry: Entry, row: Node, source: str) -> Feed | None
     levels = entry.declared.states
     delivers = context.choice(level, levels, "one of the levels") if level else levels[-1]
     if level and delivers and delivers == levels[0]:
-        context.error(level, "level", f"{delivers} is the lowest level: nothing is delivered", "")
+        context.error(
+            level,
+            "level",
+            f"{delivers} is the lowest level: nothing is delivered",
+            "Name a higher.",
+        )
     whole = _whole(context, feeder, path, when)
     text = _text(feeder, path, when)
     own = statements.stated(context, fields, whole, text, fields.node, "fed by", "", source)
@@ -51,9 +56,9 @@ def _short_feed(context: Context, entry: Entry, row: Scalar, source: str) -> Fee
     words = words_of(row.text)
     name, end = context.names.match(words, 0)
     if not name or (end < len(words) and words[end].folded != "through"):
-        shown = row._replace(text=_before_through(row.text))
-        context.thing(shown, "unit", "supply")
-        if name:
+        if not name:
+            context.thing(row._replace(text=_before_through(row.text)), "unit", "supply")
+        else:
             context.error_at(
                 row, "leftover", words[end].offset, f"`{words[end].written}` does not fit here",
                 "Write `SOURCE through CONTACTOR`, or a mapping with `from` and `when`.",

@@ -20,6 +20,17 @@ class Pattern(NamedTuple):
     value: Node
 
 
+_SHAPES = {
+    "words": "Write `[A, B]`, or each on a line of its own after a dash.",
+    "conditions": "Write `[A, B]`, or each on a line of its own after a dash.",
+    "path": "Write `[A, B]`, or each on a line of its own after a dash.",
+    "rows": "Write each on a line of its own after a dash.",
+    "pairs": "Write `{A: B}`.",
+    "settings": "Write `{A: B}`.",
+    "named": "Write each name on a line of its own, with a colon.",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Fields:
     """The values of a mapping by key; statements are kept in the order written."""
@@ -55,18 +66,17 @@ def read_fields(context: Context, node: Node, kind: str, shown: str) -> Fields |
         return None
     values: dict[str, Node] = {}
     statements: list[Pattern] = []
+    meant: set[str] = set()
     for written, value in node.pairs:
         found = keys.look_up(kind, written.text)
         if found is None:
-            _unknown_key(context, written, value, node, kind, shown)
+            meant |= set(_unknown_key(context, written, value, node, kind, shown))
         elif found.key.type == "statement":
-            statements.append(
-                Pattern(found.key.name, found.argument, found.any_of, written, value)
-            )
+            statements.append(Pattern(found.key.name, found.argument, found.any_of, written, value))
         elif _has_shape(context, written, value, found.key):
             values[found.key.name] = value
     fields = Fields(kind, node, values, tuple(statements))
-    _check_needed(context, fields, {written.text for written, _ in node.pairs}, shown)
+    _check_needed(context, fields, meant | {written.text for written, _ in node.pairs}, shown)
     return fields
 
 
@@ -78,18 +88,21 @@ def _mapping_mend(kind: str) -> str:
 
 def _unknown_key(
     context: Context, written: Scalar, value: Node, node: Pairs, kind: str, shown: str
-) -> None:
+) -> tuple[str, ...]:
+    """Reports the key, and gives the keys that may have been meant."""
     text = written.text
     message = f"{shown} has no key `{text}`"
+    near = keys.near_keys(kind, text)
     if node.flow and isinstance(value, Scalar) and not value.text:
         mend = "A comma within { } begins a new key: put the text before it in quotes."
-    elif near := keys.near_keys(kind, text):
+    elif near:
         mend = "Did you mean " + " or ".join(f"`{key}`" for key in near) + "?"
     elif owners := keys.other_kinds(text):
         mend = f"`{text}` belongs to a {' or '.join(owners)}."
     else:
         mend = f"Its keys are {', '.join(key.name for key in keys.KEYS[kind])}."
     context.error(written, "unknown-key", message, mend)
+    return near
 
 
 def _check_needed(context: Context, fields: Fields, written: set[str], shown: str) -> None:
@@ -112,7 +125,8 @@ def _has_shape(context: Context, written: Scalar, value: Node, key: keys.Key) ->
         return False
     if _fits(value, key.type):
         return True
-    context.error(value, "shape", f"`{written.text}` wants {keys.TYPES[key.type]}", "")
+    message = f"`{written.text}` wants {keys.TYPES[key.type]}"
+    context.error(value, "shape", message, _SHAPES.get(key.type, "Write one text after the colon."))
     return False
 
 

@@ -23,8 +23,11 @@ class _Gap(NamedTuple):
 
 
 def gaps(book: Book) -> tuple[Diagnostic, ...]:
-    """Findings per aeroplane: lists of alternatives of which none applies, or more than one;
-    and references to things that the aeroplane has not."""
+    """What is amiss for one aeroplane or another, each finding once with the aeroplanes.
+
+    Lists of alternatives of which none applies, or more than one; and references to things that
+    the aeroplane has not.
+    """
     found: dict[_Gap, list[str]] = {}
     for name in aeroplanes(book):
         aeroplane = find_aeroplane(book, name)

@@ -21,7 +21,15 @@ from __future__ import annotations
 
 from tellback.book import facts
 from tellback.book.conditions import ALWAYS, NEVER, All, Any, AtLeast, Condition, Edge, Held, Not
-from tellback.book.cursor import MOST_CHARACTERS, MOST_DEPTH, Cursor, Fault, Origin, Wrong
+from tellback.book.cursor import (
+    ANY_STATE,
+    MOST_CHARACTERS,
+    MOST_DEPTH,
+    Cursor,
+    Fault,
+    Origin,
+    Wrong,
+)
 from tellback.book.names import Names
 from tellback.book.numbers import duration, whole_number
 
@@ -29,7 +37,7 @@ _STOPS = {"and", "or", ")", ",", ""}
 
 
 def parse_condition(
-    text: str, names: Names, origin: Origin = Origin()
+    text: str, names: Names, origin: Origin = ANY_STATE
 ) -> tuple[Condition | None, list[Fault]]:
     """The syntax tree of a condition, or None; and what is wrong in the text.
 
@@ -105,7 +113,9 @@ class _Parser:
                 return part
             suffixes += 1
             if suffixes > 2:
-                raise self.cursor.wrong("suffix", "too many times one after the other", "", start)
+                raise self.cursor.wrong(
+                    "suffix", "too many times one after the other", "Leave some out.", start
+                )
 
     def edge(self, part: Condition, start: int) -> Condition:
         word = self.cursor.words[start].folded
@@ -172,7 +182,11 @@ class _Parser:
             parts = self.list()
             if count > len(parts):
                 raise cursor.wrong(
-                    "count", f"there are only {len(parts)} in the list", "", start, start + 1
+                    "count",
+                    f"there are only {len(parts)} in the list",
+                    "Correct the number.",
+                    start,
+                    start + 1,
                 )
             return AtLeast(count, parts)
         return None

@@ -13,12 +13,16 @@ from tellback.book.names import fold, near
 
 
 class Key(NamedTuple):
-    """A key: its name (POSITION stands for a word of the book's own), type and help text."""
+    """A key: its name (POSITION stands for a word of the book's own), type and help text.
+
+    `of` is the kind, or the type, of what a list of rows or a mapping of names holds.
+    """
 
     name: str
     type: str
     help: str
     needed: bool = False
+    of: str = ""
 
 
 class Found(NamedTuple):
@@ -47,7 +51,7 @@ TYPES: Mapping[str, str] = {
 }
 
 _SOURCE = Key("source", "text", "manual reference: section, page, revision")
-_WHY = Key("why", "reasons", "reasons, each with its kind and source")
+_WHY = Key("why", "reasons", "reasons, each with its kind and source", of="reason")
 _APPLIES = Key("applies to", "words", "the aeroplanes it applies to; without it, all")
 _NOTE = Key("note", "text", "free text")
 _EACH = Key("for each", "words", "written once for several members: n in [1, 2]")
@@ -89,21 +93,36 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
         Key("type", "text", "name of the aeroplane type", needed=True),
         Key("manual", "text", "the manual the book follows"),
         Key("revision", "text", "its revision"),
-        Key("variants", "named", "variants with their serial numbers", needed=True),
-        Key("options", "named", "optional equipment with the serial numbers that have it"),
-        Key("service bulletins", "named", "bulletins with the serial numbers that have them"),
-        Key("groups", "named", "names for several things together"),
-        Key("starting states", "named", "states to start from; what is not stated is normal"),
-        Key("impossible", "rows", "conditions that can never be"),
+        Key("variants", "named", "variants with their serial numbers", needed=True, of="variant"),
+        Key(
+            "options",
+            "named",
+            "optional equipment with the serial numbers that have it",
+            of="variant",
+        ),
+        Key(
+            "service bulletins",
+            "named",
+            "bulletins with the serial numbers that have them",
+            of="variant",
+        ),
+        Key("groups", "named", "names for several things together", of="words"),
+        Key(
+            "starting states",
+            "named",
+            "states to start from; what is not stated is normal",
+            of="settings",
+        ),
+        Key("impossible", "rows", "conditions that can never be", of="impossible"),
         _NOTE,
     ),
     "chapter file": (
         Key("chapter", "text", "ATA 100 chapter number", needed=True),
         Key("title", "text", "its title", needed=True),
         Key("source", "text", "stands before every source of the chapter"),
-        *(Key(section, "named", f"each {form} by name") for section, form in SECTIONS.items()),
-        Key("groups", "named", "names for several things together"),
-        Key("impossible", "rows", "conditions that can never be"),
+        *(Key(s, "named", f"each {form} by name", of=form) for s, form in SECTIONS.items()),
+        Key("groups", "named", "names for several things together", of="words"),
+        Key("impossible", "rows", "conditions that can never be", of="impossible"),
         _NOTE,
     ),
     "variant": (
@@ -127,8 +146,18 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
         Key("unit", "text", "its unit of measurement", needed=True),
         Key("range", "text", "the least and the greatest value: 0 to 400", needed=True),
         Key("normally", "text", "normal value of a reading from outside"),
-        Key("follows", "rows", "values it follows at once; the first row that applies counts"),
-        Key("moves", "rows", "values it moves to at a rate; the first row that applies counts"),
+        Key(
+            "follows",
+            "rows",
+            "values it follows at once; the first row that applies counts",
+            of="follows row",
+        ),
+        Key(
+            "moves",
+            "rows",
+            "values it moves to at a rate; the first row that applies counts",
+            of="moves row",
+        ),
         Key("starts at", "text", "where a moving reading is in the starting states"),
         _FAILS,
     ),
@@ -156,7 +185,12 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
     "supply": (
         *_THING,
         Key("levels", "words", "its levels, lowest first; without it [lost, normal]"),
-        Key("fed by", "feeds", "its sources in order; the first that delivers is the feeder"),
+        Key(
+            "fed by",
+            "feeds",
+            "its sources in order; the first that delivers is the feeder",
+            of="feed",
+        ),
         Key("shed when", "statement", "taken off"),
         _FAILS,
     ),
@@ -171,7 +205,7 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
         *_THING,
         Key("points", "words", "its named points in order of travel, at least two", needed=True),
         Key("starts at", "text", "where no drive acts in a starting state"),
-        Key("drives", "named", "what moves it, by name; the first that applies acts"),
+        Key("drives", "named", "what moves it, by name; the first that applies acts", of="drive"),
         Key("falls to POSITION when", "statement", "falls there, needing nothing"),
         Key("springs to POSITION when", "statement", "springs there, needing nothing"),
         _FAILS,

@@ -34,6 +34,8 @@ FORMS: Mapping[type[Thing], str] = {
     Indication: "indication",
 }
 
+MOST_COMPARED = 60_000
+
 _WORD = re.compile(r"[(),]|(?:[^\s(),]|(?<=\d),(?=\d{3}(?!\d)))+")
 
 
@@ -88,10 +90,12 @@ class Names:
 
     things: Mapping[str, Declared]
     groups: Mapping[str, tuple[str, ...]]
-    complete: bool = True
     _names: Trie = field(default_factory=dict)
     _groups: Trie = field(default_factory=dict)
     _near: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    _known: dict[str, str] = field(default_factory=dict)
+    _having: dict[str, list[str]] = field(default_factory=dict)
+    _compared: int = 0
 
     def __post_init__(self) -> None:
         for thing in self.things.values():
@@ -119,16 +123,20 @@ class Names:
         """Up to three declared names or groups that look like the text."""
         folded = fold(text)
         if folded not in self._near:
-            known = {fold(n): n for n in self._all()}
-            self._near[folded] = near(folded, known) if len(self._near) < 60 else ()
+            self._known = self._known or {fold(n): n for n in self._all()}
+            # comparing is slow: a book with very many unknown names gets no more suggestions
+            self._compared += len(self._known)
+            enough = self._compared > MOST_COMPARED
+            self._near[folded] = () if enough else near(folded, self._known)
         return self._near[folded]
 
     def having(self, state: str) -> tuple[str, ...]:
         """The names of the things that have a position, point or level of that name."""
-        wanted = fold(state)
-        return tuple(
-            t.name for t in self.things.values() if any(fold(s) == wanted for s in t.states)
-        )
+        if not self._having:
+            for thing in self.things.values():
+                for known in thing.states:
+                    self._having.setdefault(fold(known), []).append(thing.name)
+        return tuple(self._having.get(fold(state), ()))
 
     def _all(self) -> Iterable[str]:
         for thing in self.things.values():
@@ -178,8 +186,8 @@ def trie_of(entries: Iterable[str]) -> Trie:
 
 def _insert(trie: Trie, name: str, value: str) -> None:
     node = trie
-    for word in words_of(name):
-        inner = node.setdefault(word.folded, {})
+    for word in _WORD.findall(name.casefold()):
+        inner = node.setdefault(word, {})
         assert isinstance(inner, dict)
         node = inner
     node.setdefault("", value)

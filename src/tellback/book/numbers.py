@@ -98,7 +98,7 @@ def _number_and_unit(cursor: Cursor, expected: str) -> tuple[Fraction, str]:
     split = split_number(cursor.words[start].written) if start < len(cursor.words) else None
     if split is None:
         found = f", not `{cursor.words[start].written}`" if cursor.next() else ""
-        raise cursor.wrong("number", f"{expected} is expected here{found}", "")
+        raise cursor.wrong("number", f"{expected} is expected here{found}", "Write it in digits.")
     number, glued = split
     cursor.at += 1
     for count in (2, 1, 0):

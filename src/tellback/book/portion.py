@@ -166,5 +166,3 @@ def _claim(claim: Claim, names: Names, changed: set[str]) -> Claim | None:
         return None
     given = conditions[len(parts) :]
     return replace(claim, condition=put_together(shape, conditions[: len(parts)]), given=given)
-
-

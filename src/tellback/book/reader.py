@@ -157,5 +157,3 @@ def _impossible(context: Context, everywhere: list[Fields]) -> list[Statement]:
         context.source_prefix = fields.text("source")
         found += read_impossible(context, fields.get("impossible"))
     return found
-
-

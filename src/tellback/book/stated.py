@@ -25,11 +25,12 @@ Rewrite = Callable[[Statement], Statement | None]
 
 
 def statements_of(thing: Thing) -> tuple[Statement, ...]:
-    """Every statement of a thing, in the order of its keys."""
+    """Every statement of a thing once, in the order of its keys."""
     found: list[Statement] = []
 
     def keep(statement: Statement) -> Statement:
-        found.append(statement)
+        if not any(statement is other for other in found):
+            found.append(statement)
         return statement
 
     rewritten(thing, keep)

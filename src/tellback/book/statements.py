@@ -1,4 +1,4 @@
-"""Statements: conditions with their source, reasons and effectivity, in the four ways to write one."""
+"""Statements: conditions with their source, reasons and effectivity, in all four forms."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import re
 from tellback.book import keys
 from tellback.book.conditions import ALWAYS, All, Condition
 from tellback.book.context import Context, scalars
-from tellback.book.cursor import Origin
+from tellback.book.cursor import ANY_STATE, Origin
 from tellback.book.fields import Fields, Pattern, read_fields
 from tellback.book.model import Effectivity, Statement, Why
 from tellback.book.names import fold
@@ -19,7 +19,7 @@ _BARE_SERIALS = re.compile(r"\d+(\s*-\s*\d+)?", re.ASCII)
 
 
 def ways(
-    context: Context, fields: Fields, key: str, origin: Origin = Origin()
+    context: Context, fields: Fields, key: str, origin: Origin = ANY_STATE
 ) -> tuple[Statement, ...]:
     """All statements under a key of a thing, and under the same key with `any of`."""
     found: list[Statement] = []
@@ -29,7 +29,7 @@ def ways(
 
 
 def of_pattern(
-    context: Context, fields: Fields, pattern: Pattern, origin: Origin = Origin()
+    context: Context, fields: Fields, pattern: Pattern, origin: Origin = ANY_STATE
 ) -> list[Statement]:
     """The statements under one written key. Those without a source take that of the thing."""
     key = " ".join(pattern.written.text.split())
@@ -71,7 +71,7 @@ def _statement(
         if condition is None:
             return None
         return Statement(condition, node.text, node.place, key, name, default)
-    inner = read_fields(context, node, "statement", f"`{name or key}`")
+    inner = read_fields(context, node, "statement", f"the statement under `{name or key}`")
     when = inner.scalar("when") if inner else None
     if inner is None or when is None:
         return None
@@ -207,7 +207,7 @@ def _term(context: Context, node: Scalar, text: str) -> tuple[bool, str] | None:
     if context.know_designations:
         known = ", ".join(variant.name for variant in context.designations.values())
         context.error(
-            node, "effectivity", f"`{word}` is not a variant, option or service bulletin",
+            node, "effectivity", f"`{text}` is not a variant, option or service bulletin",
             f"There are {known}; or write `serials 5-12`.",
         )  # fmt: skip
     return None

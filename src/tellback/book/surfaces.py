@@ -94,9 +94,7 @@ def _free_drives(context: Context, entry: Entry, pattern: Pattern) -> list[Drive
     name = " ".join(pattern.written.text.split()[:1]).casefold() + f" to {point}"
     value, takes = _without_takes(context, pattern.value)
     found = statements.of_pattern(context, entry.fields, pattern._replace(value=value))
-    return [
-        Drive(name, point, "", statement, (), takes, "", statement) for statement in found
-    ]
+    return [Drive(name, point, "", statement, (), takes, "", statement) for statement in found]
 
 
 def _without_takes(context: Context, node: Node) -> tuple[Node, float]:
@@ -117,5 +115,3 @@ def _whole(when: Statement | None, needs: tuple[Statement, ...]) -> Condition:
 
 def _text(to: str, when: Statement | None) -> str:
     return f"to {to} when {when.text}" if when else f"to {to}"
-
-

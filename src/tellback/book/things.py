@@ -82,7 +82,7 @@ def _springs(
         assert isinstance(end, Scalar)
         pair = tuple(context.choice(s, positions, "one of the positions") for s in (start, end))
         if all(pair) and pair[0] == pair[1]:
-            context.error(start, "springs", f"{pair[0]} cannot spring to itself", "")
+            context.error(start, "springs", f"{pair[0]} cannot spring to itself", "Name another.")
         elif all(pair):
             found.append((pair[0], pair[1]))
     return tuple(found)

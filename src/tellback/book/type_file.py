@@ -31,6 +31,9 @@ def read_designations(context: Context, fields: Fields, key: str) -> tuple[Varia
         found.append(variant)
     if key == "variants":
         _check_apart(context, fields, found)
+    written = fields.get(key)
+    if key == "variants" and written is not None and not found:
+        context.error(written, "shape", "there is no variant", "Name at least one.")
     return tuple(found)
 
 
@@ -63,7 +66,10 @@ def _check_apart(context: Context, fields: Fields, variants: list[Variant]) -> N
 
 
 def read_starts(context: Context, fields: Fields) -> tuple[StartingState, ...]:
-    """The starting states, each thing by its canonical name, numbers in its unit."""
+    """The starting states, each thing by its canonical name, numbers in its unit.
+
+    Without any, one called `normal` in which everything is normal.
+    """
     found = []
     for name, node in pairs_of(fields.get("starting states")):
         text = context.name(name)
@@ -75,7 +81,7 @@ def read_starts(context: Context, fields: Fields) -> tuple[StartingState, ...]:
             settings = [_setting(context, thing, value) for thing, value in node.pairs]
             kept = tuple(setting for setting in settings if setting is not None)
             found.append(StartingState(text, kept, name.place))
-    return tuple(found)
+    return tuple(found) or (StartingState("normal", (), fields.node.place),)
 
 
 def _setting(context: Context, name: Scalar, value: Node) -> tuple[str, str] | None:
@@ -83,7 +89,9 @@ def _setting(context: Context, name: Scalar, value: Node) -> tuple[str, str] | N
     if not thing:
         return None
     if not isinstance(value, Scalar) or not value.text.strip():
-        context.error(value, "shape", f"the state of `{thing}` must be one word or number", "")
+        context.error(
+            value, "shape", f"the state of `{thing}` must be one word or number", "Write it so."
+        )
         return None
     return thing, _state(context, context.names.things[thing], name, value)
 

@@ -10,9 +10,11 @@ import yaml
 from tellback.book.sources import Source
 
 _QUOTE = "Put the whole text in quotes."
+_EACH = re.compile(r"for each:\s*\w+ in \[")
 _COMMENT_CUT = re.compile(r"\s(#[^\s#]\S*)")
 
-# part of the parser's problem -> (message, mend, whether the place is where the part began)
+# part of the problem as libyaml words it, or after | as PyYAML does ->
+# (message, mend, whether the place is where the part began)
 _PLAIN_WORDS: tuple[tuple[str, str, str, bool], ...] = (
     (
         "mapping values are not allowed",
@@ -64,7 +66,7 @@ _PLAIN_WORDS: tuple[tuple[str, str, str, bool], ...] = (
         False,
     ),
     (
-        "did not find expected key",
+        "did not find expected key|expected <block end>",
         "this does not fit here: a key and a colon were expected",
         "Check the indentation and the quotes of this line and the one before.",
         False,
@@ -76,7 +78,7 @@ _PLAIN_WORDS: tuple[tuple[str, str, str, bool], ...] = (
         True,
     ),
     (
-        "expected node content",
+        "expected node content|expected the node content",
         "something is missing before this bracket, or the bracket is one too many",
         "Take it out, or open it first.",
         False,
@@ -88,13 +90,13 @@ _PLAIN_WORDS: tuple[tuple[str, str, str, bool], ...] = (
         False,
     ),
     (
-        "block sequence entries are not allowed",
+        "block sequence entries are not allowed|sequence entries are not allowed",
         "a list with dashes must begin on a line of its own",
         "Put the dash on the next line, indented.",
         False,
     ),
     (
-        "comment or line break",
+        "comment or line break|comment or a line break",
         "text after > or | must begin on the next line",
         "Move it to the next line, indented; or put it in quotes.",
         False,
@@ -110,9 +112,11 @@ def describe(error: yaml.YAMLError, source: Source) -> tuple[int, int, str, str]
     began: Any = getattr(error, "context_mark", None)
     noticed: Any = getattr(error, "problem_mark", None) or began
     for part, message, mend, where_it_began in _PLAIN_WORDS:
-        if part in problem:
+        if any(wording in problem for wording in part.split("|")):
             mark = began if where_it_began and began is not None else noticed
             line, column = _within(mark, source)
+            if "'}'" in part and _EACH.search(source.line(line)):
+                mend = 'Within { } put it in quotes: `for each: "n in [1, 2]"`.'
             return _cut_by_comment(source, line) or (line, column, message, mend)
     line, column = _within(noticed, source)
     return line, column, "the YAML cannot be read from here on", _QUOTE

@@ -8,22 +8,27 @@ from __future__ import annotations
 
 import re
 import stat
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import yaml
 
 from tellback.book.nodes import Items, Node, Pairs, Scalar
-from tellback.book.sources import Report, Source
+from tellback.book.sources import MOST_PER_FILE, Report, Source
 from tellback.book.yaml_faults import describe
 from tellback.diagnostics import Diagnostic, Place
 
 MOST_BYTES = 2_000_000
-MOST_VALUES = 100_000
+MOST_VALUES = 60_000
 MOST_DEPTH = 30
 
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_SEEN = "\t\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff"
+# what YAML allows, without what cannot be seen: soft hyphens, joiners, marks of direction
+_SEEN = (
+    "\t\x20-\x7e\xa0-\xac\xae-\u200a\u2010-\u2027\u202f-\u205f\u206a-\ud7ff\ue000-\ufefe"
+    "\uff00-\ufffd\U00010000-\U0010ffff"
+)
 _UNSEEN = re.compile(f"[^{_SEEN}]")
 _TAB_INDENT = re.compile(r"[ ]*\t[ \t]*(?=\S)")
 _CUT = re.compile(r"[ \t]+#(?=[^\s#])\S*")
@@ -52,9 +57,7 @@ def count(node: Node | None) -> int:
     return 0 if node is None else 1
 
 
-def parse(
-    text: str, shown: str, report: Report, most_values: int = MOST_VALUES
-) -> Node | None:
+def parse(text: str, shown: str, report: Report, most_values: int = MOST_VALUES) -> Node | None:
     """The tree of a YAML text, or None with the faults reported."""
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     source = Source(shown, tuple(text.split("\n")))
@@ -111,15 +114,21 @@ def _decode(data: bytes, shown: str, report: Report) -> str | None:
 
 
 def _has_bad_characters(source: Source, report: Report) -> bool:
+    if all(line.isascii() and line.isprintable() for line in source.lines):
+        return False
     before = len(report.found)
+    # what would not show, or would steer the terminal, is not printed either
+    shown = Source(source.file, tuple(_UNSEEN.sub("\ufffd", line) for line in source.lines))
     for number, line in enumerate(source.lines, 1):
         if not line.isascii() or not line.isprintable():
-            _check_characters(source, number, line, report)
+            _check_characters(shown, number, line, report)
+        if len(report.found) - before > MOST_PER_FILE:
+            break
     return len(report.found) > before
 
 
 def _check_characters(source: Source, number: int, line: str, report: Report) -> None:
-    for match in _UNSEEN.finditer(line):
+    for match in islice(_UNSEEN.finditer(line), MOST_PER_FILE):
         name = f"U+{ord(match[0]):04X}"
         message = f"there is an unseen control character here ({name})"
         report.at(source, number, match.start() + 1, "control-character", message, "Delete it.")

@@ -1,1 +1,128 @@
-"""Checking a book beyond its text: what its logic shows to be wrong or idle."""
+"""Checking a book beyond its text: what its logic shows to be wrong or idle, on any aeroplane."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+
+from tellback.book.effectivity import aeroplanes, for_aeroplane
+from tellback.book.gaps import gaps
+from tellback.book.model import Book
+from tellback.diagnostics import Diagnostic, Place, in_order
+from tellback.logic.checks.audit import ways_that_disagree
+from tellback.logic.checks.circles import feeders_in_a_circle, undecided_value
+from tellback.logic.checks.found import Found, finding
+from tellback.logic.checks.ground import Ground
+from tellback.logic.checks.mentions import thing_mentioned_nowhere
+from tellback.logic.checks.never import (
+    drive_never_acting,
+    drops_that_contradict,
+    feed_never_delivering,
+    indication_never_shown,
+    latch_never_set,
+    row_never_reached,
+    unit_never_running,
+    way_covered_by_another,
+    way_never_met,
+)
+from tellback.logic.checks.positions import position_without_effect
+from tellback.logic.checks.promises import claim_not_proved
+from tellback.logic.checks.rest import never_at_rest
+from tellback.logic.checks.sourced import statement_without_source
+from tellback.logic.checks.starting import (
+    starting_state_impossible,
+    starting_state_unsettled,
+    starting_state_with_unknown_setting,
+)
+from tellback.logic.limits import TooLarge
+from tellback.logic.words import listed
+
+Check = Callable[[Ground], Iterable[Found]]
+
+TEXT_CHECKS: tuple[Check, ...] = (
+    statement_without_source,
+    thing_mentioned_nowhere,
+    starting_state_with_unknown_setting,
+    starting_state_unsettled,
+    starting_state_impossible,
+)
+"""Checks that need no possible state."""
+
+STATE_CHECKS: tuple[Check, ...] = (
+    undecided_value,
+    feeders_in_a_circle,
+    never_at_rest,
+    unit_never_running,
+    indication_never_shown,
+    latch_never_set,
+    way_never_met,
+    way_covered_by_another,
+    row_never_reached,
+    drive_never_acting,
+    feed_never_delivering,
+    drops_that_contradict,
+    position_without_effect,
+    claim_not_proved,
+    ways_that_disagree,
+)
+"""Checks over the possible states; left out where no starting state can be."""
+
+
+def check(book: Book, aeroplane: str | None = None) -> tuple[Diagnostic, ...]:
+    """What the logic of a book shows to be wrong (errors) or worth a look (findings).
+
+    For every aeroplane of the fleet, or one; what is found on all of them is told once, anything
+    else names the aeroplanes. What could be neither proved nor shown by a run says so. Raises
+    UnknownAeroplane.
+    """
+    one = aeroplane if aeroplane is not None else book.aeroplane
+    fleet = (one,) if one else aeroplanes(book)
+    found: dict[Found, list[str]] = {}
+    for name in fleet:
+        part = for_aeroplane(book, name)
+        for each in dict.fromkeys(_found_on(part)):
+            found.setdefault(each, []).append(part.aeroplane)
+    lines = _Lines(book.folder)
+    told = [_diagnostic(each, names, len(fleet), lines) for each, names in found.items()]
+    return in_order([*told, *(gaps(book) if not one else ())])
+
+
+def _found_on(book: Book) -> Iterator[Found]:
+    ground = Ground(book)
+    for one in (*TEXT_CHECKS, *(STATE_CHECKS if ground.has_start else ())):
+        try:
+            yield from one(ground)
+        except TooLarge as reason:
+            place = book.chapters[0].place if book.chapters else Place("type.yaml", 1, 1)
+            name = one.__name__.replace("_", " ")
+            message = f"the check for “{name}” was given up: {reason.message}"
+            yield finding("not-decided", place, message)
+
+
+def _diagnostic(found: Found, names: list[str], fleet: int, lines: _Lines) -> Diagnostic:
+    where = f" (on {listed(names)})" if len(names) < fleet else ""
+    line = lines.at(found.place)
+    fits = found.marked and line[found.place.column - 1 :].startswith(found.marked)
+    return Diagnostic(
+        found.kind, found.code, found.place, found.message + where, found.mend, line,
+        len(found.marked) if fits else 1,
+    )  # fmt: skip
+
+
+class _Lines:
+    """The lines of a book's files, as far as they can still be read."""
+
+    def __init__(self, folder: str) -> None:
+        self._folder = Path(folder)
+        self._files: dict[str, list[str]] = {}
+
+    def at(self, place: Place) -> str:
+        """The line of a place; empty if its file is not there."""
+        if place.file not in self._files:
+            try:
+                text = (self._folder / place.file).read_text(encoding="utf-8")
+            except (OSError, UnicodeDecodeError):
+                text = ""
+            self._files[place.file] = text.splitlines()
+        lines = self._files[place.file]
+        return lines[place.line - 1] if 0 < place.line <= len(lines) else ""

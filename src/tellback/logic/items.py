@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from tellback.book import conditions as c
 from tellback.book.model import Supply
-from tellback.logic.formula import Formula, Key
+from tellback.logic.formula import Formula, Key, Ref
 from tellback.logic.picture import Picture
 from tellback.logic.primes import Cube, primes_within
 from tellback.logic.solve import Valuation
@@ -78,12 +78,10 @@ class View:
         """Which combinations of the items of these functions can be; whether that is exact."""
         items = {name for node in nodes for name in self.space.support(node)}
         seen = [name for name in items if name in self.supplies]
-        actual = [self._actual(name) for name in seen]
-        roots = {n for node in actual for n in self.space.support(node)} - set(seen) | items
-        possible = self.picture.possible((n for n in roots if n not in self.supplies), failures)
-        together = self.space.all_of([possible.states, *actual])
-        inside = [n for n in self.space.support(together) if n not in items]
-        return self.space.exists(together, inside), possible.exact
+        actual = self.space.all_of(self._actual(name) for name in seen)
+        levels = [Ref((name, "live")) for name in seen]
+        possible = self.picture.possible(items - set(seen), levels, failures)
+        return possible.seen_through(actual, items)
 
     def _actual(self, name: str) -> Node:
         """The supply's own variable has the level that the system gives it."""

@@ -2,9 +2,14 @@
 
 import time
 
+from tellback.refusals import Refusal
 
-class TooLarge(Exception):
+
+class TooLarge(Refusal):
     """The question needs more memory or time than it is allowed; the message says which."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(message, "Ask for less: take more for granted, or seek a lower order.")
 
 
 class Clock:

@@ -532,8 +532,10 @@ class Lowering:
         if name not in self.variables:
             self._variable(name, "last", name, ("no", "yes"), 0)
             self.lasts[name] = LastRule(name, now)
-        before = Lit(name, frozenset({1}))
-        return conj([now, neg(before)]) if rising else conj([neg(now), before])
+            before = Lit(name, frozenset({1}))
+            self.values[name, "comes on"] = conj([now, neg(before)])
+            self.values[name, "goes out"] = conj([neg(now), before])
+        return Ref((name, "comes on" if rising else "goes out"))
 
 
 def place_words(points: Sequence[str]) -> tuple[str, ...]:

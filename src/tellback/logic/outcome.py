@@ -45,14 +45,14 @@ class Outcome:
 
     def values(self, quiet: bool = False) -> Valuation[Node]:
         """The values that follow from the present state; `quiet` sees no edges."""
-        state = {**self.state, **self._lasts()} if quiet and self.system.lasts else self.state
 
         def literal(lit: Lit) -> Node:
-            of = state[lit.variable]
+            of = self.state[lit.variable]
             return self.space.any_of(of[i] for i in lit.values)
 
         true, false = self.space.true, self.space.false
-        return Valuation(self.graph, true, false, operator.invert, literal)
+        known = dict.fromkeys(self.system.edges(), false) if quiet else {}
+        return Valuation(self.graph, true, false, operator.invert, literal, known)
 
     def _lasts(self) -> dict[str, Choice]:
         values = self.values()

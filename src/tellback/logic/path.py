@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tellback.logic.formula import Formula
@@ -91,36 +91,35 @@ class Paths:
                     return run
         return None
 
-    def shortest(self, goal: Formula, names: Iterable[str]) -> tuple[Run, bool] | None:
+    def shortest(self, goal: Formula) -> tuple[Run, bool] | None:
         """A run to the goal and whether it is proved that none has fewer events.
 
         A run cannot have fewer events than the inputs in which its end differs from its start.
         """
         node = self.picture.symbols.of(goal)
-        possible = self.picture.possible(names, self.failures)
-        nearest = self.nearest(node & possible.states)
+        possible = self.picture.possible((), [goal], self.failures)
+        nearest = self.nearest(node & possible.reached)
         direct = self.direct(nearest[0], goal) if nearest else None
         if nearest and direct and len(direct.steps) == nearest[1]:
             return direct, True
-        traced = self.traced(node, goal, names)
+        traced = self.traced(node, goal)
         if traced is None:
             return (direct, False) if direct else None
         run, events, exact = traced
         return run, exact and len(run.steps) <= events
 
     def traced(
-        self, node: Node, goal: Formula, names: Iterable[str]
+        self, node: Node, goal: Formula
     ) -> tuple[Run, int, bool] | None:
         """A run traced back through the possible states by number of events, replayed in time.
 
         Gives the run, the least number of events found possible, and whether all was searched.
         """
-        names = tuple(names)
         ends: list[tuple[int, str, dict[str, int], Possible]] = []
         exact = True
         for start, moment in self.starts.items():
-            possible = self.picture.possible(names, self.failures, start, layered=True)
-            exact = exact and possible.exact
+            possible = self.picture.possible((), [goal], self.failures, start, layered=True)
+            exact = possible.finish() and exact
             ends += self._ends(node, start, moment.state, possible)
         ends.sort(key=lambda end: end[0])
         for _, start, state, possible in ends[:TRACED]:

@@ -17,18 +17,16 @@ from tellback.logic.possible import Possible, Search
 from tellback.logic.run import Aeroplane, Moment
 from tellback.logic.settings import Settings, read_settings
 from tellback.logic.solve import Graph
-from tellback.logic.symbols import Symbols
+from tellback.logic.symbols import Symbols, variables_of
 from tellback.logic.system import System
+from tellback.refusals import Refusal
 
 
-class Misunderstood(ValueError):
+class Misunderstood(Refusal, ValueError):
     """A question that cannot be asked of the book: where in its text, why, and what would mend it."""
 
     def __init__(self, text: str, column: int, width: int, message: str, mend: str) -> None:
-        self.text, self.column, self.width = text, column, width
-        self.message, self.mend = message, mend
-        mark = f"    {text}\n    {' ' * column}{'^' * max(1, width)}"
-        super().__init__("\n".join(part for part in (message, mark, f"  {mend}" * bool(mend)) if part))
+        super().__init__(message, mend, text, column, width)
 
 
 class Picture:
@@ -97,11 +95,14 @@ class Picture:
     def possible(
         self,
         names: Iterable[str],
+        formulas: Iterable[Formula] = (),
         failures: int | None = None,
         start: str = "",
         layered: bool = False,
     ) -> Possible:
-        """The possible states as far as they concern these variables, from all starts or one.
+        """The possible states as far as they concern these variables and values.
+
+        They are those reached from all starting states, or from `start`.
 
         `failures` limits how many things may have failed at a time; `layered` keeps the states
         apart by the number of events.
@@ -110,10 +111,12 @@ class Picture:
             states = [m.state for name, m in self.starts.items() if start in ("", name)]
             self._searches[failures, start] = Search(self.symbols, states, failures)
         search = self._searches[failures, start]
-        bearing = search.bearing(names)
+        names, formulas = sorted(names), tuple(formulas)
+        behind = variables_of(self.graph, formulas)
+        bearing = search.bearing({*names, *behind})
         key = failures, start, layered, bearing
         if key not in self._possible:
-            self._possible[key] = search.over(bearing, layered=layered)
+            self._possible[key] = search.over(bearing, names, formulas, layered)
         return self._possible[key]
 
     def settings(self, pairs: Sequence[tuple[str, str]]) -> Settings:
@@ -143,10 +146,10 @@ def understand(book: Book, text: str, aeroplane: str = "") -> c.Condition:
     """The condition that a text states, in the names of the book; Misunderstood if it does not."""
     picture = _picture(_one(book, aeroplane), ())
     condition, faults = parse_condition(text, picture.names)
-    for fault in faults:
-        raise Misunderstood(text, fault.column, fault.width, fault.message, fault.mend)
-    assert condition is not None
-    return condition
+    if condition is not None:
+        return condition
+    fault = next(fault for fault in faults if fault.kind == "error")
+    raise Misunderstood(text, fault.offset, fault.width, fault.message, fault.mend)
 
 
 def _covered(system: System, condition: c.Condition) -> bool:

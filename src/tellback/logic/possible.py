@@ -4,37 +4,126 @@ Exact and symbolic, with one abstraction: any delay, surface or moving reading u
 the next to arrive, whatever the times. That can only add states, so what holds in all of them is
 proved; a run found through them is replayed in time before anything is called false.
 
-Inputs that no memory, lock or impossible statement ever looks at are free and left out.
+Inputs that no memory, lock or impossible statement ever looks at are free and left out. A search
+goes only as far as the question needs.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 
-from tellback.logic.formula import FALSE, Formula, Lit, Or
-from tellback.logic.run import State, Unsettled
-from tellback.logic.solve import Valuation
+from tellback.logic.events import World
+from tellback.logic.formula import FALSE, Formula, Or
+from tellback.logic.run import State
 from tellback.logic.space import Node
-from tellback.logic.symbols import Symbols, variables_of
-from tellback.logic.system import MoveRule
+from tellback.logic.symbols import Symbols, changes_of, nearest_first, variables_of
 
-Split = list[tuple[Node, dict[str, int]]]
+PATIENCE = 2.0
+"""Seconds of search after which a question is left undecided."""
+
+FIRST_INPUTS = 12
+"""How many inputs, those nearest to the question, move at first; then twice as many, and so on."""
 
 
-@dataclass(frozen=True)
 class Possible:
-    """The possible states, over `names` alone (everything else is free).
+    """The possible states of the variables `names`, as far as they have been worked out.
 
-    `exact` is False where the search was given up: then `states` is only known to contain them.
-    `layers` holds, for each number of events, the states first reached then.
+    `reached` are possible; all possible ones lie in `bound`. Where `done`, the two are the same.
+    `layers` holds, for each number of events, the states first reached then (if `layered`).
+
+    `inputs` come nearest first: the search lets a few of them move, then more, since a question
+    is often decided long before all have moved.
     """
 
-    states: Node
-    names: frozenset[str]
-    exact: bool
-    layers: tuple[Node, ...] = ()
+    def __init__(
+        self, world: World, starts: Sequence[State], inputs: Sequence[str], layered: bool
+    ) -> None:
+        self.world = world
+        self.space = world.space
+        self.names = world.chosen
+        self.layered = layered
+        self.reached = self._frontier = world.start(starts)
+        self.bound = world.always()
+        self.layers = [self.reached]
+        self.spent = 0.0
+        self.done = False
+        self._waiting = list(inputs)
+        self._moving = 0
+        self._events = list(world.time_events())
+        self._admit(len(inputs) if layered else FIRST_INPUTS)
+
+    def _admit(self, count: int) -> None:
+        """Let more inputs move."""
+        admitted, self._waiting = self._waiting[:count], self._waiting[count:]
+        self._moving += len(admitted)
+        self._events += [self.world.input_event(name) for name in admitted]
+
+    @property
+    def tired(self) -> bool:
+        """Whether the search has taken as long as it may."""
+        return self.spent > PATIENCE
+
+    def advance(self) -> None:
+        """One round of events from what was reached last."""
+        begun = time.monotonic()
+        fresh, frontier = self.space.false, self._frontier
+        for event in self._events:
+            if self.spent + time.monotonic() - begun > PATIENCE:
+                break
+            new = event(frontier) & ~(self.reached | fresh)
+            fresh = fresh | new
+            if not self.layered:
+                frontier = frontier | new
+        self.reached = self.reached | fresh
+        self._frontier = fresh
+        self.spent += time.monotonic() - begun
+        if fresh != self.space.false:
+            self.layers.append(fresh)
+        elif not self.tired:
+            self._widen()
+
+    def _widen(self) -> None:
+        """Nothing new is reached: let more inputs move, or be done if all do."""
+        if self._waiting:
+            self._frontier = self.reached
+            self._admit(self._moving)
+        else:
+            self.done = True
+            self.bound = self.reached
+
+    def finish(self) -> bool:
+        """Search to the end; whether it was reached in good time."""
+        while not self.done and not self.tired:
+            self.advance()
+        return self.done
+
+    def meets(self, node: Node) -> bool | None:
+        """Whether some possible state lies in the set; None if that was not decided."""
+        while True:
+            if self.bound & node == self.space.false:
+                return False
+            if self.reached & node != self.space.false:
+                return True
+            if self.tired:
+                return None
+            self.advance()
+
+    def seen_through(self, relation: Node, items: Iterable[str]) -> tuple[Node, bool]:
+        """The combinations of some items that can be, and whether they are exact.
+
+        `relation` ties the items to the variables. If not exact, all that can be are among them.
+        """
+        kept = set(items)
+        hidden = [n for n in self.space.names if n not in kept]
+        widest = self.space.exists(self.bound & relation, hidden)
+        while True:
+            found = self.space.exists(self.reached & relation, hidden)
+            if found == widest or self.done:
+                return found, True
+            if self.tired:
+                return widest, False
+            self.advance()
 
 
 class Search:
@@ -47,6 +136,7 @@ class Search:
         self.starts = starts
         self.failures = failures
         self._supports: dict[str, frozenset[str]] = {}
+        self._rules = changes_of(self.system)
 
     # -- what bears on the question ---------------------------------------------------------
 
@@ -68,7 +158,7 @@ class Search:
     def _looked_at(self, name: str) -> frozenset[str]:
         """The variables that the changes and locks of this one look at."""
         if name not in self._supports:
-            found = set(variables_of(self.symbols.graph, self._rules(name)))
+            found = variables_of(self.symbols.graph, self._rules.get(name, ()))
             for part in impossible_parts(self.system.impossible):
                 support = variables_of(self.symbols.graph, [part])
                 if name in support:
@@ -76,46 +166,29 @@ class Search:
             self._supports[name] = frozenset(found)
         return self._supports[name]
 
-    def _rules(self, name: str) -> Iterator[Formula]:
-        system = self.system
-        for move in (*system.steps, *system.bars):
-            if move.variable == name:
-                yield move.condition
-        for timed in (*system.delays, *system.lasts):
-            if timed.variable == name:
-                yield timed.condition
-        for surface in system.surfaces:
-            if surface.variable == name:
-                yield from (formula for _, formula in surface.targets)
-        for number in system.numbers:
-            if number.variable == name:
-                yield from (formula for formula, _, _ in number.rows)
-
     # -- the search -------------------------------------------------------------------------
 
-    def over(self, names: Iterable[str], seconds: float = 3.0, layered: bool = False) -> Possible:
-        """The possible states as far as they concern `names`; given up after some seconds."""
-        chosen = self.bearing(names)
-        limit = self._limit(chosen)
-        if not chosen:
-            return Possible(limit, chosen, True)
-        world = _World(self, chosen, limit)
-        deadline = time.monotonic() + seconds
-        frontier = reached = world.start()
-        layers = [reached]
-        while frontier != self.space.false:
-            if time.monotonic() > deadline:
-                return Possible(world.always(), chosen, False)
-            fresh = self.space.false
-            for image in world.events(frontier):
-                new = image & ~reached & ~fresh
-                fresh = fresh | new
-                if not layered:
-                    frontier = frontier | new
-            reached = reached | fresh
-            frontier = fresh
-            layers.append(fresh)
-        return Possible(reached, chosen, True, tuple(layers[:-1]))
+    def over(
+        self,
+        chosen: frozenset[str],
+        near: Iterable[str],
+        formulas: Iterable[Formula],
+        layered: bool = False,
+    ) -> Possible:
+        """The possible states of variables that are closed under what bears on them.
+
+        `near` are the variables of the question, `formulas` the values it looks at.
+        """
+        world = World(self.symbols, chosen, self._limit(chosen))
+        kinds = self.system.variables
+        inputs = [
+            n
+            for n in nearest_first(self.symbols.graph, near, formulas)
+            if n in chosen
+            and kinds[n].is_input
+            and not (self.failures == 0 and kinds[n].kind == "failure")
+        ]
+        return Possible(world, self.starts, inputs, layered)
 
     def _limit(self, chosen: frozenset[str]) -> Node:
         """States that are not stated impossible and have no more failures than allowed."""
@@ -139,190 +212,3 @@ def impossible_parts(impossible: Formula) -> tuple[Formula, ...]:
     return (impossible,) if impossible != FALSE else ()
 
 
-class _World:
-    """The events of the variables that bear on a question, as images of sets of states."""
-
-    def __init__(self, search: Search, chosen: frozenset[str], limit: Node) -> None:
-        self.search = search
-        self.space = search.space
-        self.system = search.system
-        self.chosen = chosen
-        self.limit = limit
-        self.of: Callable[[Formula], Node] = search.symbols.of
-        self.steps = _by_variable(r for r in self.system.steps if r.variable in chosen)
-        self.delays = [r for r in self.system.delays if r.variable in chosen]
-        self.lasts = [r for r in self.system.lasts if r.variable in chosen]
-        self.quiet = self._quiet() if self.lasts else search.symbols.values
-
-    def _quiet(self) -> Valuation[Node]:
-        """Values in which every last steady value is the present one: no edge is seen."""
-        symbols = self.search.symbols
-        present = {rule.variable: symbols.of(rule.condition) for rule in self.lasts}
-
-        def literal(lit: Lit) -> Node:
-            if lit.variable not in present:
-                return symbols.literal(lit)
-            now = present[lit.variable]
-            yes = now if 1 in lit.values else self.space.false
-            return yes | (~now if 0 in lit.values else self.space.false)
-
-        return Valuation(symbols.graph, self.space.true, self.space.false, lambda n: ~n, literal)
-
-    def start(self) -> Node:
-        """The starting states."""
-        symbols = self.search.symbols
-        cubes = [symbols.cube({n: s[n] for n in self.chosen}) for s in self.search.starts]
-        return self.space.any_of(cubes) & self.limit
-
-    def always(self) -> Node:
-        """What holds in every possible state without a search: nothing due, nothing impossible."""
-        calm = self.limit
-        for rule in self.system.steps:
-            if rule.variable in self.chosen:
-                due = self.quiet.of(rule.condition)
-                calm = calm & ~(due & self._is_not(rule.variable, rule.value))
-        return calm
-
-    def _is(self, name: str, value: int) -> Node:
-        return self.space.literal(name, (value,))
-
-    def _is_not(self, name: str, value: int) -> Node:
-        return ~self._is(name, value)
-
-    def _set(self, states: Node, name: str, value: int) -> Node:
-        return self.space.exists(states, (name,)) & self._is(name, value)
-
-    # -- events -----------------------------------------------------------------------------
-
-    def events(self, states: Node) -> Iterator[Node]:
-        """For each kind of event, the possible states it leads to."""
-        for moved in self._moves(states):
-            if moved != self.space.false:
-                yield self._steady(moved) & self.limit
-
-    def _moves(self, states: Node) -> Iterator[Node]:
-        for name in self.system.variables:
-            if name in self.chosen and self.system.variables[name].is_input:
-                yield self._moved(states, name)
-        for delay in self.delays:
-            ripe = states & self.of(delay.condition) & self._is(delay.variable, 0)
-            yield self._set(ripe, delay.variable, 1)
-        for surface in self.system.surfaces:
-            if surface.variable in self.chosen:
-                for target, sent in surface.targets:
-                    yield from self._toward(states & self.of(sent), surface.variable, target)
-        for number in self.system.numbers:
-            if number.variable in self.chosen:
-                left = states
-                for formula, goal, _ in number.rows:
-                    here = left & self.of(formula)
-                    left = left & ~here
-                    yield from self._toward(here, number.variable, number.regions.index(goal))
-
-    def _moved(self, states: Node, name: str) -> Node:
-        """The input takes any value that no lock forbids."""
-        if self.system.variables[name].kind == "failure" and self.search.failures == 0:
-            return self.space.false
-        bars = [rule for rule in self.system.bars if rule.variable == name]
-        if not bars:
-            return self.space.exists(states, (name,))
-        moved = self.space.false
-        for value in range(len(self.system.variables[name].values)):
-            barred = [self.of(rule.condition) for rule in bars if rule.value == value]
-            free = states & ~self.space.any_of(barred)
-            moved = moved | self._set(free, name, value)
-        return moved
-
-    def _toward(self, states: Node, name: str, target: int) -> Iterator[Node]:
-        """One place further on the way to a target, from wherever it is."""
-        for place in range(len(self.system.variables[name].values)):
-            if place != target:
-                here = states & self._is(name, place)
-                if here != self.space.false:
-                    yield self._set(here, name, place + (1 if target > place else -1))
-
-    # -- steps ------------------------------------------------------------------------------
-
-    def _steady(self, states: Node) -> Node:
-        """The steady states that follow at once."""
-        done, left = self.space.false, states
-        for _ in range(200):
-            resting = self._rest(left)
-            changed = self.space.false
-            for part, changes in self._edges(resting):
-                after = self._apply(part, changes)
-                stepped = any(name in self.steps for name in changes)
-                if stepped:
-                    changed = changed | after
-                else:
-                    done = done | after
-            left = changed
-            if left == self.space.false:
-                return self._reset_delays(done)
-        raise Unsettled(self.steps, timed=False)
-
-    def _rest(self, states: Node) -> Node:
-        """Steps until nothing is due, edges not counted."""
-        done, left = self.space.false, states
-        for _ in range(200):
-            split = self._due(left, self.quiet)
-            done = done | self.space.any_of(part for part, changes in split if not changes)
-            left = self.space.any_of(self._apply(p, changes) for p, changes in split if changes)
-            if left == self.space.false:
-                return done
-        raise Unsettled(self.steps, timed=False)
-
-    def _due(self, states: Node, values: Valuation[Node]) -> Split:
-        """The states, split by which changes are due."""
-        split: Split = [(states, {})]
-        for name, rules in self.steps.items():
-            conditions = [(rule.value, values.of(rule.condition)) for rule in rules]
-            split = [piece for part in split for piece in self._split(part, name, conditions)]
-        return split
-
-    def _split(
-        self, part: tuple[Node, dict[str, int]], name: str, conditions: list[tuple[int, Node]]
-    ) -> Iterator[tuple[Node, dict[str, int]]]:
-        left, changes = part
-        for value, condition in conditions:
-            due = left & condition
-            left = left & ~condition
-            moving = due & self._is_not(name, value)
-            if moving != self.space.false:
-                yield moving, {**changes, name: value}
-            left = left | (due & ~moving) if len(conditions) == 1 else left
-            if len(conditions) > 1 and (still := due & ~moving) != self.space.false:
-                yield still, changes
-        if left != self.space.false:
-            yield left, changes
-
-    def _edges(self, states: Node) -> Split:
-        """Split by what edges make due, the last steady values brought up to date."""
-        if not self.lasts:
-            return [(states, {})]
-        split = self._due(states, self.search.symbols.values)
-        for rule in self.lasts:
-            now = self.of(rule.condition)
-            conditions = [(1, now), (0, ~now)]
-            split = [p for part in split for p in self._split(part, rule.variable, conditions)]
-        return split
-
-    def _apply(self, states: Node, changes: dict[str, int]) -> Node:
-        if not changes:
-            return states
-        cube = self.search.symbols.cube(changes)
-        return self.space.exists(states, changes) & cube
-
-    def _reset_delays(self, states: Node) -> Node:
-        for rule in self.delays:
-            condition = self.of(rule.condition)
-            broken = states & ~condition
-            states = (states & condition) | self._set(broken, rule.variable, 0)
-        return states
-
-
-def _by_variable(rules: Iterable[MoveRule]) -> dict[str, list[MoveRule]]:
-    grouped: dict[str, list[MoveRule]] = {}
-    for rule in rules:
-        grouped.setdefault(rule.variable, []).append(rule)
-    return grouped

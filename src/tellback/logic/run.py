@@ -12,25 +12,33 @@ from dataclasses import dataclass, replace
 from tellback.logic.formula import Formula, Lit
 from tellback.logic.solve import Graph, Valuation
 from tellback.logic.system import MoveRule, NumberRule, PlaceRule, System
+from tellback.refusals import Refusal
 
 State = Mapping[str, int]
 
 
-class Unsettled(Exception):
+class Unsettled(Refusal):
     """The aeroplane does not come to rest: changes repeat without end. `names` take part in it."""
 
     def __init__(self, names: Iterable[str], timed: bool) -> None:
         self.names = tuple(names)
         self.timed = timed
-        super().__init__(", ".join(self.names))
+        told = f": {', '.join(self.names[:6])}" if self.names else ""
+        super().__init__(
+            f"the aeroplane does not come to rest, as changes repeat without end{told}",
+            "Look in the book at what brings these about and what ends them.",
+        )
 
 
-class Barred(Exception):
+class Barred(Refusal):
     """A control cannot be moved there now."""
 
     def __init__(self, control: str, position: str) -> None:
         self.control, self.position = control, position
-        super().__init__(f"{control} cannot go to {position}")
+        super().__init__(
+            f"{control} cannot go to {position} in this state",
+            f"See `cannot go to {position} when` of {control} in the book.",
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +74,14 @@ class Aeroplane:
 
     # -- values -----------------------------------------------------------------------------
 
-    def values(self, state: State) -> Valuation[int]:
-        """The values that follow in a state, as 1 and 0."""
+    def values(self, state: State, quiet: bool = False) -> Valuation[int]:
+        """The values that follow in a state, as 1 and 0; `quiet` sees no edges."""
 
         def literal(lit: Lit) -> int:
             return int(state[lit.variable] in lit.values)
 
-        return Valuation(self.graph, 1, 0, _flip, literal)
+        known = dict.fromkeys(self.system.edges(), 0) if quiet else {}
+        return Valuation(self.graph, 1, 0, _flip, literal, known)
 
     def holds(self, formula: Formula, state: State) -> bool:
         """Whether the formula holds in the state."""
@@ -171,9 +180,7 @@ class Aeroplane:
         """Steps until nothing is due, edges not counted."""
         seen: set[tuple[int, ...]] = set()
         while True:
-            values = self.values(state)
-            quiet = {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
-            due = self._due(self.values({**state, **quiet}) if quiet else values, state)
+            due = self._due(self.values(state, quiet=True), state)
             if not due:
                 return
             state |= due

@@ -7,15 +7,12 @@ from dataclasses import dataclass
 
 from tellback.book.names import Names, fold
 from tellback.logic.system import System, Variable
+from tellback.refusals import Refusal
 from tellback.units import UnitError, convert
 
 
-class BadSetting(ValueError):
+class BadSetting(Refusal, ValueError):
     """A setting that no variable has; `mend` tells what could be meant."""
-
-    def __init__(self, message: str, mend: str = "") -> None:
-        self.message, self.mend = message, mend
-        super().__init__(f"{message}\n  {mend}" if mend else message)
 
 
 @dataclass(frozen=True, slots=True)

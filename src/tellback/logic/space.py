@@ -155,6 +155,10 @@ class Space:
         """The variables that ``node`` truly depends on, in diagram order."""
         return self.diagram(node).support()
 
+    def weight(self, node: Node) -> int:
+        """How many nodes the diagram of ``node`` has."""
+        return int(node.function.node_count())
+
     def holds(self, node: Node, state: Mapping[str, int]) -> bool:
         """Whether ``node`` is true in ``state``, which gives at least the values it looks at."""
         function = node.function

@@ -77,18 +77,23 @@ def variables_of(graph: Graph, formulas: Iterable[Formula]) -> set[str]:
     return set(order)
 
 
-def bearing_on(graph: Graph, formula: Formula) -> set[str]:
-    """The variables that may bear on a formula now or later, through memories too."""
-    system = graph.system
+def changes_of(system: System) -> dict[str, list[Formula]]:
+    """For each variable, the formulas that move it or forbid a move."""
     changes: dict[str, list[Formula]] = {}
-    for move in system.steps:
+    for move in (*system.steps, *system.bars):
         changes.setdefault(move.variable, []).append(move.condition)
     for timed in (*system.delays, *system.lasts):
         changes.setdefault(timed.variable, []).append(timed.condition)
     for surface in system.surfaces:
-        changes[surface.variable] = [sent for _, sent in surface.targets]
+        changes.setdefault(surface.variable, []).extend(sent for _, sent in surface.targets)
     for number in system.numbers:
-        changes[number.variable] = [row[0] for row in number.rows]
+        changes.setdefault(number.variable, []).extend(row[0] for row in number.rows)
+    return changes
+
+
+def bearing_on(graph: Graph, formula: Formula) -> set[str]:
+    """The variables that may bear on a formula now or later, through memories too."""
+    changes = changes_of(graph.system)
     bearing: set[str] = set()
     work = variables_of(graph, [formula])
     while work:
@@ -96,3 +101,20 @@ def bearing_on(graph: Graph, formula: Formula) -> set[str]:
         bearing.add(name)
         work |= variables_of(graph, changes.get(name, ())) - bearing
     return bearing
+
+
+def nearest_first(graph: Graph, names: Iterable[str], formulas: Iterable[Formula]) -> list[str]:
+    """All variables that bear on these, in order of the number of steps back to them."""
+    changes = changes_of(graph.system)
+    found = dict.fromkeys(names)
+    keys: dict[Key, None] = {}
+    formulas = [*(f for name in found for f in changes.get(name, ())), *formulas]
+    while formulas:
+        new_names = {lit.variable: None for f in formulas for lit in literals(f)}
+        new_keys = {key: None for f in formulas for key, _ in references(f) if key not in keys}
+        fresh = [name for name in new_names if name not in found]
+        found |= dict.fromkeys(fresh)
+        keys |= new_keys
+        formulas = [f for name in fresh for f in changes.get(name, ())]
+        formulas += [graph.system.values[key] for key in new_keys]
+    return list(found)

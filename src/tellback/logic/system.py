@@ -155,6 +155,11 @@ class System:
     regions: Mapping[str, Regions]
     delayed: Mapping[str, Condition] = field(default_factory=dict)
 
+    def edges(self) -> tuple[Key, ...]:
+        """The values that hold only at the moment a condition begins or ceases to hold."""
+        names = (rule.variable for rule in self.lasts)
+        return tuple((name, word) for name in names for word in ("comes on", "goes out"))
+
     def failures(self) -> tuple[Variable, ...]:
         """All failure variables, in book order."""
         return tuple(v for v in self.variables.values() if v.kind == "failure")

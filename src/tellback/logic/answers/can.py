@@ -10,7 +10,6 @@ from tellback.logic.answers.claims import understand_given
 from tellback.logic.formula import conj
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import picture_of, understand
-from tellback.logic.symbols import bearing_on
 
 IMPOSSIBLE, POSSIBLE, UNDECIDED = "impossible", "possible", "not decided"
 
@@ -56,13 +55,14 @@ def can(
     condition = understand(book, question, aeroplane)
     picture = picture_of(book, aeroplane, condition, *conditions)
     goal = conj(picture.formula(part) for part in (condition, *conditions))
-    names = bearing_on(picture.graph, goal)
-    possible = picture.possible(names, failures, start)
-    target = picture.symbols.of(goal) & possible.states
+    possible = picture.possible((), [goal], failures, start)
     text, of = picture.phrase(condition), picture.book.aeroplane
-    if target == picture.symbols.space.false:
+    met = possible.meets(picture.symbols.of(goal))
+    if met is False:
         return Can(text, of, tuple(given), IMPOSSIBLE)
-    found = Paths(picture, failures, start).shortest(goal, names)
+    if met is None:
+        return Can(text, of, tuple(given), UNDECIDED)
+    found = Paths(picture, failures, start).shortest(goal)
     if found is None:
         return Can(text, of, tuple(given), UNDECIDED)
     run, shortest = found

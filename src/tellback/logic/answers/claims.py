@@ -11,7 +11,6 @@ from tellback.logic.formula import Formula, conj, neg
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
 from tellback.logic.space import Node
-from tellback.logic.symbols import bearing_on
 
 PROVED, FALSE, UNDECIDED = "proved", "false", "not decided"
 TRIES = 6
@@ -146,17 +145,17 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
     formula = picture.formula(assertion.condition)
     broken = conj([neg(formula), *(picture.formula(g) for g in assertion.given)])
     node = picture.symbols.of(broken)
-    names = bearing_on(picture.graph, broken)
-    possible = picture.possible(names, assertion.failures, assertion.start)
-    counter = node & possible.states
-    if counter == picture.symbols.space.false:
+    possible = picture.possible((), [broken], assertion.failures, assertion.start)
+    met = possible.meets(node)
+    if met is False:
         return Verdict(assertion.text, aeroplane, given, PROVED)
-    if not possible.exact:
+    if met is None:
         reason = "Which states are possible could not be worked out."
-    else:
-        reason = "It fails only in states that no run in time was found to reach."
+        return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
+    counter = node & possible.reached
+    reason = "It fails only in states that no run in time was found to reach."
     paths = Paths(picture, assertion.failures, assertion.start)
-    found = _counterexample(paths, counter, broken, names)
+    found = _counterexample(paths, counter, broken)
     if found is not None:
         run, departures = found
         return Verdict(assertion.text, aeroplane, given, FALSE, run, departures)
@@ -164,7 +163,7 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
 
 
 def _counterexample(
-    paths: Paths, counter: Node, broken: Formula, names: set[str]
+    paths: Paths, counter: Node, broken: Formula
 ) -> tuple[Run, int] | None:
     """A run to a state in which the claim does not hold, the most ordinary first."""
     left = counter
@@ -177,5 +176,5 @@ def _counterexample(
         if run is not None:
             return run, departures
         left = left & ~paths.cube(state)
-    traced = paths.traced(counter, broken, names)
+    traced = paths.traced(counter, broken)
     return (traced[0], traced[1]) if traced else None

@@ -1,0 +1,254 @@
+"""A command for each question that can be asked of a book."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tellback.cli.options import (
+    Aeroplane,
+    BookFolder,
+    Changes,
+    Given,
+    Granted,
+    Json,
+    OnlyStart,
+    Question,
+    Start,
+)
+from tellback.cli.showing import show_answer
+
+if TYPE_CHECKING:
+    from tellback.book.model import Book
+
+# `tellback` loads each function when it is first named, so a command loads only what it needs.
+
+
+@lru_cache(maxsize=1)
+def _read(folder: Path) -> Book:
+    """The book, kept for the next question of a demonstration."""
+    import tellback as tb
+
+    return tb.read(folder)
+
+
+def ways(
+    book: BookFolder,
+    question: Question,
+    given: Given = None,
+    to_root: Annotated[
+        bool,
+        typer.Option("--root", help="Back to controls, readings, situations and failures alone."),
+    ] = False,
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """When does it happen? Every minimal set of conditions."""
+    import tellback as tb
+
+    answer = tb.ways(_read(book), question, aeroplane=aeroplane, given=given or (), to_root=to_root)
+    show_answer(answer, as_json)
+
+
+def stops(
+    book: BookFolder,
+    question: Question,
+    start: Start = "",
+    changes: Changes = None,
+    order: Annotated[
+        int, typer.Option("--order", min=1, help="At most this many changes at a time.")
+    ] = 1,
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """What ends it, from here? Every minimal change.
+
+    Changes are those of controls, of facts and readings from outside, and failures.
+    """
+    import tellback as tb
+
+    answer = tb.stops(
+        _read(book),
+        question,
+        aeroplane=aeroplane,
+        start=start,
+        changes=changes or (),
+        order=order,
+    )
+    show_answer(answer, as_json)
+
+
+def effects(
+    book: BookFolder,
+    move: Annotated[
+        str,
+        typer.Argument(
+            metavar="MOVE", help="The control and where to: 'gear lever: UP'.", show_default=False
+        ),
+    ],
+    start: Start = "",
+    changes: Changes = None,
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """What does moving this control do? All that changes.
+
+    At once and after how long, here and in other states.
+    """
+    import tellback as tb
+
+    answer = tb.effects(_read(book), move, aeroplane=aeroplane, start=start, changes=changes or ())
+    show_answer(answer, as_json)
+
+
+def losses(
+    book: BookFolder,
+    question: Question,
+    start: Start = "",
+    changes: Changes = None,
+    order: Annotated[
+        int | None,
+        typer.Option(
+            "--order",
+            min=1,
+            help="At most this many failures at a time; without it, any number.",
+            show_default=False,
+        ),
+    ] = None,
+    free: Annotated[bool, typer.Option("--free", help="Lost whatever the crew selects.")] = False,
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """What must fail for it to be lost? Minimal sets by size."""
+    import tellback as tb
+
+    answer = tb.losses(
+        _read(book),
+        question,
+        aeroplane=aeroplane,
+        start=start,
+        changes=changes or (),
+        order=order,
+        free=free,
+    )
+    show_answer(answer, as_json)
+
+
+def signs(
+    book: BookFolder,
+    failures: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="FAILURE...", help="Each as 'left pump: stops'.", show_default=False
+        ),
+    ],
+    start: Start = "",
+    changes: Changes = None,
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """What does this failure show? All signs in order of time."""
+    import tellback as tb
+
+    answer = tb.signs(
+        _read(book), failures, aeroplane=aeroplane, start=start, changes=changes or ()
+    )
+    show_answer(answer, as_json)
+
+
+def fits(
+    book: BookFolder,
+    seen: Annotated[
+        list[str],
+        typer.Argument(metavar="SEEN...", help="Each as 'PUMP LOW shown'.", show_default=False),
+    ],
+    start: Start = "",
+    changes: Changes = None,
+    order: Annotated[
+        int, typer.Option("--order", min=1, help="At most this many failures at a time.")
+    ] = 2,
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """What would explain what is seen? Minimal sets of failures.
+
+    And where to look to tell them apart.
+    """
+    import tellback as tb
+
+    answer = tb.fits(
+        _read(book),
+        seen,
+        aeroplane=aeroplane,
+        start=start,
+        changes=changes or (),
+        order=order,
+    )
+    show_answer(answer, as_json)
+
+
+def why(
+    book: BookFolder,
+    question: Question,
+    start: Start = "",
+    changes: Changes = None,
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """Why is it so now, or not so? The reason, the chain behind it.
+
+    And, if it is not so, what is missing.
+    """
+    import tellback as tb
+
+    answer = tb.why(_read(book), question, aeroplane=aeroplane, start=start, changes=changes or ())
+    show_answer(answer, as_json)
+
+
+def claim(
+    book: BookFolder,
+    text: Annotated[
+        str,
+        typer.Argument(
+            metavar="CLAIM",
+            help="'always C', 'never C', 'if C then D' or 'C only if D'.",
+            show_default=False,
+        ),
+    ],
+    given: Granted = None,
+    start: OnlyStart = "",
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """Is this always so? Proved, or false with a run to show it.
+
+    Or not decided, where neither could be found.
+    """
+    import tellback as tb
+
+    answer = tb.claim(_read(book), text, aeroplane=aeroplane, given=given or (), start=start)
+    show_answer(answer, as_json)
+
+
+def can(
+    book: BookFolder,
+    question: Question,
+    given: Granted = None,
+    start: OnlyStart = "",
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """Can this ever be? Proved impossible, or a run to it.
+
+    Or not decided, where neither could be found.
+    """
+    import tellback as tb
+
+    answer = tb.can(_read(book), question, aeroplane=aeroplane, given=given or (), start=start)
+    show_answer(answer, as_json)
+
+
+QUESTIONS = (ways, stops, effects, losses, signs, fits, why, claim, can)

@@ -1,0 +1,153 @@
+"""The commands for a book's own files: check it, begin one, tidy it, describe its keys."""
+
+from __future__ import annotations
+
+import sys
+from difflib import unified_diff
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tellback.cli.options import BookFolder, Json
+from tellback.cli.showing import (
+    AS_WRITTEN,
+    fitted,
+    show_caution,
+    show_json,
+    width_of,
+)
+
+if TYPE_CHECKING:
+    from tellback.book.model import Book
+    from tellback.book.tidy import TidyFile
+    from tellback.diagnostics import Diagnostic
+
+
+def check(book: BookFolder, as_json: Json = False) -> int:
+    """Is the book sound? All its errors, and what is worth a look.
+
+    Exit status: 0 if there is nothing to say, 1 if there are findings, 2 if there are errors.
+    """
+    from tellback.book.reader import read
+    from tellback.diagnostics import in_order
+
+    whole, found = read(book)
+    if whole is not None:
+        import tellback as tb
+
+        found = in_order([*found, *tb.check(whole)])
+    if as_json:
+        _show_check_as_json(book, found)
+    else:
+        _show_check(whole, found)
+    return 2 if _count(found, "error") else 1 if found else 0
+
+
+def _show_check(book: Book | None, found: tuple[Diagnostic, ...]) -> None:
+    from tellback.diagnostics import render
+
+    for diagnostic in found:
+        typer.echo(fitted(render(diagnostic), width_of(sys.stdout), keep=AS_WRITTEN) + "\n")
+    counts = [
+        _several(_count(found, "error"), "error"),
+        _several(_count(found, "finding"), "finding"),
+    ]
+    of = ""
+    if book is not None:
+        things, claims = _several(len(book.things), "thing"), _several(len(book.claims), "claim")
+        of = f" in {_several(len(book.chapters), 'chapter')} with {things} and {claims}"
+    typer.echo(f"{' and '.join(counts)}{of}.")
+    show_caution()
+
+
+def _show_check_as_json(folder: Path, found: tuple[Diagnostic, ...]) -> None:
+    from tellback.diagnostics import as_json
+
+    show_json(
+        {
+            "answer": "check",
+            "book": str(folder),
+            "errors": _count(found, "error"),
+            "findings": _count(found, "finding"),
+            "diagnostics": [as_json(diagnostic) for diagnostic in found],
+        }
+    )
+
+
+def _count(found: tuple[Diagnostic, ...], kind: str) -> int:
+    return sum(1 for diagnostic in found if diagnostic.kind == kind)
+
+
+def _several(count: int, word: str) -> str:
+    return f"{count or 'no'} {word}{'s' * (count != 1)}"
+
+
+def schema() -> None:
+    """The JSON Schema of a book's files, for editors."""
+    import json
+
+    from tellback.book.schema import json_schema
+
+    typer.echo(json.dumps(json_schema(), ensure_ascii=False, indent=2))
+
+
+def new(
+    folder: Annotated[
+        Path,
+        typer.Argument(metavar="FOLDER", help="A folder not there yet.", show_default=False),
+    ],
+) -> None:
+    """Begin a type book with a small one to write over."""
+    from tellback.book.begin import begin
+
+    begin(folder)
+    typer.echo(f"A small type book stands in {folder}. Next: tellback check {folder}")
+
+
+def format_book(
+    book: BookFolder,
+    as_sentences: Annotated[
+        bool,
+        typer.Option("--sentences", help="Print the book as English sentences; change nothing."),
+    ] = False,
+    only_check: Annotated[
+        bool, typer.Option("--check", help="Show what would change; exit status 1 if anything.")
+    ] = False,
+) -> int:
+    """Tidy a book's files; no comment and no meaning is lost."""
+    if as_sentences:
+        _print_sentences(book)
+        return 0
+    from tellback.book.tidy import tidied, write
+
+    files = tidied(book)
+    if only_check:
+        return _show_changes(files)
+    write(book, files)
+    changed = [file.name for file in files if file.changes]
+    typer.echo(f"Tidied: {', '.join(changed)}." if changed else "All is tidy already.")
+    return 0
+
+
+def _show_changes(files: tuple[TidyFile, ...]) -> int:
+    for file in files:
+        before, after = (text.splitlines(keepends=True) for text in (file.before, file.after))
+        typer.echo(
+            "".join(unified_diff(before, after, file.name, f"{file.name}, tidied")), nl=False
+        )
+    changed = sum(file.changes for file in files)
+    if changed:
+        typer.echo(f"{_several(changed, 'file')} of {len(files)} would change.")
+    else:
+        typer.echo("All is tidy already.")
+    return 1 if changed else 0
+
+
+def _print_sentences(folder: Path) -> None:
+    import tellback as tb
+    from tellback.book.sentences import sentences
+
+    for paragraph in sentences(tb.read(folder)):
+        typer.echo(fitted(paragraph, width_of(sys.stdout)) + "\n")
+    show_caution()

@@ -1,0 +1,51 @@
+"""Things that nothing in the book speaks of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tellback.book.conditions import things
+from tellback.book.model import Book, Indication, Supply, Surface, Thing, Unit
+from tellback.book.stated import statements_of
+from tellback.logic.checks.found import Found, finding
+from tellback.logic.checks.ground import Ground
+
+
+def thing_mentioned_nowhere(ground: Ground) -> Iterator[Found]:
+    """A thing that no condition, feed, drive, gauge or claim names.
+
+    Indications and surfaces are ends: what they do is seen, and need not be used again.
+    """
+    mentioned = set(_mentioned(ground.book))
+    for thing in ground.book.things:
+        if thing.name not in mentioned and not isinstance(thing, Indication | Surface):
+            yield finding(
+                "mentioned-nowhere", thing.place,
+                f"`{thing.name}` is declared, but nothing in the book speaks of it",
+                "State what it does or what it is for, or take it out.", thing.name,
+            )  # fmt: skip
+
+
+def _mentioned(book: Book) -> Iterator[str]:
+    for thing in book.things:
+        for statement in statements_of(thing):
+            yield from (name for name in things(statement.condition) if name != thing.name)
+        yield from _named_apart(thing)
+    for statement in book.impossible:
+        yield from things(statement.condition)
+    for claim in book.claims:
+        for condition in (claim.condition, *claim.given):
+            yield from things(condition)
+
+
+def _named_apart(thing: Thing) -> Iterator[str]:
+    """What a thing names outside its conditions."""
+    match thing:
+        case Supply():
+            yield from (feed.source for feed in thing.feeds)
+        case Unit():
+            yield from thing.feeds_one
+        case Surface():
+            yield from (drive.to_control for drive in thing.drives)
+        case Indication():
+            yield thing.shows

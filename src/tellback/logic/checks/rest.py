@@ -1,0 +1,226 @@
+"""Memories that never come to rest: what they set in motion undoes what set them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from tellback.logic.checks.found import Found, error, undecided
+from tellback.logic.checks.ground import Ground
+from tellback.logic.events import World
+from tellback.logic.path import Run
+from tellback.logic.run import Barred, State, Unsettled
+from tellback.logic.space import Node
+from tellback.logic.symbols import variables_of
+from tellback.logic.words import listed, literal_text
+
+MOST_RUNS = 400
+"""How many single moves are tried in search of a run that does not come to rest."""
+
+
+def never_at_rest(ground: Ground) -> Iterator[Found]:
+    """A possible event after which changes repeat without end."""
+    for circle in _circles(_looks_at(ground)):
+        turning = _turning(ground.picture.possible(circle).world, circle)
+        edges = any(ground.picture.system.variables[name].kind == "last" for name in circle)
+        if turning == ground.space.false and not edges:
+            continue
+        found = _run_without_end(ground, circle)
+        if found is not None or not _comes_to_rest(ground, circle):
+            yield _told(ground, circle, found)
+
+
+def _told(ground: Ground, circle: list[str], found: tuple[Run, str, list[str]] | None) -> Found:
+    names = _owners(ground, circle)
+    thing, who = ground.things[names[0]], listed(f"`{name}`" for name in names)
+    if found is None:
+        return undecided(thing.place, f"whether {who} always come to rest", thing.name)
+    run, move, changes = found
+    repeated = ", then ".join(changes) or "each change makes the next"
+    return error(
+        "never-at-rest", thing.place,
+        f"{who} never come to rest after {move} ({run}): {repeated}, and so on without end",
+        "Make what sets it and what clears it exclude one another, or let a delay part them.",
+        thing.name,
+    )  # fmt: skip
+
+
+def _comes_to_rest(ground: Ground, circle: Iterable[str]) -> bool:
+    """Whether the search of all possible states ended, and so met no repetition."""
+    try:
+        return ground.picture.possible(circle).finish()
+    except Unsettled:
+        return False
+
+
+# -- which memories look at one another -----------------------------------------------------
+
+
+def _looks_at(ground: Ground) -> dict[str, set[str]]:
+    """For each memory that changes at once, those that its changes look at."""
+    system, graph = ground.picture.system, ground.picture.graph
+    rules = [(rule.variable, rule.condition) for rule in system.steps]
+    rules += [(rule.variable, rule.condition) for rule in system.lasts]
+    looks: dict[str, set[str]] = {}
+    for name, condition in rules:
+        looks.setdefault(name, set()).update(variables_of(graph, [condition]))
+    return {name: seen & looks.keys() for name, seen in looks.items()}
+
+
+def _circles(looks: Mapping[str, set[str]]) -> list[list[str]]:
+    """The memories that look at one another or at themselves, by circle."""
+    reach = {name: _reached(looks, name) for name in looks}
+    circles: dict[str, list[str]] = {}
+    for name in looks:
+        if name in reach[name] and name not in {n for c in circles.values() for n in c}:
+            circles[name] = [n for n in looks if n in reach[name] and name in reach[n]]
+    return list(circles.values())
+
+
+def _reached(looks: Mapping[str, set[str]], name: str) -> set[str]:
+    found: set[str] = set()
+    work = list(looks[name])
+    while work:
+        one = work.pop()
+        if one not in found:
+            found.add(one)
+            work += looks[one]
+    return found
+
+
+def _owners(ground: Ground, circle: Iterable[str]) -> list[str]:
+    """The things whose memories are in a circle."""
+    variables = ground.picture.system.variables
+    things = (variables[n].thing for n in circle if variables[n].kind != "last")
+    return list(dict.fromkeys(things))
+
+
+# -- states from which no rest is reached ---------------------------------------------------
+
+
+def _turning(world: World, circle: list[str]) -> Node:
+    """The states, possible or not, that lie on a repetition of a circle (edges not counted).
+
+    What the circle looks at outside itself stands still: where that turns, it is a circle too.
+    """
+    turning = world.limit
+    while True:
+        after = _stepped(world, turning, circle) & turning
+        if after == turning:
+            return turning
+        turning = after
+
+
+def _stepped(world: World, states: Node, circle: list[str]) -> Node:
+    """The states that follow, from those in which something of the circle is due."""
+    space = world.space
+    split: list[tuple[Node, dict[str, int]]] = [(states, {})]
+    for name in circle:
+        split = [piece for part in split for piece in _split(world, part, name)]
+    return space.any_of(
+        space.exists(part, changes) & world.symbols.cube(changes)
+        for part, changes in split
+        if changes
+    )
+
+
+def _split(
+    world: World, part: tuple[Node, dict[str, int]], name: str
+) -> Iterator[tuple[Node, dict[str, int]]]:
+    """Split by what is due for one memory; the first of its rules that applies counts."""
+    left, changes = part
+    still = left
+    for due in world.due_quietly.get(name, ()):
+        moving = left & due.change
+        if moving != world.space.false:
+            yield moving, {**changes, name: due.value}
+        still = still & ~moving
+        left = left & ~due.condition
+    if still != world.space.false:
+        yield still, changes
+
+
+# -- a run to such a state ------------------------------------------------------------------
+
+
+def _run_without_end(ground: Ground, circle: list[str]) -> tuple[Run, str, list[str]] | None:
+    """A run, the move after it, and the changes that then repeat; None if none was found."""
+    moves = _moves(ground, circle)
+    begun = [Run(name, (), moment) for name, moment in ground.picture.starts.items()]
+    tries, waiting = 0, list(begun)
+    while waiting and tries < MOST_RUNS:
+        run = waiting.pop(0)
+        for name, value in moves:
+            tries += 1
+            after = _after(ground, run, name, value)
+            if isinstance(after, list):
+                return run, literal_text(ground.picture.system, name, [value]), after
+            if after is not None and len(after.steps) < 2:
+                waiting.append(after)
+    return None
+
+
+def _moves(ground: Ground, circle: list[str]) -> list[tuple[str, int]]:
+    """Every move of an input that the circle looks at."""
+    system = ground.picture.system
+    bearing = ground.picture.possible(circle).names | set(_support(ground, circle))
+    return [
+        (v.name, value)
+        for v in system.variables.values()
+        if v.is_input and v.name in bearing
+        for value in range(len(v.values))
+    ]
+
+
+def _support(ground: Ground, circle: list[str]) -> set[str]:
+    rules = [r.condition for r in ground.picture.system.steps if r.variable in circle]
+    return variables_of(ground.picture.graph, rules)
+
+
+def _after(ground: Ground, run: Run, name: str, value: int) -> Run | list[str] | None:
+    """The run with one more move; the changes that repeat, if it does not come to rest."""
+    runner = ground.picture.aeroplane
+    if run.end.state[name] == value:
+        return None
+    try:
+        moment = runner.move(run.end, {name: value})
+    except Barred:
+        return None
+    except Unsettled:
+        return repetition(ground, {**run.end.state, name: value})
+    if not ground.space.holds(ground.allowed, moment.state):
+        return None
+    text = literal_text(ground.picture.system, name, [value])
+    return Run(run.start, (*run.steps, (moment.time, text)), moment)
+
+
+def repetition(ground: Ground, state: State) -> list[str]:
+    """The changes that repeat without end from a state; none if only edges keep them going."""
+    changes: list[dict[str, int]] = []
+    seen: list[State] = []
+    while state not in seen:
+        seen.append(state)
+        due = _due(ground, state)
+        if not due:
+            return []
+        changes.append(due)
+        state = {**state, **due}
+    system = ground.picture.system
+    return [
+        listed(literal_text(system, name, [value]) for name, value in due.items())
+        for due in changes[seen.index(state) :]
+    ]
+
+
+def _due(ground: Ground, state: State) -> dict[str, int]:
+    runner, system = ground.picture.aeroplane, ground.picture.system
+    now = runner.values(state)
+    quiet = {rule.variable: int(now.of(rule.condition)) for rule in system.lasts}
+    values = runner.values({**state, **quiet})
+    due: dict[str, int] = {}
+    decided: set[str] = set()
+    for rule in system.steps:
+        if rule.variable not in decided and values.of(rule.condition):
+            decided.add(rule.variable)
+            if state[rule.variable] != rule.value:
+                due[rule.variable] = rule.value
+    return due

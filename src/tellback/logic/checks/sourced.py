@@ -1,0 +1,31 @@
+"""Statements without a manual reference."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tellback.book.model import Statement
+from tellback.book.stated import statements_of
+from tellback.logic.checks.found import Found, finding
+from tellback.logic.checks.ground import Ground
+from tellback.logic.words import listed
+
+MEND = "Add `source:` with section and page to the statement, or to the thing for all of them."
+
+
+def statement_without_source(ground: Ground) -> Iterator[Found]:
+    """A statement whose source is given neither by itself nor by its thing."""
+    for thing in ground.book.things:
+        bare = [s for s in statements_of(thing) if not s.source and not thing.source]
+        if bare:
+            told = listed(dict.fromkeys(_told(statement) for statement in bare))
+            message = f"`{thing.name}`: no source is given for {told}"
+            yield finding("no-source", bare[0].place, message, MEND, bare[0].text)
+    for statement in ground.book.impossible:
+        if not statement.source:
+            message = "no source is given for what is stated impossible"
+            yield finding("no-source", statement.place, message, MEND, statement.text)
+
+
+def _told(statement: Statement) -> str:
+    return f"the way `{statement.name}`" if statement.name else f"`{statement.key}`"

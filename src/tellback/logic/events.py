@@ -1,0 +1,253 @@
+"""Sets of states, and the sets that events lead to: symbolic images of `docs/meaning.md`.
+
+Times are left out: any delay, surface or moving reading under way may be the next to arrive.
+"""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from tellback.logic.formula import Lit
+from tellback.logic.run import State, Unsettled
+from tellback.logic.solve import Valuation
+from tellback.logic.space import Node
+from tellback.logic.symbols import Symbols
+from tellback.logic.system import MoveRule
+
+Event = Callable[[Node], Node]
+"""From a set of states to the set that one kind of event leads to."""
+
+Split = list[tuple[Node, dict[str, int]]]
+"""A set of states in parts, each with the changes due in it."""
+
+ROUNDS = 200
+
+MOST_NODES_OF_BOUND = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class _Due:
+    """A change that is due: to which value, where its condition holds, and where it is a change."""
+
+    value: int
+    condition: Node
+    change: Node
+
+
+class World:
+    """The variables that bear on a question, and the events that move them.
+
+    `limit` holds in every possible state.
+    """
+
+    def __init__(self, symbols: Symbols, chosen: frozenset[str], limit: Node) -> None:
+        self.symbols = symbols
+        self.space = symbols.space
+        self.system = symbols.system
+        self.of = symbols.of
+        self.chosen = chosen
+        self.limit = limit
+        self.steps = _by_variable(r for r in self.system.steps if r.variable in chosen)
+        self.delays = [r for r in self.system.delays if r.variable in chosen]
+        self.lasts = [r for r in self.system.lasts if r.variable in chosen]
+        quiet = self._quiet() if self.lasts else symbols.values
+        self.due_quietly = self._dues(quiet)
+        self.due = self._dues(symbols.values) if self.lasts else self.due_quietly
+        self.restless = self.space.any_of(d.change for ds in self.due_quietly.values() for d in ds)
+
+    def _quiet(self) -> Valuation[Node]:
+        """Values in which no edge is seen."""
+        space = self.space
+        none = dict.fromkeys(self.system.edges(), space.false)
+        return Valuation(
+            self.symbols.graph, space.true, space.false, operator.invert, self.symbols.literal, none
+        )
+
+    def _dues(self, values: Valuation[Node]) -> dict[str, list[_Due]]:
+        return {
+            name: [self._one_due(rule, values.of(rule.condition)) for rule in rules]
+            for name, rules in self.steps.items()
+        }
+
+    def _one_due(self, rule: MoveRule, condition: Node) -> _Due:
+        return _Due(rule.value, condition, condition & ~self._is(rule.variable, rule.value))
+
+    def start(self, states: Sequence[State]) -> Node:
+        """The starting states."""
+        cubes = [self.symbols.cube({n: s[n] for n in self.chosen}) for s in states]
+        return self.space.any_of(cubes) & self.limit
+
+    def always(self) -> Node:
+        """What holds in every possible state, without any search.
+
+        Nothing is due, nothing stated impossible, no delay elapsed whose condition does not hold,
+        and every last steady value is the present one; what would make the diagram too large is
+        left out, which only makes the set wider.
+        """
+        calm = self.limit
+        for part in self._invariants():
+            narrower = calm & part
+            if self.space.weight(narrower) < MOST_NODES_OF_BOUND:
+                calm = narrower
+        return calm
+
+    def _invariants(self) -> Iterator[Node]:
+        for dues in self.due_quietly.values():
+            for due in dues:
+                yield ~due.change
+        for delay in self.delays:
+            yield self.of(delay.condition) | self._is(delay.variable, 0)
+        for rule in self.lasts:
+            now, noted = self.of(rule.condition), self._is(rule.variable, 1)
+            yield (now & noted) | ~(now | noted)
+
+    def _is(self, name: str, value: int) -> Node:
+        return self.symbols.literal(Lit(name, frozenset({value})))
+
+    def _set(self, states: Node, name: str, value: int) -> Node:
+        return self.space.exists(states, (name,)) & self._is(name, value)
+
+    # -- events -----------------------------------------------------------------------------
+
+    def input_event(self, name: str) -> Event:
+        """An input taking another value."""
+        return partial(self._after, partial(self._moved, name))
+
+    def time_events(self) -> Iterator[Event]:
+        """Each delay, surface and moving reading arriving."""
+        for move in self._arrivals():
+            yield partial(self._after, move)
+
+    def _after(self, move: Event, states: Node) -> Node:
+        """The possible states that follow."""
+        moved = move(states)
+        if moved == self.space.false:
+            return moved
+        return self._steady(moved) & self.limit
+
+    def _arrivals(self) -> Iterator[Event]:
+        for delay in self.delays:
+            ripe = self.of(delay.condition) & self._is(delay.variable, 0)
+            yield partial(self._set_where, ripe, delay.variable, 1)
+        for surface in self.system.surfaces:
+            if surface.variable in self.chosen:
+                for target, sent in surface.targets:
+                    yield from self._toward(self.of(sent), surface.variable, target)
+        for number in self.system.numbers:
+            if number.variable in self.chosen:
+                left = self.space.true
+                for formula, goal, _ in number.rows:
+                    here = left & self.of(formula)
+                    left = left & ~here
+                    yield from self._toward(here, number.variable, number.regions.index(goal))
+
+    def _set_where(self, where: Node, name: str, value: int, states: Node) -> Node:
+        return self._set(states & where, name, value)
+
+    def _moved(self, name: str, states: Node) -> Node:
+        """The input takes any value that no lock forbids."""
+        bars = [rule for rule in self.system.bars if rule.variable == name]
+        if not bars:
+            return self.space.exists(states, (name,))
+        moved = self.space.false
+        for value in range(len(self.system.variables[name].values)):
+            barred = [self.of(rule.condition) for rule in bars if rule.value == value]
+            free = states & ~self.space.any_of(barred)
+            moved = moved | self._set(free, name, value)
+        return moved
+
+    def _toward(self, where: Node, name: str, target: int) -> Iterator[Event]:
+        """One place further on the way to a target, from each other place."""
+        for place in range(len(self.system.variables[name].values)):
+            if place != target:
+                here = where & self._is(name, place)
+                yield partial(self._set_where, here, name, place + (1 if target > place else -1))
+
+    # -- steps ------------------------------------------------------------------------------
+
+    def _steady(self, states: Node) -> Node:
+        """The steady states that follow at once."""
+        done, left = self.space.false, states
+        for _ in range(ROUNDS):
+            resting = self._rest(left)
+            changed = self.space.false
+            for part, changes in self._edges(resting):
+                after = self._apply(part, changes)
+                stepped = any(name in self.steps for name in changes)
+                if stepped:
+                    changed = changed | after
+                else:
+                    done = done | after
+            left = changed
+            if left == self.space.false:
+                return self._reset_delays(done)
+        raise Unsettled(self.steps, timed=False)
+
+    def _rest(self, states: Node) -> Node:
+        """Steps until nothing is due, edges not counted."""
+        done, left = self.space.false, states
+        for _ in range(ROUNDS):
+            moving = left & self.restless
+            done = done | (left & ~self.restless)
+            if moving == self.space.false:
+                return done
+            split = self._split_all(moving, self.due_quietly)
+            left = self.space.any_of(self._apply(part, changes) for part, changes in split)
+        raise Unsettled(self.steps, timed=False)
+
+    def _split_all(self, states: Node, due: dict[str, list[_Due]]) -> Split:
+        """The states, split by which changes are due."""
+        split: Split = [(states, {})]
+        for name, dues in due.items():
+            split = [piece for part in split for piece in self._split(part, name, dues)]
+        return split
+
+    def _split(
+        self, part: tuple[Node, dict[str, int]], name: str, dues: list[_Due]
+    ) -> Iterator[tuple[Node, dict[str, int]]]:
+        """Split by what is due for one variable; the first of its rules that applies counts."""
+        left, changes = part
+        still = self.space.false
+        for due in dues:
+            moving = left & due.change
+            if moving != self.space.false:
+                yield moving, {**changes, name: due.value}
+            still = still | (left & due.condition & ~moving)
+            left = left & ~due.condition
+        left = left | still
+        if left != self.space.false:
+            yield left, changes
+
+    def _edges(self, states: Node) -> Split:
+        """Split by what edges make due, the last steady values brought up to date."""
+        if not self.lasts:
+            return [(states, {})]
+        split = self._split_all(states, self.due)
+        for rule in self.lasts:
+            now, noted = self.of(rule.condition), self._is(rule.variable, 1)
+            dues = [_Due(1, now, now & ~noted), _Due(0, ~now, ~now & noted)]
+            split = [p for part in split for p in self._split(part, rule.variable, dues)]
+        return split
+
+    def _apply(self, states: Node, changes: dict[str, int]) -> Node:
+        if not changes:
+            return states
+        cube = self.symbols.cube(changes)
+        return self.space.exists(states, changes) & cube
+
+    def _reset_delays(self, states: Node) -> Node:
+        for rule in self.delays:
+            condition = self.of(rule.condition)
+            broken = states & ~condition
+            states = (states & condition) | self._set(broken, rule.variable, 0)
+        return states
+
+
+def _by_variable(rules: Iterable[MoveRule]) -> dict[str, list[MoveRule]]:
+    grouped: dict[str, list[MoveRule]] = {}
+    for rule in rules:
+        grouped.setdefault(rule.variable, []).append(rule)
+    return grouped

@@ -1,0 +1,47 @@
+"""What cannot be done as asked: one base for all such errors, with one text and one JSON form."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+_BETWEEN_WORDS = re.compile(r"(?<=[a-z])(?=[A-Z])")
+
+
+class Refusal(Exception):
+    """Something asked or given that cannot be used: what is wrong, and what would mend it.
+
+    Where it stands in a text, `text`, `column` (from 0) and `width` mark the place.
+    """
+
+    def __init__(
+        self, message: str, mend: str = "", text: str = "", column: int = 0, width: int = 0
+    ) -> None:
+        self.message, self.mend = message, mend
+        self.text, self.column, self.width = text, column, width
+        super().__init__(message)
+
+    @property
+    def kind(self) -> str:
+        """The kind of refusal as a stable short name, such as `bad-setting`."""
+        return _BETWEEN_WORDS.sub("-", type(self).__name__).casefold()
+
+    def __str__(self) -> str:
+        lines = [self.message]
+        if self.text:
+            lines += [f"    {self.text}", f"    {' ' * self.column}{'^' * max(1, self.width)}"]
+        if self.mend:
+            lines.append(f"  {self.mend}")
+        return "\n".join(lines)
+
+    def as_json(self) -> dict[str, Any]:
+        """The same as plain data; every refusal has the same fields."""
+        return {
+            "kind": self.kind,
+            "message": self.message,
+            "mend": self.mend,
+            "text": self.text,
+            "column": self.column,
+            "width": self.width,
+            "diagnostics": [],
+        }

@@ -1,0 +1,164 @@
+"""Files of a book: encodings, links, sizes, and what random bytes do."""
+
+from __future__ import annotations
+
+import os
+import random
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tellback.book.reader import read
+from tellback.diagnostics import Diagnostic, as_json, render
+from tests.small_books import DEFAULT, HEAD, write_book
+
+GOOD = Path(__file__).parents[2] / "books" / "s94"
+CHAPTER = "chapters/24-test.yaml"
+
+
+def messages(folder: Path) -> list[tuple[str, int, int, str]]:
+    book, found = read(folder)
+    assert (book is None) == any(d.kind == "error" for d in found)
+    return [(d.place.file, d.place.line, d.place.column, d.message) for d in found]
+
+
+def test_a_bom_and_windows_line_ends_change_nothing(tmp_path: Path) -> None:
+    write_book(tmp_path, "means:\n  m: {when: always}\n  n: {when: x on}\n")
+    before = messages(tmp_path)
+    path = tmp_path / CHAPTER
+    path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes().replace(b"\n", b"\r\n"))
+    assert messages(tmp_path) == before
+
+
+def test_values_are_the_very_characters_typed(tmp_path: Path) -> None:
+    write_book(tmp_path, "controls:\n  c: {positions: [ON, NO, 05, 1e3, ~, 1:30, null]}\n")
+    book, _ = read(tmp_path)
+    assert book is not None
+    assert book.things[0].positions == ("ON", "NO", "05", "1e3", "~", "1:30", "null")  # type: ignore[attr-defined]
+
+
+def test_another_encoding(tmp_path: Path) -> None:
+    write_book(tmp_path, "")
+    (tmp_path / CHAPTER).write_bytes((HEAD + "note: é").encode("latin-1"))
+    expected = "the file is not written in UTF-8: byte E9 does not fit"
+    assert messages(tmp_path) == [(CHAPTER, 3, 7, expected)]
+
+
+def test_a_file_too_big(tmp_path: Path) -> None:
+    write_book(tmp_path, "#" * 2_000_001)
+    assert messages(tmp_path) == [(CHAPTER, 1, 1, "the file is bigger than 2 MB")]
+
+
+def test_a_missing_type_file(tmp_path: Path) -> None:
+    write_book(tmp_path, "")
+    (tmp_path / "type.yaml").unlink()
+    assert messages(tmp_path) == [("type.yaml", 1, 1, "the file cannot be read: it is not there")]
+
+
+def test_a_broken_link(tmp_path: Path) -> None:
+    write_book(tmp_path, "")
+    (tmp_path / "chapters" / "25-x.yaml").symlink_to("nowhere")
+    expected = "the file cannot be read: the link leads nowhere"
+    assert messages(tmp_path) == [("chapters/25-x.yaml", 1, 1, expected)]
+
+
+def test_a_link_to_itself(tmp_path: Path) -> None:
+    write_book(tmp_path, "")
+    (tmp_path / "chapters" / "25-x.yaml").symlink_to("25-x.yaml")
+    assert [m[:3] for m in messages(tmp_path)] == [("chapters/25-x.yaml", 1, 1)]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no pipes in this file system")
+def test_a_pipe_and_a_folder_are_not_files(tmp_path: Path) -> None:
+    write_book(tmp_path, "")
+    os.mkfifo(tmp_path / "chapters" / "25-x.yaml")
+    (tmp_path / "chapters" / "26-x.yaml").mkdir()
+    assert [m[3] for m in messages(tmp_path)] == ["this is not a file"] * 2
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="the superuser may read everything")
+def test_a_file_without_the_right_to_read(tmp_path: Path) -> None:
+    write_book(tmp_path, "")
+    (tmp_path / CHAPTER).chmod(0)
+    assert [m[3] for m in messages(tmp_path)] == ["the file cannot be read: Permission denied"]
+
+
+@pytest.mark.parametrize("name", ["nothing-here", "a\0b", "type.yaml"])
+def test_no_such_folder(tmp_path: Path, name: str) -> None:
+    write_book(tmp_path, "")
+    book, found = read(tmp_path / name)
+    assert book is None
+    assert len(found) == 1
+
+
+def test_a_book_without_chapters(tmp_path: Path) -> None:
+    (tmp_path / "type.yaml").write_text(DEFAULT)
+    assert messages(tmp_path) == [("chapters", 1, 1, "the book has no chapters")]
+
+
+def checked(found: tuple[Diagnostic, ...]) -> None:
+    for diagnostic in found:
+        assert render(diagnostic)
+        assert as_json(diagnostic)["line"]
+
+
+@given(st.binary(max_size=300))
+@settings(
+    max_examples=100, deadline=5000, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+def test_random_bytes_never_raise(tmp_path: Path, data: bytes) -> None:
+    write_book(tmp_path, "")
+    for name in (CHAPTER, "type.yaml", "claims.yaml"):
+        (tmp_path / name).write_bytes(data)
+        checked(read(tmp_path)[1])
+
+
+SNIPPETS = ["", " ", "\n", "  ", ":", "- ", "[", "]", "{", "}", ",", '"', "'", "#x", " #x", "&a ",
+            "*a", "!t ", "\t", "<n>", "not ", " and ", " or ", "(", ")", "~", "\x00", "é", "when:",
+            "any of", "for each: n in [1, 2]\n", "|", ">", "---\n", "5", "yes"]  # fmt: skip
+
+
+@given(st.integers(0, 2**32))
+@settings(
+    max_examples=150, deadline=5000, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+def test_a_mutated_book_never_raises(tmp_path: Path, seed: int) -> None:
+    choose = random.Random(seed)
+    texts = [path.read_text(encoding="utf-8") for path in sorted(GOOD.glob("chapters/*.yaml"))]
+    lines = choose.choice(texts).splitlines()
+    start = choose.randrange(max(1, len(lines) - 60))
+    text = "\n".join(lines[:4] + lines[start : start + 60])
+    for _ in range(choose.randint(1, 8)):
+        at = choose.randrange(len(text) + 1)
+        text = text[:at] + choose.choice(SNIPPETS) + text[at + choose.randrange(6) :]
+    write_book(tmp_path, text)
+    (tmp_path / CHAPTER).write_text(text, encoding="utf-8")
+    checked(read(tmp_path)[1])
+
+
+def test_three_thousand_lines_take_a_quarter_of_a_second(tmp_path: Path) -> None:
+    """Measured in processor time, the best of three, as other work may share the machine."""
+    one = (
+        "  pump <n>:\n    kind: pump\n    needs: [bus <n>]\n    fails: [stops]\n    source: p.<n>\n"
+        "    runs when any of:\n      start: switch <n> at ON\n      low:\n"
+        "        when: pressure below 2300 psi for 3 s and not on ground\n        source: p.3\n"
+    )
+    numbers = range(200)
+    text = "units:\n" + "".join(one.replace("<n>", str(n)) for n in numbers)
+    text += "controls:\n" + "".join(f"  switch {n}:\n    positions: [OFF, ON]\n" for n in numbers)
+    text += "supplies:\n" + "".join(
+        f"  bus {n}:\n    kind: bus\n    fed by: pump {(n + 1) % 200}\n" for n in numbers
+    )
+    text += "situations:\n  on ground: {}\nreadings:\n  pressure: {unit: psi, range: 0 to 3000}\n"
+    write_book(tmp_path, text)
+    assert text.count("\n") >= 3000
+    taken = []
+    for _ in range(3):
+        start = time.process_time()
+        book, _ = read(tmp_path)
+        taken.append(time.process_time() - start)
+        assert book is not None
+    assert min(taken) < 0.25
