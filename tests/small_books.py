@@ -21,9 +21,7 @@ starting states:
 HEAD = "chapter: 24\ntitle: Test\n"
 
 
-def write_book(
-    folder: Path, chapter_text: str, type_text: str = DEFAULT, claims: str = ""
-) -> Path:
+def write_book(folder: Path, chapter_text: str, type_text: str = DEFAULT, claims: str = "") -> Path:
     """Writes a book of one chapter into the folder; a heading is added if there is none."""
     (folder / "chapters").mkdir(exist_ok=True)
     (folder / "type.yaml").write_text(type_text, encoding="utf-8")

@@ -14,6 +14,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from tellback.book.opening import BookErrors, read
     from tellback.logic.answers.can import can
     from tellback.logic.answers.claims import claim
     from tellback.logic.answers.effects import effects
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from tellback.logic.answers.why import why
     from tellback.logic.check import check
     from tellback.logic.shown import as_json
-    from tellback.book.opening import BookErrors, read
 
 __version__ = "0.1.0"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import Any, ClassVar
 
 _BETWEEN_WORDS = re.compile(r"(?<=[a-z])(?=[A-Z])")
 
@@ -11,8 +11,14 @@ _BETWEEN_WORDS = re.compile(r"(?<=[a-z])(?=[A-Z])")
 class Refusal(Exception):
     """Something asked or given that cannot be used: what is wrong, and what would mend it.
 
-    Where it stands in a text, `text`, `column` (from 0) and `width` mark the place.
+    Where it stands in a text, `text`, `column` (from 0) and `width` mark the place. `kind` is a
+    stable short name of the kind of refusal, such as `bad-setting`.
     """
+
+    kind: ClassVar[str] = "refusal"
+
+    def __init_subclass__(cls) -> None:
+        cls.kind = _BETWEEN_WORDS.sub("-", cls.__name__).casefold()
 
     def __init__(
         self, message: str, mend: str = "", text: str = "", column: int = 0, width: int = 0
@@ -20,11 +26,6 @@ class Refusal(Exception):
         self.message, self.mend = message, mend
         self.text, self.column, self.width = text, column, width
         super().__init__(message)
-
-    @property
-    def kind(self) -> str:
-        """The kind of refusal as a stable short name, such as `bad-setting`."""
-        return _BETWEEN_WORDS.sub("-", type(self).__name__).casefold()
 
     def __str__(self) -> str:
         lines = [self.message]

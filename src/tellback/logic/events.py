@@ -88,13 +88,25 @@ class World:
         left out, which only makes the set wider.
         """
         calm = self.limit
-        for part in self._invariants():
+        for part in self.invariants():
             narrower = calm & part
             if self.space.weight(narrower) < MOST_NODES_OF_BOUND:
                 calm = narrower
         return calm
 
-    def _invariants(self) -> Iterator[Node]:
+    def excludes(self, states: Node) -> bool:
+        """Whether nothing of the set is left by what holds in every possible state."""
+        left = states & self.limit
+        for part in self.invariants():
+            if left == self.space.false:
+                return True
+            narrower = left & part
+            if self.space.weight(narrower) < MOST_NODES_OF_BOUND:
+                left = narrower
+        return left == self.space.false
+
+    def invariants(self) -> Iterator[Node]:
+        """What holds in every possible state besides the limit, part by part."""
         for dues in self.due_quietly.values():
             for due in dues:
                 yield ~due.change

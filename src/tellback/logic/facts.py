@@ -107,9 +107,7 @@ class Facts:
 
     def _reading(self, reading: Reading, values: Valuation[int]) -> str:
         regions = self.system.regions[reading.name]
-        here = next(
-            i for i in range(len(regions.cuts) + 1) if values[reading.name, f"region {i}"]
-        )
+        here = next(i for i in range(len(regions.cuts) + 1) if values[reading.name, f"region {i}"])
         if reading.follows:
             for row in reading.follows:
                 if regions.index(row.value) == here:
@@ -166,4 +164,3 @@ class Facts:
                         work.append(self.system.values[thing, state])
                 else:
                     yield thing
-

@@ -36,8 +36,7 @@ class Failures:
         system = picture.system
         order = diagram_order(picture.graph)
         self.names = [
-            n for n in order
-            if system.variables[n].kind == "failure" and moment.state[n] == 0
+            n for n in order if system.variables[n].kind == "failure" and moment.state[n] == 0
         ]
         self.controls = [
             n for n in order if free_controls and system.variables[n].kind == "control"

@@ -19,6 +19,9 @@ from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.words import literal_text
 
+PATIENCE = 0.7
+"""Seconds given to working out which combinations of items can be."""
+
 ORDERED = frozenset({"reading", "number", "place"})
 
 
@@ -39,7 +42,10 @@ class Item:
 
 
 class View:
-    """A picture as seen (stopping at supplies other than `apart`) or to the root."""
+    """A picture as seen (stopping at supplies other than `apart`) or to the root.
+
+    A delay is one item: where it has elapsed, its condition holds in every steady state.
+    """
 
     def __init__(self, picture: Picture, to_root: bool, apart: Collection[str] = ()) -> None:
         self.picture = picture
@@ -47,7 +53,9 @@ class View:
         self.space = picture.symbols.space
         self.to_root = to_root
         self.supplies: dict[str, Supply] = {}
-        known: dict[Key, Node] = {}
+        known: dict[Key, Node] = {
+            (delay.variable, "held"): self.space.true for delay in picture.system.delays
+        }
         if not to_root:
             for thing in picture.book.things:
                 if isinstance(thing, Supply) and thing.name not in apart:
@@ -81,7 +89,7 @@ class View:
         actual = self.space.all_of(self._actual(name) for name in seen)
         levels = [Ref((name, "live")) for name in seen]
         possible = self.picture.possible(items - set(seen), levels, failures)
-        return possible.seen_through(actual, items)
+        return possible.seen_through(actual, items, PATIENCE)
 
     def _actual(self, name: str) -> Node:
         """The supply's own variable has the level that the system gives it."""

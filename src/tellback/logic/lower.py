@@ -19,48 +19,36 @@ from tellback.book.model import (
     Reading,
     Row,
     Situation,
-    Statement,
     Supply,
     Surface,
     Thing,
     Unit,
 )
 from tellback.book.names import Names
-from tellback.book.phrases import phrase
 from tellback.logic.formula import (
     FALSE,
     TRUE,
     Formula,
-    Key,
     Lit,
     Ref,
-    Some,
     conj,
     disj,
     neg,
 )
-from tellback.logic.statements import all_conditions, statements_of
 from tellback.logic.system import (
-    DelayRule,
     DriveRule,
-    LastRule,
     MoveRule,
     NumberRule,
     PlaceRule,
     Regions,
     System,
-    Variable,
 )
+from tellback.logic.translate import Translator, failure_name
 
 CONTACTS = frozenset({"contactor", "relay"})
 
 
-def failure_name(thing: str) -> str:
-    """The name of the variable that holds how a thing has failed."""
-    return f"failure of {thing}"
-
-
-class Lowering:
+class Lowering(Translator):
     """Makes the system of a book of one aeroplane; `extra` conditions may be asked of it as well.
 
     It gathers variables, values and rules while it walks through the book once, and then gives
@@ -68,21 +56,11 @@ class Lowering:
     """
 
     def __init__(self, book: Book, names: Names, extra: tuple[c.Condition, ...]) -> None:
-        self.book = book
-        self.names = names
-        self.things = {thing.name: thing for thing in book.things}
-        self.regions = _regions_of(book, extra)
-        self.extra = extra
-        self.variables: dict[str, Variable] = {}
-        self.values: dict[Key, Formula] = {}
-        self.delays: dict[str, DelayRule] = {}
-        self.delayed: dict[str, c.Condition] = {}
-        self.lasts: dict[str, LastRule] = {}
+        super().__init__(book, names, extra)
         self.steps: list[MoveRule] = []
         self.bars: list[MoveRule] = []
         self.surfaces: list[PlaceRule] = []
         self.numbers: list[NumberRule] = []
-        self.owner = ""
 
     def system(self) -> System:
         for thing in self.book.things:
@@ -141,11 +119,6 @@ class Lowering:
         if thing.fails:
             name = failure_name(thing.name)
             self._variable(name, "failure", thing.name, ("ok", *thing.fails), 0)
-
-    def _variable(
-        self, name: str, kind: str, thing: str, words: tuple[str, ...], normal: int
-    ) -> None:
-        self.variables[name] = Variable(name, kind, thing, words, normal)
 
     # -- values -----------------------------------------------------------------------------
 
@@ -248,8 +221,10 @@ class Lowering:
         self.values[name, "live"] = Ref((name, "at least 1"))
         for source in {feed.source: None for feed in supply.feeds}:
             self.values[name, f"fed by {source}"] = conj(
-                [Ref((name, "live")), disj(self._feeder(supply, i) for i in rows
-                                           if supply.feeds[i].source == source)]
+                [
+                    Ref((name, "live")),
+                    disj(self._feeder(supply, i) for i in rows if supply.feeds[i].source == source),
+                ]
             )
 
     def _define_feed(self, supply: Supply, i: int, feed: Feed) -> None:
@@ -265,7 +240,9 @@ class Lowering:
             self.values[supply.name, f"calls {i}"] = conj(
                 [Ref((supply.name, f"ready {i}")), self._lost_before(supply, i)]
             )
-            base = conj([Ref((supply.name, f"calls {i}")), *self._not_called_before(source, supply)])
+            base = conj(
+                [Ref((supply.name, f"calls {i}")), *self._not_called_before(source, supply)]
+            )
         self.values[supply.name, f"row {i}"] = base
 
     def _not_called_before(self, source: Unit, supply: Supply) -> Iterable[Formula]:
@@ -289,45 +266,6 @@ class Lowering:
 
     def _feeder(self, supply: Supply, i: int) -> Formula:
         return conj([Ref((supply.name, f"row {i}")), self._lost_before(supply, i)])
-
-    def _lost_before(self, supply: Supply, i: int) -> Formula:
-        return conj(neg(Ref((supply.name, f"row {j}"))) for j in range(i))
-
-    def _otherwise_lost(self, supply: Supply) -> Formula:
-        for i, feed in enumerate(supply.feeds):
-            on_path = {n for s in feed.through for n in c.things(s.condition)}
-            if self.owner in {feed.source, f"{supply.name} row {i}"} | on_path:
-                return self._lost_before(supply, i)
-        return self._lost_before(supply, len(supply.feeds))
-
-    def _paralleled(self, supply: Supply) -> Formula:
-        roots = self._roots(supply, {})
-        return Some(2, tuple(self._reaches(root, supply) for root in roots))
-
-    def _roots(self, supply: Supply, seen: dict[str, None]) -> list[str]:
-        """The units from which power may come to the supply, directly or through others."""
-        seen[supply.name] = None
-        roots: dict[str, None] = {}
-        for feed in supply.feeds:
-            source = self.things[feed.source]
-            if isinstance(source, Unit):
-                roots[source.name] = None
-            elif isinstance(source, Supply) and source.name not in seen:
-                roots |= dict.fromkeys(self._roots(source, seen))
-        return list(roots)
-
-    def _reaches(self, root: str, supply: Supply) -> Formula:
-        key = (supply.name, f"reached from {root}")
-        if key not in self.values:
-            self.values[key] = FALSE
-            self.values[key] = disj(
-                Ref((supply.name, f"row {i}"))
-                if feed.source == root
-                else conj([Ref((supply.name, f"row {i}")), self._reaches(root, source)])
-                for i, feed in enumerate(supply.feeds)
-                if isinstance(source := self.things[feed.source], Supply) or feed.source == root
-            )
-        return Ref(key)
 
     def _latch(self, variable: str, sets: Formula, clears: Formula, set_wins: bool) -> None:
         due_set = sets if set_wins else conj([sets, neg(clears)])
@@ -410,133 +348,6 @@ class Lowering:
             ]
         )
 
-    # -- conditions -------------------------------------------------------------------------
-
-    def fault(self, thing: Thing, mode: str) -> Formula:
-        """The thing has failed in that mode (or `ok`); never, if it has no such mode."""
-        modes = ("ok", *thing.fails)
-        if not thing.fails or mode not in modes:
-            return TRUE if mode == "ok" else FALSE
-        return Lit(failure_name(thing.name), frozenset({modes.index(mode)}))
-
-    def any_of(self, statements: Iterable[Statement]) -> Formula:
-        """Some statement holds."""
-        return disj(self.formula(s.condition) for s in statements)
-
-    def row(self, row: Row) -> Formula:
-        """The condition of a row of a reading."""
-        return self.formula(row.when.condition) if row.when else TRUE
-
-    def formula_for(self, condition: c.Condition, owner: str) -> Formula:
-        """The formula of a condition as the thing of that name means it."""
-        self.owner = owner
-        formula = self.formula(condition)
-        self.owner = ""
-        return formula
-
-    def formula(self, condition: c.Condition) -> Formula:
-        """The formula of a condition, as the present owner means it."""
-        match condition:
-            case c.All(parts):
-                return conj(self.formula(p) for p in parts)
-            case c.Any(parts):
-                return disj(self.formula(p) for p in parts)
-            case c.AtLeast(count, parts):
-                return Some(count, tuple(self.formula(p) for p in parts))
-            case c.Not(part):
-                return neg(self.formula(part))
-            case c.State(name, state):
-                return self._state(self.things[name], state)
-            case c.FedBy(supply, source):
-                key = (supply, f"fed by {source}")
-                return Ref(key) if key in self.values or self._feeds(supply, source) else FALSE
-            case c.Compare(name, low, low_in, high, high_in, true):
-                word = "true" if true else "region"
-                regions = self.regions[name].within(low, low_in, high, high_in)
-                return disj(Ref((name, f"{word} {i}")) for i in sorted(regions))
-            case c.Between():
-                return self._between(condition)
-            case c.Held(part, seconds):
-                return self._held(condition, part, seconds)
-            case c.Edge(part, rising):
-                return self._edge(part, rising)
-
-    def _feeds(self, supply: str, source: str) -> bool:
-        thing = self.things[supply]
-        return isinstance(thing, Supply) and any(f.source == source for f in thing.feeds)
-
-    def _state(self, thing: Thing, state: str) -> Formula:
-        match thing:
-            case Control():
-                if state.startswith("at "):
-                    index = thing.positions.index(state.removeprefix("at "))
-                    return Lit(thing.name, frozenset({index}))
-            case Situation():
-                return Lit(thing.name, frozenset({1}))
-            case Latch():
-                return Lit(thing.name, frozenset({1}))
-            case Surface() if state.startswith("at "):
-                index = 2 * thing.points.index(state.removeprefix("at "))
-                return Lit(thing.name, frozenset({index}))
-            case Supply():
-                if state == "otherwise lost":
-                    return self._otherwise_lost(thing)
-                if state == "paralleled":
-                    return self._paralleled(thing)
-                if state.startswith("at "):
-                    return self._level(thing, state.removeprefix("at "))
-        if state == "failed" and not thing.fails:
-            return FALSE
-        return Ref((thing.name, state))
-
-    def _level(self, supply: Supply, word: str) -> Formula:
-        level = supply.levels.index(word)
-        reached = self._at_least(supply, level)
-        return conj([reached, neg(self._at_least(supply, level + 1))])
-
-    def _at_least(self, supply: Supply, level: int) -> Formula:
-        if level <= 0:
-            return TRUE
-        return FALSE if level >= len(supply.levels) else Ref((supply.name, f"at least {level}"))
-
-    def _between(self, between: c.Between) -> Formula:
-        thing = self.things[between.thing]
-        if isinstance(thing, Supply):
-            low = 0 if between.low is None else thing.levels.index(between.low)
-            low += 0 if between.low is None or between.low_included else 1
-            top = len(thing.levels) if between.high is None else thing.levels.index(between.high)
-            top += 1 if between.high is not None and between.high_included else 0
-            return conj([self._at_least(thing, low), neg(self._at_least(thing, top))])
-        assert isinstance(thing, Surface)
-        last = 2 * len(thing.points) - 2
-        first = 0 if between.low is None else 2 * thing.points.index(between.low)
-        first += 0 if between.low is None or between.low_included else 1
-        end = last if between.high is None else 2 * thing.points.index(between.high)
-        end -= 0 if between.high is None or between.high_included else 1
-        return Lit(thing.name, frozenset(range(first, end + 1))) if first <= end else FALSE
-
-    def _held(self, whole: c.Condition, part: c.Condition, seconds: float) -> Formula:
-        name = phrase(whole, self.names)
-        if _speaks_of_owner(part):
-            name = f"{name} ({self.owner})"
-        if name not in self.variables:
-            self._variable(name, "delay", name, ("running", "elapsed"), 1)
-            self.values[name, "held"] = self.formula(part)
-            self.delays[name] = DelayRule(name, Ref((name, "held")), seconds)
-            self.delayed[name] = part
-        return conj([Ref((name, "held")), Lit(name, frozenset({1}))])
-
-    def _edge(self, part: c.Condition, rising: bool) -> Formula:
-        name = f"last {phrase(part, self.names)}"
-        now = self.formula(part)
-        if name not in self.variables:
-            self._variable(name, "last", name, ("no", "yes"), 0)
-            self.lasts[name] = LastRule(name, now)
-            before = Lit(name, frozenset({1}))
-            self.values[name, "comes on"] = conj([now, neg(before)])
-            self.values[name, "goes out"] = conj([neg(now), before])
-        return Ref((name, "comes on" if rising else "goes out"))
-
 
 def place_words(points: Sequence[str]) -> tuple[str, ...]:
     """The names of a surface's places: its points and the gaps between them."""
@@ -551,31 +362,3 @@ def _toward(surface: Surface, target: int, toward: int) -> Formula:
     places = range(2 * len(surface.points) - 1)
     good = (x for x in places if x == target or (target - x) * (toward - x) > 0)
     return Lit(surface.name, frozenset(good))
-
-
-def _speaks_of_owner(condition: c.Condition) -> bool:
-    return any(isinstance(n, c.State) and n.state == "otherwise lost" for n in c.walk(condition))
-
-
-def _regions_of(book: Book, extra: Iterable[c.Condition]) -> dict[str, Regions]:
-    cuts: dict[str, set[tuple[float, int]]] = {}
-    for condition in (*all_conditions(book), *extra):
-        for node in c.walk(condition):
-            if isinstance(node, c.Compare):
-                marks = cuts.setdefault(node.reading, set())
-                if node.low is not None:
-                    marks.add((node.low, 0 if node.low_included else 1))
-                if node.high is not None:
-                    marks.add((node.high, 1 if node.high_included else 0))
-    readings = [t for t in book.things if isinstance(t, Reading)]
-    return {r.name: _regions(r, cuts.get(r.name, set())) for r in readings}
-
-
-def _regions(reading: Reading, cuts: set[tuple[float, int]]) -> Regions:
-    kept = sorted(
-        (n, side)
-        for n, side in cuts
-        if (reading.low < n or (side == 1 and reading.low <= n))
-        and (n < reading.high or (side == 0 and n <= reading.high))
-    )
-    return Regions(reading.low, reading.high, reading.unit, tuple(kept))

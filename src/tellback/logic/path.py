@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tellback.logic.formula import Formula
-from tellback.logic.possible import Possible
 from tellback.logic.picture import Picture
+from tellback.logic.possible import Possible
 from tellback.logic.run import Barred, Moment, State, Unsettled
 from tellback.logic.space import Node
 from tellback.logic.words import fault_text, literal_text, seconds_text
@@ -39,8 +39,10 @@ class Run:
     def __str__(self) -> str:
         if not self.steps:
             return f"{self.start}, as it stands"
-        told = [f"{text}" if time == 0 else f"{text} (at {seconds_text(time)})"
-                for time, text in self.steps]
+        told = [
+            f"{text}" if time == 0 else f"{text} (at {seconds_text(time)})"
+            for time, text in self.steps
+        ]
         return f"{self.start}: " + "; ".join(told)
 
 
@@ -108,9 +110,7 @@ class Paths:
         run, events, exact = traced
         return run, exact and len(run.steps) <= events
 
-    def traced(
-        self, node: Node, goal: Formula
-    ) -> tuple[Run, int, bool] | None:
+    def traced(self, node: Node, goal: Formula) -> tuple[Run, int, bool] | None:
         """A run traced back through the possible states by number of events, replayed in time.
 
         Gives the run, the least number of events found possible, and whether all was searched.
@@ -183,9 +183,11 @@ class Paths:
         variables = self.picture.system.variables
         inputs = {n: v for n, v in state.items() if variables[n].is_input}
         for name in state:
-            same = inputs if not variables[name].is_input else {
-                n: v for n, v in inputs.items() if n != name
-            }
+            same = (
+                inputs
+                if not variables[name].is_input
+                else {n: v for n, v in inputs.items() if n != name}
+            )
             for candidate in self._several(layer & self.cube(same), state):
                 for event in self._events(name, state, candidate):
                     if self._after(candidate, event) == state:

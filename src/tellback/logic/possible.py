@@ -12,15 +12,16 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 
-from tellback.logic.events import World
+from tellback.logic.events import Event, World
 from tellback.logic.formula import FALSE, Formula, Or
 from tellback.logic.run import State
 from tellback.logic.space import Node
 from tellback.logic.symbols import Symbols, changes_of, nearest_first, variables_of
 
-PATIENCE = 2.0
-"""Seconds of search after which a question is left undecided."""
+PATIENCE = 10.0
+"""Seconds of search after which a question is left undecided, unless it asks for less."""
 
 FIRST_INPUTS = 12
 """How many inputs, those nearest to the question, move at first; then twice as many, and so on."""
@@ -29,7 +30,7 @@ FIRST_INPUTS = 12
 class Possible:
     """The possible states of the variables `names`, as far as they have been worked out.
 
-    `reached` are possible; all possible ones lie in `bound`. Where `done`, the two are the same.
+    `reached` are possible; where `done`, they are all there are.
     `layers` holds, for each number of events, the states first reached then (if `layered`).
 
     `inputs` come nearest first: the search lets a few of them move, then more, since a question
@@ -44,13 +45,13 @@ class Possible:
         self.names = world.chosen
         self.layered = layered
         self.reached = self._frontier = world.start(starts)
-        self.bound = world.always()
         self.layers = [self.reached]
         self.spent = 0.0
         self.done = False
         self._waiting = list(inputs)
         self._moving = 0
-        self._events = list(world.time_events())
+        self._timed: tuple[Event, ...] = ()
+        self._events: list[Event] = []
         self._admit(len(inputs) if layered else FIRST_INPUTS)
 
     def _admit(self, count: int) -> None:
@@ -64,24 +65,30 @@ class Possible:
         """Whether the search has taken as long as it may."""
         return self.spent > PATIENCE
 
-    def advance(self) -> None:
+    def advance(self, patience: float = PATIENCE) -> None:
         """One round of events from what was reached last."""
         begun = time.monotonic()
+        if not self._timed:
+            self._timed = tuple(self.world.time_events())
         fresh, frontier = self.space.false, self._frontier
-        for event in self._events:
-            if self.spent + time.monotonic() - begun > PATIENCE:
-                break
+        for event in (*self._events, *self._timed):
             new = event(frontier) & ~(self.reached | fresh)
             fresh = fresh | new
             if not self.layered:
                 frontier = frontier | new
-        self.reached = self.reached | fresh
-        self._frontier = fresh
+            if self.spent + time.monotonic() - begun > patience:
+                break
+        else:
+            frontier = self.space.false
         self.spent += time.monotonic() - begun
-        if fresh != self.space.false:
-            self.layers.append(fresh)
-        elif not self.tired:
+        self.reached = self.reached | fresh
+        self._frontier = frontier | fresh
+        if frontier != self.space.false:
+            return
+        if fresh == self.space.false:
             self._widen()
+        else:
+            self.layers.append(fresh)
 
     def _widen(self) -> None:
         """Nothing new is reached: let more inputs move, or be done if all do."""
@@ -90,7 +97,6 @@ class Possible:
             self._admit(self._moving)
         else:
             self.done = True
-            self.bound = self.reached
 
     def finish(self) -> bool:
         """Search to the end; whether it was reached in good time."""
@@ -98,21 +104,30 @@ class Possible:
             self.advance()
         return self.done
 
+    @cached_property
+    def bound(self) -> Node:
+        """A set in which all possible states lie, known without a search."""
+        return self.world.always()
+
     def meets(self, node: Node) -> bool | None:
         """Whether some possible state lies in the set; None if that was not decided."""
-        while True:
-            if self.bound & node == self.space.false:
+        if self.world.excludes(node):
+            return False
+        while self.reached & node == self.space.false:
+            if self.done:
                 return False
-            if self.reached & node != self.space.false:
-                return True
             if self.tired:
                 return None
             self.advance()
+        return True
 
-    def seen_through(self, relation: Node, items: Iterable[str]) -> tuple[Node, bool]:
+    def seen_through(
+        self, relation: Node, items: Iterable[str], patience: float
+    ) -> tuple[Node, bool]:
         """The combinations of some items that can be, and whether they are exact.
 
-        `relation` ties the items to the variables. If not exact, all that can be are among them.
+        `relation` ties the items to the variables. If the seconds of `patience` do not suffice,
+        all that can be are among them, but not all of them may be possible.
         """
         kept = set(items)
         hidden = [n for n in self.space.names if n not in kept]
@@ -121,9 +136,9 @@ class Possible:
             found = self.space.exists(self.reached & relation, hidden)
             if found == widest or self.done:
                 return found, True
-            if self.tired:
+            if self.spent > patience:
                 return widest, False
-            self.advance()
+            self.advance(patience)
 
 
 class Search:
@@ -201,7 +216,9 @@ class Search:
         """No more failures than allowed."""
         if self.failures is None:
             return self.space.true
-        failed = [self.space.literal(v.name, range(1, len(v.values))) for v in self.system.failures()]
+        failed = [
+            self.space.literal(v.name, range(1, len(v.values))) for v in self.system.failures()
+        ]
         return ~self.space.at_least(self.failures + 1, failed)
 
 
@@ -210,5 +227,3 @@ def impossible_parts(impossible: Formula) -> tuple[Formula, ...]:
     if isinstance(impossible, Or):
         return impossible.parts
     return (impossible,) if impossible != FALSE else ()
-
-

@@ -29,7 +29,9 @@ def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Sce
     if not start:
         found = names[0]
     if found is None:
-        raise BadSetting(f"no starting state is called “{start}”", f"There are: {', '.join(names)}.")
+        raise BadSetting(
+            f"no starting state is called “{start}”", f"There are: {', '.join(names)}."
+        )
     moment = picture.starts[found]
     pairs = pairs_of(changes)
     if pairs:

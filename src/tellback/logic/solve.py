@@ -189,9 +189,7 @@ class Valuation(Generic[T]):
                     changed = True
         return current
 
-    def _evaluate(
-        self, formula: Formula, sign: bool, affirmed: Lookup[T], negated: Lookup[T]
-    ) -> T:
+    def _evaluate(self, formula: Formula, sign: bool, affirmed: Lookup[T], negated: Lookup[T]) -> T:
         match formula:
             case Lit():
                 return self.literal(formula)

@@ -19,6 +19,7 @@ from tellback.book.model import (
 )
 from tellback.logic.formula import Formula, Ref, conj, neg
 from tellback.logic.picture import Picture
+from tellback.logic.words import seconds_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,10 @@ class Subjects:
             subject = self._of_state(text, condition, thing)
             if subject is not None:
                 return subject
+        if isinstance(condition, c.Held):
+            happens = self.picture.formula(condition.part)
+            verb = f"begins {seconds_text(condition.seconds)} after this does"
+            return Subject(text, condition, happens, verb, (), (), None)
         return Subject(text, condition, self.picture.formula(condition), "", (), (), None)
 
     def _of_state(self, text: str, condition: c.State, thing: Thing) -> Subject | None:
@@ -124,15 +129,25 @@ class Subjects:
 
     def _stated(self, thing: Thing, statements: Iterable[Statement]) -> list[Stated]:
         return [
-            Stated(s.name, s.text, s.source or thing.source, s.whys,
-                   self.picture.formula(s.condition, thing.name))
+            Stated(
+                s.name,
+                s.text,
+                s.source or thing.source,
+                s.whys,
+                self.picture.formula(s.condition, thing.name),
+            )
             for s in statements
         ]
 
     def _denied(self, thing: Thing, statements: Iterable[Statement]) -> list[Stated]:
         return [
-            Stated("", f"not ({s.text})", s.source or thing.source, s.whys,
-                   neg(self.picture.formula(s.condition, thing.name)))
+            Stated(
+                "",
+                f"not ({s.text})",
+                s.source or thing.source,
+                s.whys,
+                neg(self.picture.formula(s.condition, thing.name)),
+            )
             for s in statements
         ]
 
@@ -140,4 +155,3 @@ class Subjects:
 def all_needs(subject: Subject) -> Formula:
     """Everything the subject needs as well."""
     return conj(need.formula for need in subject.needs)
-

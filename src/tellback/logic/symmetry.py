@@ -29,14 +29,16 @@ class Way:
     """One minimal sufficient condition.
 
     `stated` are the statements it meets (none: it follows from the rest of the book); `failure`
-    tells that a failure brings it about; `bare` that it does so without the needs. `likewise` are
-    the same ways of the other members of a group, merged into this one.
+    tells that a failure brings it about; `bare` that it does so without the needs. `inferred`
+    tells that it suffices only through what else must then be so. `likewise` are the same ways
+    of the other members of a group, merged into this one.
     """
 
     items: tuple[Item, ...]
     stated: tuple[Statement, ...]
     failure: bool
     bare: bool
+    inferred: bool
     likewise: tuple[tuple[Item, ...], ...] = ()
 
 
@@ -57,8 +59,12 @@ def merge(book: Book, ways: Sequence[Way]) -> tuple[Way, ...]:
                 old, new = max(leader[i], leader[image]), min(leader[i], leader[image])
                 leader = [new if head == old else head for head in leader]
     return tuple(
-        replace(way, likewise=tuple(w.items for w, h in zip(ways, leader, strict=True)
-                                    if h == i and w is not way))
+        replace(
+            way,
+            likewise=tuple(
+                w.items for w, h in zip(ways, leader, strict=True) if h == i and w is not way
+            ),
+        )
         for i, way in enumerate(ways)
         if leader[i] == i
     )

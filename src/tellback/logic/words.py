@@ -43,7 +43,7 @@ def literal_text(system: System, name: str, values: Iterable[int]) -> str:
         case "cancelled":
             return f"{variable.thing} {'cancelled' if affirmed else 'not cancelled'}"
         case "delay":
-            return variable.thing if affirmed else f"not ({variable.thing})"
+            return _delay_text(variable.thing, affirmed)
         case "last":
             condition = name.removeprefix("last ")
             return f"before that {condition}" if affirmed else f"before that not ({condition})"
@@ -54,6 +54,10 @@ def literal_text(system: System, name: str, values: Iterable[int]) -> str:
         case "place":
             return _place_text(variable.thing, variable.values, chosen)
     return _positions_text(variable.thing, variable.values, chosen)
+
+
+def _delay_text(condition: str, affirmed: bool) -> str:
+    return condition if affirmed else f"not ({condition})"
 
 
 def _levels(system: System) -> Mapping[str, tuple[str, ...]]:

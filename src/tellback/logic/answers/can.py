@@ -24,14 +24,14 @@ class Can:
     question: str
     aeroplane: str
     given: tuple[str, ...]
-    answer: str
+    verdict: str
     run: Run | None = None
     shortest: bool = False
 
     def __str__(self) -> str:
         given = f" (given {', '.join(self.given)})" if self.given else ""
         head = f"{self.question}{given}"
-        if self.answer == IMPOSSIBLE:
+        if self.verdict == IMPOSSIBLE:
             return f"{head}: cannot be. That is proved for every possible state."
         if self.run is not None:
             how = "Shortest run" if self.shortest else "A run (a shorter one is not excluded)"

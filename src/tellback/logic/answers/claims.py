@@ -162,9 +162,7 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
     return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
 
 
-def _counterexample(
-    paths: Paths, counter: Node, broken: Formula
-) -> tuple[Run, int] | None:
+def _counterexample(paths: Paths, counter: Node, broken: Formula) -> tuple[Run, int] | None:
     """A run to a state in which the claim does not hold, the most ordinary first."""
     left = counter
     for _ in range(TRIES):

@@ -68,7 +68,7 @@ def effects(
     picture = picture_of(book, aeroplane)
     where = scene(picture, start, changes)
     wanted = picture.settings(pairs_of([move])).values
-    (name, value), = wanted.items()
+    ((name, value),) = wanted.items()
     before = where.moment.state[name]
     if value == before:
         raise BadSetting(f"{picture.system.variables[name].thing} is already so", "")
@@ -181,8 +181,10 @@ def _text(answer: Effects) -> list[str]:
         lines.append(f"  {effect.change}{_when(effect)}")
     if answer.elsewhere:
         lines.append("  In other states it would also bring about:")
-        lines += [f"    {e.text}: if {listed(i.text for i in e.when) or 'nothing hinders'}"
-                  for e in answer.elsewhere[:12]]
+        lines += [
+            f"    {e.text}: if {listed(i.text for i in e.when) or 'nothing hinders'}"
+            for e in answer.elsewhere[:12]
+        ]
         if len(answer.elsewhere) > 12:
             lines.append(f"    ... and {len(answer.elsewhere) - 12} more")
     return lines

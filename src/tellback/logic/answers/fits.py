@@ -101,8 +101,10 @@ def _looks(picture: Picture, ends: Sequence[Moment]) -> list[Look]:
             classes = Counter(words)
             if len(classes) > 1:
                 shows = tuple(
-                    (said(thing.name, kind_of(thing), word),
-                     tuple(i for i, w in enumerate(words, 1) if w == word))
+                    (
+                        said(thing.name, kind_of(thing), word),
+                        tuple(i for i, w in enumerate(words, 1) if w == word),
+                    )
                     for word in classes
                 )
                 ranked.append((sum(n * n for n in classes.values()), Look(thing.name, shows)))

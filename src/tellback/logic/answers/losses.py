@@ -95,7 +95,9 @@ def _text(answer: Losses) -> list[str]:
     limit = f" of at most {answer.order}" if answer.order is not None else ""
     freely = ", whatever the crew selects" if answer.free else ""
     if not answer.count:
-        return [f"{answer.question} ({answer.start}): no set{limit} failures takes it away{freely}."]
+        return [
+            f"{answer.question} ({answer.start}): no set{limit} failures takes it away{freely}."
+        ]
     lines = [
         f"{answer.question} ({answer.start}): lost{freely} by any of these, and nothing less:",
     ]
@@ -114,7 +116,9 @@ def _text(answer: Losses) -> list[str]:
     if answer.order is not None:
         lines.append(f"  Sought up to {answer.order} failures at a time; larger sets may exist.")
     if answer.disputed:
-        lines.append(f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise.")
+        lines.append(
+            f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise."
+        )
     return lines
 
 

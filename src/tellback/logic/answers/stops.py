@@ -102,8 +102,7 @@ class _Changing:
         system = picture.system
         bearing = bearing_on(picture.graph, formula)
         self.names = [
-            n for n in diagram_order(picture.graph)
-            if n in bearing and system.variables[n].is_input
+            n for n in diagram_order(picture.graph) if n in bearing and system.variables[n].is_input
         ]
         self.space = Space([(n, len(system.variables[n].values)) for n in self.names])
         chosen = {n: self._choice(n) for n in self.names}

@@ -9,7 +9,7 @@ from tellback.book import conditions as c
 from tellback.book.model import Book
 from tellback.logic.answers.ways_text import ways_text
 from tellback.logic.formula import TRUE, Formula
-from tellback.logic.items import View, apart_from, minimal_cubes
+from tellback.logic.items import View, apart_from, covers, minimal_cubes
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.space import Node
@@ -76,8 +76,10 @@ def ways_of(
     care, exact = view.care([target, assumed])
     care = care & assumed
     needed = Needs(view, all_needs(subject), care)
-    found = [_judge(view, cube, needed) for cube in view.cubes(target, care)]
+    direct = list(view.cubes(target, view.space.true)) if care != view.space.true else []
+    found = [_judge(view, cube, needed, direct) for cube in view.cubes(target, care)]
     kept = [f for bare in (False, True) for f in _minimal(found, bare)]
+    kept.sort(key=lambda f: (f.inferred, f.bare, len(f.told)))
     return Ways(
         question=subject.text,
         aeroplane=picture.book.aeroplane,
@@ -94,11 +96,15 @@ def ways_of(
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """A cube as found, what is left of it to be told, and whether it does without the needs."""
+    """A cube as found, what is left of it to be told, and whether it does without the needs.
+
+    It is inferred if no cube that suffices by itself, possible or not, lies within it.
+    """
 
     whole: Cube
     told: Cube
     bare: bool
+    inferred: bool
 
 
 class Needs:
@@ -108,7 +114,7 @@ class Needs:
         self.view = view
         self.node = view.of(needs)
         self.none = needs == TRUE
-        cubes = [] if self.none else list(view.cubes(self.node, care))
+        cubes = [] if self.none else list(view.cubes(self.node, view.space.true))
         self.cube: Cube = cubes[0] if len(cubes) == 1 else {}
         self.care = care
 
@@ -127,10 +133,11 @@ class Needs:
         }
 
 
-def _judge(view: View, cube: Cube, needed: Needs) -> _Found:
+def _judge(view: View, cube: Cube, needed: Needs, direct: Sequence[Cube]) -> _Found:
     bare = not needed.met_by(cube)
     told = {n: v for n, v in cube.items() if not (view.is_failure(n) and 0 in v)}
-    return _Found(cube, told if bare else needed.without(told), bare)
+    inferred = bool(direct) and not any(covers(cube, narrower) for narrower in direct)
+    return _Found(cube, told if bare else needed.without(told), bare, inferred)
 
 
 def _minimal(found: Iterable[_Found], bare: bool) -> list[_Found]:
@@ -158,7 +165,8 @@ def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) ->
     where = space.all_of(space.literal(n, values) for n, values in found.whole.items())
     met = tuple(statement for statement, node in stated if where & ~node == space.false)
     items = tuple(view.item(n, found.told[n]) for n in _in_order(view, found.told))
-    return Way(items, met, any(view.is_failure(n) for n in found.told), found.bare)
+    failure = any(view.is_failure(n) for n in found.told)
+    return Way(items, met, failure, found.bare, found.inferred)
 
 
 def _in_order(view: View, cube: Cube) -> list[str]:
@@ -170,4 +178,3 @@ def _in_order(view: View, cube: Cube) -> list[str]:
         return 2 if supply else rank.get(view.picture.system.variables[name].kind, 2)
 
     return sorted(cube, key=place)
-

@@ -38,7 +38,11 @@ def _opening(answer: Ways) -> str:
 
 def _numbered(answer: Ways) -> list[str]:
     shown = [way for way in answer.ways if way.items][:TOLD]
-    lines = [f"{i:>3}. {_way(way)}" for i, way in enumerate(shown, 1)]
+    lines = []
+    for i, way in enumerate(shown, 1):
+        if way.inferred and not (i > 1 and shown[i - 2].inferred):
+            lines.append("  Sufficient as well, through what must then be so:")
+        lines.append(f"{i:>3}. {_way(way)}")
     told = sum(1 + len(way.likewise) for way in shown)
     if told < answer.count and shown:
         lines.append(f"     and {answer.count - told} more, each as long or longer")
@@ -48,13 +52,19 @@ def _numbered(answer: Ways) -> list[str]:
 def _way(way: Way) -> str:
     text = items_text(way.items)
     if way.likewise:
-        text += f"; likewise {either(items_text(items) for items in way.likewise)}"
+        text += f" (likewise with {either(_other(way.items, items) for items in way.likewise)})"
     marks = [*(_stated(s) for s in way.stated)]
     if not way.stated:
         marks.append("by failure" if way.failure else "follows")
     if way.bare:
         marks.append("whatever its needs")
     return f"{text}  [{'; '.join(marks)}]"
+
+
+def _other(first: Sequence[Item], items: Sequence[Item]) -> str:
+    """What a like way has in place of the first one's things."""
+    told = [item.text for item in first]
+    return listed(item.text for item in items if item.text not in told)
 
 
 def items_text(items: Sequence[Item]) -> str:
@@ -75,7 +85,7 @@ def _footing(answer: Ways) -> list[str]:
         lines.append(f"Taken as not failed: {listed(answer.not_failed)}.")
     if not answer.exact:
         lines.append(
-            "Which states can be was not decided: each way suffices, "
-            "but one may be longer than it must be, or never occur."
+            "Each way suffices. Whether every state they speak of can come about was not "
+            "decided: one may be longer than it must be, or never occur."
         )
     return lines

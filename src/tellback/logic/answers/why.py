@@ -146,7 +146,9 @@ def _chain(picture: Picture, condition: c.Condition, moment: Moment) -> list[Lin
 def _text(answer: Reason) -> list[str]:
     state = "" if answer.so else "not "
     reason = listed(item.text for item in answer.because)
-    lines = [f"{state}{answer.question} ({answer.start}), because {reason or 'nothing forbids it'}."]
+    lines = [
+        f"{state}{answer.question} ({answer.start}), because {reason or 'nothing forbids it'}."
+    ]
     if answer.missing:
         options = either(listed(i.text for i in lack) for lack in answer.missing)
         lines.append(f"  What is missing: {options}.")

@@ -1,0 +1,35 @@
+"""At which numbers the conditions of a book cut the range of each reading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from tellback.book import conditions as c
+from tellback.book.model import Book, Reading
+from tellback.logic.statements import all_conditions
+from tellback.logic.system import Regions
+
+
+def regions_of(book: Book, extra: Iterable[c.Condition]) -> dict[str, Regions]:
+    """The regions of every reading, for the conditions of the book and some more."""
+    cuts: dict[str, set[tuple[float, int]]] = {}
+    for condition in (*all_conditions(book), *extra):
+        for node in c.walk(condition):
+            if isinstance(node, c.Compare):
+                marks = cuts.setdefault(node.reading, set())
+                if node.low is not None:
+                    marks.add((node.low, 0 if node.low_included else 1))
+                if node.high is not None:
+                    marks.add((node.high, 1 if node.high_included else 0))
+    readings = [t for t in book.things if isinstance(t, Reading)]
+    return {r.name: _regions(r, cuts.get(r.name, set())) for r in readings}
+
+
+def _regions(reading: Reading, cuts: set[tuple[float, int]]) -> Regions:
+    kept = sorted(
+        (n, side)
+        for n, side in cuts
+        if (reading.low < n or (side == 1 and reading.low <= n))
+        and (n < reading.high or (side == 0 and n <= reading.high))
+    )
+    return Regions(reading.low, reading.high, reading.unit, tuple(kept))

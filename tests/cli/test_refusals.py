@@ -1,0 +1,204 @@
+"""Every refusal is a message on the error stream and status 2, or JSON of one shape."""
+
+import importlib
+import pkgutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+import tellback
+from tellback.book.begin import TEMPLATE
+from tellback.logic.limits import TooLarge
+from tellback.refusals import Refusal
+from tests.cli.commands import run
+from tests.small_books import write_book
+
+BOOK = """\
+chapter: 32
+title: Gear
+controls:
+  gear lever:
+    positions: [UP, DOWN]
+    normally: DOWN
+    cannot go to UP when: on ground
+  switch: {positions: [OFF, ON]}
+situations:
+  on ground: {normally: yes}
+latches:
+  flutter: {set when: switch at ON and flutter clear, cleared when: flutter set}
+units:
+  pump: {kind: pump, runs when: gear lever at UP, fails: [stops]}
+readings:
+  airspeed: {unit: kt, range: 0 to 400}
+"""
+SHAPE = ["kind", "message", "mend", "text", "column", "width", "diagnostics"]
+
+
+class Refused(NamedTuple):
+    """A command that is refused: the kind, and what the message must have in it."""
+
+    kind: str
+    words: list[str]
+    said: list[str]
+
+
+REFUSED = [
+    Refused(
+        "misunderstood",
+        ["ways", "BOOK", "pumb running"],
+        ["there is nothing called `pumb`", "    pumb running\n    ^^^^", "Did you mean `pump`?"],
+    ),
+    Refused("misunderstood", ["claim", "BOOK", "pump running"], ["not a claim", "`never C`"]),
+    Refused(
+        "misunderstood",
+        ["can", "BOOK", "pump running", "--given", "at most few failures"],
+        ["not a number of failures"],
+    ),
+    Refused(
+        "bad-setting",
+        ["why", "BOOK", "pump running", "--from", "cruise"],
+        ["no starting state is called “cruise”", "There are: normal."],
+    ),
+    Refused(
+        "bad-setting",
+        ["stops", "BOOK", "pump running", "--with", "gear leaver: UP"],
+        ["nothing in the book is called “gear leaver”", "gear lever"],
+    ),
+    Refused(
+        "bad-setting",
+        ["effects", "BOOK", "gear lever: MIDDLE"],
+        ["gear lever cannot be “MIDDLE”", "It can be: UP, DOWN"],
+    ),
+    Refused("bad-setting", ["effects", "BOOK", "gear lever"], ["Write it as `thing: state`."]),
+    Refused("bad-setting", ["signs", "BOOK", "gear lever: UP"], ["not a failure", "thing: mode"]),
+    Refused(
+        "bad-setting",
+        ["why", "BOOK", "pump running", "--with", "airspeed: 500"],
+        ["airspeed cannot be 500", "0 to 400 kt"],
+    ),
+    Refused(
+        "barred",
+        ["effects", "BOOK", "gear lever: UP"],
+        ["gear lever cannot go to UP in this state", "`cannot go to UP when`"],
+    ),
+    Refused("unsettled", ["effects", "BOOK", "switch: ON"], ["does not come to rest", "flutter"]),
+    Refused(
+        "unknown-aeroplane",
+        ["losses", "BOOK", "pump running", "--aeroplane", "T9"],
+        ["there is no aeroplane `T9`", "T1"],
+    ),
+    Refused(
+        "book-errors", ["fits", "NOWHERE", "x shown"], ["there is no such folder", "nowhere:1:1"]
+    ),
+    Refused(
+        "book-errors",
+        ["ways", "BROKEN", "x"],
+        ["chapters/24-test.yaml:4:", "`oen`", "chapters/24-test.yaml:5:", "`two`"],
+    ),
+    Refused("book-errors", ["format", "BROKEN"], ["`oen`"]),
+    Refused("bad-command", ["ways", "BOOK"], ["missing argument", "tellback ways --help"]),
+    Refused("bad-command", ["ways", "BOOK", "pump", "running"], ["in quotes"]),
+    Refused("bad-command", ["fly", "BOOK"], ["no such command 'fly'"]),
+    Refused(
+        "bad-command",
+        ["losses", "BOOK", "pump running", "--order", "0"],
+        ["greater than or equal to 1"],
+    ),
+    Refused("folder-in-use", ["new", "BOOK"], ["in use already", "a new folder"]),
+    Refused("bad-file", ["new", "BOOK/type.yaml/below"], ["type.yaml"]),
+]
+JSON_TOO = [refused for refused in REFUSED if refused.words[0] not in {"new", "format", "fly"}]
+
+
+@pytest.fixture(scope="module")
+def places(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """What BOOK, BROKEN and NOWHERE stand for."""
+    book, broken = tmp_path_factory.mktemp("book"), tmp_path_factory.mktemp("broken")
+    write_book(book, BOOK)
+    write_book(
+        broken, "units:\n  one: {runs when: oen running}\n  three: {runs when: two running}\n"
+    )
+    return {"BOOK": str(book), "BROKEN": str(broken), "NOWHERE": str(book / "nowhere")}
+
+
+def _filled(words: list[str], places: dict[str, str]) -> Iterator[str]:
+    for word in words:
+        name, slash, rest = word.partition("/")
+        yield f"{places[name]}{slash}{rest}" if name in places else word
+
+
+def _id(refused: Refused) -> str:
+    return " ".join(refused.words)
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=_id)
+def test_as_text(refused: Refused, places: dict[str, str]) -> None:
+    ran = run(*_filled(refused.words, places))
+    assert (ran.status, ran.out) == (2, "")
+    assert [part for part in refused.said if part not in ran.err] == []
+
+
+@pytest.mark.parametrize("refused", JSON_TOO, ids=_id)
+def test_as_json(refused: Refused, places: dict[str, str]) -> None:
+    ran = run(*_filled(refused.words, places), "--json")
+    assert (ran.status, ran.err) == (2, "")
+    assert list(ran.json) == ["error"]
+    assert list(ran.json["error"]) == SHAPE
+    assert ran.json["error"]["kind"] == refused.kind
+
+
+def test_json_has_every_error_of_the_book(places: dict[str, str]) -> None:
+    error = run("ways", places["BROKEN"], "x", "--json").json["error"]
+    assert error["message"] == "the book has 2 errors"
+    assert [(d["line"], d["code"]) for d in error["diagnostics"]] == [
+        (4, "unknown-name"),
+        (5, "unknown-name"),
+    ]
+
+
+def test_too_large(monkeypatch: pytest.MonkeyPatch) -> None:
+    def too_large(*_: object, **__: object) -> None:
+        raise TooLarge("the answer takes more than 0 s to work out")
+
+    monkeypatch.setattr("tellback.logic.answers.ways.ways_of", too_large)
+    ran = run("ways", TEMPLATE, "left bus live")
+    assert (ran.status, ran.out) == (2, "")
+    assert "more than 0 s to work out\n  Ask for less" in ran.err
+
+
+def test_no_example(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr("tellback.cli.session.EXAMPLE", tmp_path / "away")
+    ran = run("demo")
+    assert (ran.status, ran.out) == (2, "")
+    assert "is not here\n  Run this in the project's folder" in ran.err
+
+
+def test_not_tidied(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tellback.book.tidy.laid_out", lambda text, _: text.replace("#", "# -"))
+    ran = run("format", TEMPLATE)
+    assert (ran.status, ran.out) == (2, "")
+    assert "nothing was written" in ran.err
+
+
+def test_a_key_press_stops_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("tellback.logic.answers.ways.ways_of", interrupted)
+    ran = run("ways", TEMPLATE, "left bus live")
+    assert (ran.status, ran.out, ran.err) == (130, "", "")
+
+
+def test_every_kind_of_refusal_is_tried_here() -> None:
+    for module in pkgutil.walk_packages(tellback.__path__, "tellback."):
+        importlib.import_module(module.name)
+    tried = {refused.kind for refused in REFUSED} | {"too-large", "no-example", "not-tidied"}
+    assert {kind.kind for kind in _all(Refusal)} == tried
+
+
+def _all(kind: type[Refusal]) -> Iterator[type[Refusal]]:
+    for below in kind.__subclasses__():
+        yield below
+        yield from _all(below)
