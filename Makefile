@@ -2,6 +2,7 @@
 #
 #   make demo     show Tellback at work on the example type
 #   make test     run the tests
+#   make golden   write anew what the command line is expected to print; look at what changed
 #   make bench    measure
 #   make check    formatting, lint and types
 #   make format   put formatting and import order right
@@ -14,7 +15,7 @@ READY := $(VENV)/.ready
 UV := $(VENV)/lock-tool/bin/uv
 PIP_QUIETLY := -m pip install --quiet --disable-pip-version-check
 
-.PHONY: demo test bench check format lock clean
+.PHONY: demo test golden bench check format lock clean
 .DELETE_ON_ERROR:
 
 demo: $(READY)
@@ -22,6 +23,9 @@ demo: $(READY)
 
 test: $(READY)
 	$(PYTHON) -m pytest -n 2
+
+golden: $(READY)
+	$(PYTHON) -m tests.golden_cases
 
 bench: $(READY)
 	$(PYTHON) -m benchmarks

@@ -110,8 +110,6 @@ class World:
         for dues in self.due_quietly.values():
             for due in dues:
                 yield ~due.change
-        for delay in self.delays:
-            yield self.of(delay.condition) | self._is(delay.variable, 0)
         for rule in self.lasts:
             now, noted = self.of(rule.condition), self._is(rule.variable, 1)
             yield (now & noted) | ~(now | noted)
@@ -195,7 +193,7 @@ class World:
                     done = done | after
             left = changed
             if left == self.space.false:
-                return self._reset_delays(done)
+                return done
         raise Unsettled(self.steps, timed=False)
 
     def _rest(self, states: Node) -> Node:
@@ -249,13 +247,6 @@ class World:
             return states
         cube = self.symbols.cube(changes)
         return self.space.exists(states, changes) & cube
-
-    def _reset_delays(self, states: Node) -> Node:
-        for rule in self.delays:
-            condition = self.of(rule.condition)
-            broken = states & ~condition
-            states = (states & condition) | self._set(broken, rule.variable, 0)
-        return states
 
 
 def _by_variable(rules: Iterable[MoveRule]) -> dict[str, list[MoveRule]]:

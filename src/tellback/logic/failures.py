@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from tellback.logic.formula import TRUE, Formula
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
 from tellback.logic.outcome import Choice, Outcome, free
 from tellback.logic.picture import Picture
@@ -28,13 +29,22 @@ class Failure:
 
 
 class Failures:
-    """The outcomes of all choices of failures from a moment, the controls standing or free."""
+    """The outcomes of all choices of failures from a moment, the controls standing or free.
 
-    def __init__(self, picture: Picture, moment: Moment, free_controls: bool = False) -> None:
+    The diagrams are ordered for what they are `about`.
+    """
+
+    def __init__(
+        self,
+        picture: Picture,
+        moment: Moment,
+        free_controls: bool = False,
+        about: Formula = TRUE,
+    ) -> None:
         self.picture = picture
         self.moment = moment
         system = picture.system
-        order = diagram_order(picture.graph)
+        order = diagram_order(picture.graph, about)
         self.names = [
             n for n in order if system.variables[n].kind == "failure" and moment.state[n] == 0
         ]

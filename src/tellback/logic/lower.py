@@ -57,7 +57,6 @@ class Lowering(Translator):
 
     def __init__(self, book: Book, names: Names, extra: tuple[c.Condition, ...]) -> None:
         super().__init__(book, names, extra)
-        self.steps: list[MoveRule] = []
         self.bars: list[MoveRule] = []
         self.surfaces: list[PlaceRule] = []
         self.numbers: list[NumberRule] = []
@@ -101,7 +100,7 @@ class Lowering(Translator):
                 self._variable(
                     thing.name, "situation", thing.name, ("no", "yes"), int(thing.normally)
                 )
-            case Reading() if not thing.follows:
+            case Reading() if not thing.follows and self.regions[thing.name].cuts:
                 kind = "number" if thing.moves else "reading"
                 regions = self.regions[thing.name]
                 words = tuple(str(i) for i in range(len(regions.cuts) + 1))
@@ -163,8 +162,8 @@ class Lowering(Translator):
         if reading.follows:
             true = self._following(reading, regions)
         else:
-            true = [Lit(reading.name, frozenset({i})) for i in range(count)]
-        if reading.moves:
+            true = [Lit(reading.name, frozenset({i})) if count > 1 else TRUE for i in range(count)]
+        if reading.moves and count > 1:
             rows = tuple((self.row(r), r.value, r.rate) for r in reading.moves)
             self.numbers.append(NumberRule(reading.name, rows, regions, reading.normally))
         for i in range(count):

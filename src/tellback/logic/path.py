@@ -215,7 +215,7 @@ class Paths:
         try:
             if event.timed:
                 under_way = runner.resume(moment).under_way
-                if event.variable not in under_way or under_way[event.variable][1] != event.value:
+                if event.variable not in under_way or under_way[event.variable].value != event.value:
                     return None
                 after = runner.put(moment, {event.variable: event.value})
             else:

@@ -198,7 +198,9 @@ class Search:
         kinds = self.system.variables
         inputs = [
             n
-            for n in nearest_first(self.symbols.graph, near, formulas)
+            for n in dict.fromkeys(
+                [*nearest_first(self.symbols.graph, near, formulas), *self.space.names]
+            )
             if n in chosen
             and kinds[n].is_input
             and not (self.failures == 0 and kinds[n].kind == "failure")

@@ -11,10 +11,13 @@ from dataclasses import dataclass, replace
 
 from tellback.logic.formula import Formula, Lit
 from tellback.logic.solve import Graph, Valuation
-from tellback.logic.system import MoveRule, NumberRule, PlaceRule, System
+from tellback.logic.system import DelayRule, MoveRule, NumberRule, PlaceRule, System
 from tellback.refusals import Refusal
 
 State = Mapping[str, int]
+
+ROUNDS = 50
+"""How often delays and surfaces of a starting state are put where they belong."""
 
 
 class Unsettled(Refusal):
@@ -42,17 +45,26 @@ class Barred(Refusal):
 
 
 @dataclass(frozen=True, slots=True)
+class Pending:
+    """Something under way: when its next event is due, to which value, and driven by what."""
+
+    due: float
+    value: int
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Moment:
     """A steady state at a time: all variables, the numbers of moving readings, what is under way.
 
-    `under_way` gives, for each running delay, travelling surface or moving reading, when its next
-    event is due (seconds) and toward which value.
+    `under_way` gives what its next event will be, for each running delay, travelling surface or
+    moving reading.
     """
 
     time: float
     state: State
     numbers: Mapping[str, float]
-    under_way: Mapping[str, tuple[float, int]]
+    under_way: Mapping[str, Pending]
 
     @property
     def settled(self) -> bool:
@@ -90,23 +102,30 @@ class Aeroplane:
     # -- starting ---------------------------------------------------------------------------
 
     def start(self, settings: Mapping[str, int], numbers: Mapping[str, float]) -> Moment:
-        """A starting state: the settings, all else normal, run until settled."""
-        state = {v.name: v.normal for v in self.system.variables.values()} | dict(settings)
+        """A starting state: the settings, all else normal, run until settled.
+
+        Delays have elapsed where their condition holds, surfaces are where they are sent.
+        """
+        state = {v.name: v.normal for v in self.system.variables.values()}
+        state |= dict.fromkeys((rule.variable for rule in self.system.delays), 0) | dict(settings)
         numbers = {**{r.variable: r.starts_at for r in self.system.numbers}, **numbers}
-        for _ in range(len(self.system.surfaces) + 1):
-            values = self.values(state)
-            sent = {
-                rule.variable: place
-                for rule in self.system.surfaces
-                for place, formula in rule.targets
-                if rule.variable not in settings and values.of(formula)
-            }
-            if all(state[name] == place for name, place in sent.items()):
+        for _ in range(ROUNDS):
+            put = self._at_rest(state, settings)
+            if all(state[name] == value for name, value in put.items()):
                 break
-            state |= sent
+            state |= put
         values = self.values(state)
         state |= {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
         return self.settle(self._steady(Moment(0.0, state, numbers, {})))
+
+    def _at_rest(self, state: State, settings: Mapping[str, int]) -> dict[str, int]:
+        """Where delays and surfaces are if the state has long been so."""
+        values = self.values(state)
+        put = {rule.variable: values.of(rule.condition) for rule in self.system.delays}
+        for rule in self.system.surfaces:
+            if rule.variable not in settings:
+                put |= {rule.variable: place for place, sent in rule.targets if values.of(sent)}
+        return put
 
     # -- events -----------------------------------------------------------------------------
 
@@ -140,12 +159,11 @@ class Aeroplane:
         """Time passes to the next event under way; the moment itself if it is settled."""
         if moment.settled:
             return moment
-        time = min(due for due, _ in moment.under_way.values())
-        happening = {n: value for n, (due, value) in moment.under_way.items() if due <= time + 1e-9}
-        numbers = self._numbers_at(moment, time)
-        state = {**moment.state, **happening}
-        under_way = {n: w for n, w in moment.under_way.items() if n not in happening}
-        return self._steady(Moment(time, state, numbers, under_way))
+        name, first = min(moment.under_way.items(), key=lambda pending: pending[1].due)
+        numbers = self._numbers_at(moment, first.due)
+        state = {**moment.state, name: first.value}
+        under_way = {n: pending for n, pending in moment.under_way.items() if n != name}
+        return self._steady(Moment(first.due, state, numbers, under_way))
 
     def settle(self, moment: Moment, limit: int = 500) -> Moment:
         """The settled moment that follows if nobody touches anything; Unsettled if there is none."""
@@ -165,22 +183,27 @@ class Aeroplane:
     def _steady(self, moment: Moment) -> Moment:
         """Let all that is due change, edges last, and note what is under way then."""
         state = dict(moment.state)
+        broken: set[str] = set()
         seen: set[tuple[int, ...]] = set()
         while True:
-            self._rest(state)
+            self._rest(state, broken)
             values = self.values(state)
             due = self._due(values, state)
             state |= {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
             if not due:
-                return self._under_way(replace(moment, state=state))
+                break
             state |= due
             self._once(state, seen, due)
+        kept = {n: p for n, p in moment.under_way.items() if n not in broken}
+        return self._under_way(replace(moment, state=state, under_way=kept))
 
-    def _rest(self, state: dict[str, int]) -> None:
-        """Steps until nothing is due, edges not counted."""
+    def _rest(self, state: dict[str, int], broken: set[str]) -> None:
+        """Steps until nothing is due, edges not counted; notes which delays break on the way."""
         seen: set[tuple[int, ...]] = set()
         while True:
-            due = self._due(self.values(state, quiet=True), state)
+            values = self.values(state, quiet=True)
+            broken |= {d.variable for d in self.system.delays if not values.of(d.condition)}
+            due = self._due(values, state)
             if not due:
                 return
             state |= due
@@ -204,58 +227,49 @@ class Aeroplane:
         return due
 
     def _under_way(self, moment: Moment) -> Moment:
+        """The moment with what is under way in it: what was goes on, the rest begins."""
         values = self.values(moment.state)
-        state = dict(moment.state)
-        under_way: dict[str, tuple[float, int]] = {}
-        for rule in self.system.delays:
-            if not values.of(rule.condition):
-                state[rule.variable] = 0
-            elif not state[rule.variable]:
-                begun = moment.under_way.get(rule.variable)
-                under_way[rule.variable] = begun or (moment.time + rule.seconds, 1)
-        for surface in self.system.surfaces:
-            self._travel(surface, values, moment, under_way)
-        numbers = dict(moment.numbers)
-        for number in self.system.numbers:
-            self._drift(number, values, moment, under_way)
-        return Moment(moment.time, state, numbers, under_way)
+        pending = (
+            *(self._waiting(rule, values, moment) for rule in self.system.delays),
+            *(self._travelling(rule, values, moment) for rule in self.system.surfaces),
+            *(self._drifting(rule, values, moment) for rule in self.system.numbers),
+        )
+        return replace(moment, under_way={name: p for name, p in pending if p is not None})
 
-    def _travel(
-        self,
-        rule: PlaceRule,
-        values: Valuation[int],
-        moment: Moment,
-        under_way: dict[str, tuple[float, int]],
-    ) -> None:
+    def _waiting(
+        self, rule: DelayRule, values: Valuation[int], moment: Moment
+    ) -> tuple[str, Pending | None]:
+        name = rule.variable
+        if moment.state[name] or not values.of(rule.condition):
+            return name, None
+        return name, moment.under_way.get(name) or Pending(moment.time + rule.seconds, 1)
+
+    def _travelling(
+        self, rule: PlaceRule, values: Valuation[int], moment: Moment
+    ) -> tuple[str, Pending | None]:
         name, place = rule.variable, moment.state[rule.variable]
         target = next((t for t, sent in rule.targets if values.of(sent)), place)
         if target == place:
-            return
-        step = next(d.step for d in rule.drives if values.of(d.acts))
+            return name, None
+        drive = next(d for d in rule.drives if values.of(d.acts))
         toward = place + (1 if target > place else -1)
         begun = moment.under_way.get(name)
-        due = begun[0] if begun and begun[1] == toward else moment.time + step
-        under_way[name] = (min(due, moment.time + step), toward)
+        if begun and (begun.value, begun.by) == (toward, drive.name):
+            return name, begun
+        return name, Pending(moment.time + drive.step, toward, drive.name)
 
-    def _drift(
-        self,
-        rule: NumberRule,
-        values: Valuation[int],
-        moment: Moment,
-        under_way: dict[str, tuple[float, int]],
-    ) -> None:
-        row = next((r for r in rule.rows if values.of(r[0])), None)
-        if row is None:
-            return
-        _, goal, rate = row
+    def _drifting(
+        self, rule: NumberRule, values: Valuation[int], moment: Moment
+    ) -> tuple[str, Pending | None]:
         name, region = rule.variable, moment.state[rule.variable]
-        wanted = rule.regions.index(goal)
-        if wanted == region:
-            return
-        toward = region + (1 if wanted > region else -1)
+        row = next((r for r in rule.rows if values.of(r[0])), None)
+        if row is None or rule.regions.index(row[1]) == region:
+            return name, None
+        _, goal, rate = row
+        toward = region + (1 if rule.regions.index(goal) > region else -1)
         edge = rule.regions.cuts[min(region, toward)][0]
         away = abs(edge - moment.numbers[name])
-        under_way[name] = (moment.time + (away / rate if rate else 0.0), toward)
+        return name, Pending(moment.time + (away / rate if rate else 0.0), toward)
 
     def _numbers_at(self, moment: Moment, time: float) -> dict[str, float]:
         """Where the moving readings are at a later time, before the next event."""

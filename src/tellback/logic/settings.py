@@ -36,6 +36,9 @@ def read_settings(system: System, names: Names, pairs: Sequence[tuple[str, str]]
         if not thing:
             near = names.near(name)
             raise BadSetting(f"nothing in the book is called “{name}”", _did_you_mean(near))
+        if thing in system.regions and not system.regions[thing].cuts:
+            _number(system, thing, state)
+            continue
         variable, value = _setting(system, thing, state)
         values[variable] = value
         if system.variables[variable].kind == "number":

@@ -8,6 +8,7 @@ negation", 1993), and what stays undecided is kept apart.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import cached_property
 from typing import Generic, Protocol, Self, TypeVar
 
 from tellback.logic.formula import And, Formula, Key, Lit, Neg, Or, Ref, Some, references
@@ -37,6 +38,18 @@ class Graph:
         if key not in self._refs:
             self._refs[key] = tuple(dict.fromkeys(references(self.system.values[key])))
         return self._refs[key]
+
+    def depth(self, key: Key) -> int:
+        """The longest chain of values, circles counted once, that the value of `key` needs."""
+        return self._depths.get(key, 0)
+
+    @cached_property
+    def _depths(self) -> dict[Key, int]:
+        depths: dict[Key, int] = {}
+        for component in self.components(self.system.values, {}):
+            below = (depths.get(child, -1) for key in component for child, _ in self.refs(key))
+            depths |= dict.fromkeys(component, 1 + max(below, default=-1))
+        return depths
 
     def components(self, roots: Iterable[Key], known: Mapping[Key, object]) -> list[list[Key]]:
         """The circles among all keys that the roots need and that are not known, sources first.

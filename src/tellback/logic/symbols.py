@@ -44,14 +44,27 @@ class Symbols:
         return self.space.all_of(self.space.literal(n, (v,)) for n, v in state.items())
 
 
-def diagram_order(graph: Graph) -> list[str]:
-    """All variables, depth first and left to right through the values in book order."""
+def diagram_order(graph: Graph, *first: Formula) -> list[str]:
+    """All variables, depth first through the values that `first` and then the book need.
+
+    Of the values that one value needs, the least deep comes first: what is left for below a deep
+    one would have to be carried through all of it, and the diagrams would grow beyond measure.
+    """
     order: dict[str, None] = {}
     seen: set[Key] = set()
+    for formula in first:
+        _visit_all(graph, formula, order, seen)
     for root in graph.system.values:
         _visit(graph, root, order, seen)
     rest = (name for name in graph.system.variables if name not in order)
     return [*order, *rest]
+
+
+def _visit_all(graph: Graph, formula: Formula, order: dict[str, None], seen: set[Key]) -> None:
+    """Note the variables of a formula and of all values that it needs."""
+    order |= {lit.variable: None for lit in literals(formula) if lit.variable not in order}
+    for key in sorted(dict.fromkeys(key for key, _ in references(formula)), key=graph.depth):
+        _visit(graph, key, order, seen)
 
 
 def _visit(graph: Graph, root: Key, order: dict[str, None], seen: set[Key]) -> None:
@@ -63,7 +76,7 @@ def _visit(graph: Graph, root: Key, order: dict[str, None], seen: set[Key]) -> N
         seen.add(key)
         for lit in literals(graph.system.values[key]):
             order[lit.variable] = None
-        stack.extend(child for child, _ in reversed(graph.refs(key)))
+        stack.extend(sorted((child for child, _ in graph.refs(key)), key=graph.depth)[::-1])
 
 
 def variables_of(graph: Graph, formulas: Iterable[Formula]) -> set[str]:
@@ -71,9 +84,7 @@ def variables_of(graph: Graph, formulas: Iterable[Formula]) -> set[str]:
     order: dict[str, None] = {}
     seen: set[Key] = set()
     for formula in formulas:
-        order |= {lit.variable: None for lit in literals(formula)}
-        for key, _ in references(formula):
-            _visit(graph, key, order, seen)
+        _visit_all(graph, formula, order, seen)
     return set(order)
 
 

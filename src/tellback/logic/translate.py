@@ -24,7 +24,7 @@ from tellback.book.names import Names
 from tellback.book.phrases import phrase
 from tellback.logic.cuts import regions_of
 from tellback.logic.formula import FALSE, TRUE, Formula, Key, Lit, Ref, Some, conj, disj, neg
-from tellback.logic.system import DelayRule, LastRule, Variable
+from tellback.logic.system import DelayRule, LastRule, MoveRule, Variable
 
 
 def failure_name(thing: str) -> str:
@@ -49,6 +49,7 @@ class Translator:
         self.delays: dict[str, DelayRule] = {}
         self.delayed: dict[str, c.Condition] = {}
         self.lasts: dict[str, LastRule] = {}
+        self.steps: list[MoveRule] = []
         self.owner = ""
 
     def _variable(
@@ -165,7 +166,9 @@ class Translator:
         if name not in self.variables:
             self._variable(name, "delay", text, ("running", "elapsed"), 1)
             self.values[name, "held"] = self.formula(part)
-            self.delays[name] = DelayRule(name, Ref((name, "held")), seconds)
+            held = Ref((name, "held"))
+            self.delays[name] = DelayRule(name, held, seconds)
+            self.steps.append(MoveRule(name, 0, neg(held)))
             self.delayed[name] = part
         return conj([Ref((name, "held")), Lit(name, frozenset({1}))])
 

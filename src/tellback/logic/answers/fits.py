@@ -65,7 +65,7 @@ def fits(
     picture = picture_of(book, aeroplane, *conditions)
     where = scene(picture, start, changes)
     formula = conj(picture.formula(condition) for condition in conditions)
-    found = Failures(picture, where.moment)
+    found = Failures(picture, where.moment, about=formula)
     sets = found.sets(found.values.of(formula), order)
     fitting: list[tuple[FailureSet, Moment]] = []
     disputed = 0

@@ -15,7 +15,7 @@ from tellback.logic.space import Node
 
 
 def ways_that_disagree(ground: Ground) -> Iterator[Found]:
-    """A unit whose listed ways, all together, are not when it runs in the states that can be."""
+    """A unit whose ways as found, all together, are not the whole of when it runs."""
     for unit in ground.book.things:
         if isinstance(unit, Unit) and not agree(ground, unit):
             yield error(
@@ -27,13 +27,12 @@ def ways_that_disagree(ground: Ground) -> Iterator[Found]:
 
 
 def agree(ground: Ground, unit: Unit) -> bool:
-    """Whether the disjunction of the ways found equals running, as seen, where it can be."""
+    """Whether the disjunction of the ways equals running as seen, whatever can be and what not."""
     condition = c.State(unit.name, "running")
     view = View(ground.picture, False, apart_from(condition))
     target = view.of(Ref((unit.name, "running")))
-    care, _ = view.care([target])
-    listed = view.space.any_of(_where(view, cube) for cube in view.cubes(target, care))
-    return listed & care == target & care
+    cubes = view.cubes(target, view.space.true)
+    return view.space.any_of(_where(view, cube) for cube in cubes) == target
 
 
 def _where(view: View, cube: Cube) -> Node:

@@ -28,7 +28,8 @@ def undecided_value(ground: Ground) -> Iterator[Found]:
     values, graph = ground.symbols.values, ground.picture.graph
     values.prepare(graph.system.values)
     for circle in graph.components(graph.system.values, {}):
-        parts = {key: values.undecided[key] for key in circle if key in values.undecided}
+        members = set(circle) & values.undecided.keys()
+        parts = {key: values.undecided[key] for key in graph.system.values if key in members}
         if parts:
             yield from _undecided_in(ground, parts)
 
@@ -71,7 +72,7 @@ def _verdict(ground: Ground, answers: list[dict[Key, int]] | None) -> str:
 def _answer(ground: Ground, answer: dict[Key, int]) -> str:
     texts = dict.fromkeys(
         text if holds else f"not {text}"
-        for key, holds in answer.items()
+        for key, holds in sorted(answer.items(), key=lambda pair: not pair[1])
         if (text := value_text(ground.things[key[0]], key[1]))
     )
     return listed(texts)

@@ -21,7 +21,7 @@ from tellback.diagnostics import Place
 from tellback.logic.checks.found import Found, finding, undecided
 from tellback.logic.checks.ground import Ground
 from tellback.logic.formula import TRUE, Formula, Lit, Ref, conj, neg
-from tellback.logic.lower import failure_name
+from tellback.logic.translate import failure_name
 
 
 @dataclass(frozen=True, slots=True)

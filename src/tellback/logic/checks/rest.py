@@ -213,9 +213,7 @@ def repetition(ground: Ground, state: State) -> list[str]:
 
 def _due(ground: Ground, state: State) -> dict[str, int]:
     runner, system = ground.picture.aeroplane, ground.picture.system
-    now = runner.values(state)
-    quiet = {rule.variable: int(now.of(rule.condition)) for rule in system.lasts}
-    values = runner.values({**state, **quiet})
+    values = runner.values(state, quiet=True)
     due: dict[str, int] = {}
     decided: set[str] = set()
     for rule in system.steps:

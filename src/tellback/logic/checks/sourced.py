@@ -10,13 +10,18 @@ from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 from tellback.logic.words import listed
 
+SHORT = ("needs", "through")
+"""Lists without room for a source of their own: any source of the thing covers them."""
+
 MEND = "Add `source:` with section and page to the statement, or to the thing for all of them."
 
 
 def statement_without_source(ground: Ground) -> Iterator[Found]:
     """A statement whose source is given neither by itself nor by its thing."""
     for thing in ground.book.things:
-        bare = [s for s in statements_of(thing) if not s.source and not thing.source]
+        statements = statements_of(thing)
+        sourced = any(s.source for s in statements)
+        bare = [s for s in statements if not s.source and not (sourced and s.key in SHORT)]
         if bare:
             told = listed(dict.fromkeys(_told(statement) for statement in bare))
             message = f"`{thing.name}`: no source is given for {told}"

@@ -1,0 +1,187 @@
+"""Runs in time toward a set of states; every moment on the way is kept, for it may show more."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from tellback.logic.formula import Formula, neg
+from tellback.logic.path import Run
+from tellback.logic.picture import Picture
+from tellback.logic.run import Barred, State, Unsettled
+from tellback.logic.space import Node
+from tellback.logic.words import literal_text
+
+Moves = list[tuple[str, int]]
+
+MEMORY = 20
+"""As many inputs are moved rather than a memory changed."""
+
+DEPTH = 3
+"""How many causes in a row a run brings about before it is given up."""
+
+
+class Runs:
+    """The runs of one aeroplane that the checks have made so far."""
+
+    def __init__(self, picture: Picture, allowed: Node) -> None:
+        self.picture = picture
+        self.space = picture.symbols.space
+        self.variables = picture.system.variables
+        self.allowed = allowed
+        self.starts = [Run(name, (), moment) for name, moment in picture.starts.items()]
+        self.seen = {tuple(run.end.state.values()): run for run in self.starts}
+        self._kept: list[Run] = []
+        self._known: dict[tuple[int, str, int], tuple[Run, ...]] = {}
+
+    def into(self, node: Node) -> Run | None:
+        """A run already made that ends in the set, the one with the fewest moves."""
+        runs = [run for run in self.seen.values() if self.space.holds(node, run.end.state)]
+        return min(runs, key=lambda run: len(run.steps), default=None)
+
+    def to(self, node: Node, count: int | None = None) -> Run | None:
+        """A run to the set from the nearest starting states, or from `count` of them.
+
+        What a memory must have become is brought about first, by what the book says changes it.
+        """
+        wanted = node & self.allowed
+        step = max(1, len(self.starts) // count) if count else 1
+        ends = [(run, self._nearest(wanted, run.end.state)) for run in self.starts[::-step][:count]]
+        for run, _ in sorted(ends, key=lambda end: self._away(*end)):
+            found = self._reached(node, run, DEPTH)
+            if found is not None:
+                return found
+        return None
+
+    def _reached(self, node: Node, run: Run, depth: int) -> Run | None:
+        """The run carried on to the set; None if that takes more than `depth` causes in a row."""
+        for _ in range(depth + 1):
+            end = self._nearest(node & self.allowed, run.end.state)
+            free = self._unbarred(self._moves(run, end))
+            end = self._nearest(node & self.allowed & free, run.end.state) or end
+            found = self._toward(node, run, self._moves(run, end))
+            missing = [(n, v) for n, v in self._differing(run, end) if not self._is_input(n)]
+            if found is not None or not missing or depth == 0:
+                return found
+            caused = self._caused(*missing[0], run, depth - 1)
+            if caused is None:
+                return None
+            run = caused
+        return None
+
+    def _caused(self, memory: str, value: int, run: Run, depth: int) -> Run | None:
+        """The run carried on until a memory has a value."""
+        goal = self.space.literal(memory, (value,))
+        for cause in self._causes(memory, value):
+            found = self._reached(self.picture.symbols.of(cause), run, depth)
+            after = found and self._toward(goal, found, [])
+            if after is not None:
+                return after
+        return None
+
+    def _causes(self, memory: str, value: int) -> Iterator[Formula]:
+        """What makes a memory take a value, or go where it passes through it."""
+        system = self.picture.system
+        yield from (r.condition for r in system.steps if (r.variable, r.value) == (memory, value))
+        held = [(rule.variable, rule.condition) for rule in system.delays]
+        held += [(rule.variable, rule.condition) for rule in system.lasts]
+        yield from (cause if value else neg(cause) for name, cause in held if name == memory)
+        for surface in system.surfaces:
+            if surface.variable == memory:
+                targets = sorted(surface.targets, key=lambda target: abs(target[0] - value))
+                yield from (sent for _, sent in targets)
+        for number in system.numbers:
+            if number.variable == memory:
+                yield from (row for row, goal, _ in number.rows)
+
+    # -- where to go ------------------------------------------------------------------------
+
+    def _is_input(self, name: str) -> bool:
+        return self.variables[name].is_input
+
+    def _nearest(self, node: Node, state: State) -> State:
+        """The state of a set with the least difference from a given one, memories counting most."""
+
+        def cost(name: str, value: int) -> int:
+            return 0 if state[name] == value else 1 if self._is_input(name) else MEMORY
+
+        return self.space.nearest(node, cost) or {}
+
+    def _differing(self, run: Run, end: State) -> Moves:
+        return [(n, v) for n, v in end.items() if run.end.state[n] != v]
+
+    def _away(self, run: Run, end: State) -> int:
+        """How much the end of a run differs from a state."""
+        return sum(1 if self._is_input(n) else MEMORY for n, _ in self._differing(run, end))
+
+    def _moves(self, run: Run, end: State) -> Moves:
+        return [(n, v) for n, v in self._differing(run, end) if self._is_input(n)]
+
+    def _unbarred(self, moves: Moves) -> Node:
+        """Where no lock bars a move."""
+        bars = (r.condition for r in self.picture.system.bars if (r.variable, r.value) in moves)
+        return self.space.all_of(~self.picture.symbols.of(bar) for bar in bars)
+
+    # -- going there ------------------------------------------------------------------------
+
+    def _toward(self, node: Node, run: Run, moves: Moves) -> Run | None:
+        """The moves made from the end of a run, in either order, until the set is met."""
+        crew_last = sorted(moves, key=lambda move: self.variables[move[0]].kind == "control")
+        for order in (crew_last, crew_last[::-1]) if len(moves) > 1 else (moves,):
+            for further in self.moments(run, order):
+                if self.space.holds(node, further.end.state):
+                    return further
+        return None
+
+    def moments(self, run: Run, moves: Moves) -> Iterator[Run]:
+        """The moments after a run if the moves are made one after the other, and then nothing.
+
+        It ends early where a move cannot be made, or leads to what is stated impossible.
+        """
+        for name, value in moves:
+            further = self._moved(run, name, value)
+            if further is None:
+                return
+            run = further
+            yield run
+        yield from self._waiting(run)
+
+    def _moved(self, run: Run, name: str, value: int) -> Run | None:
+        """The run with one more move; None if it cannot be made."""
+        key = id(run), name, value
+        if key not in self._known:
+            self._known[key] = tuple(self._allowed_moves(run, name, value))
+        return next(iter(self._known[key]), None)
+
+    def _allowed_moves(self, run: Run, name: str, value: int) -> Iterator[Run]:
+        try:
+            after = self.picture.aeroplane.move(run.end, {name: value})
+        except (Barred, Unsettled):
+            return
+        text = literal_text(self.picture.system, name, [value])
+        yield from self._noted(replace(run, steps=(*run.steps, (run.end.time, text)), end=after))
+
+    def _waiting(self, run: Run) -> tuple[Run, ...]:
+        """The moments that follow if nobody touches anything, as long as they are allowed."""
+        key = id(run), "", 0
+        if key not in self._known:
+            self._known[key] = tuple(self._allowed_waits(run))
+        return self._known[key]
+
+    def _allowed_waits(self, run: Run) -> Iterator[Run]:
+        try:
+            history = self.picture.aeroplane.history(run.end)[1:]
+        except Unsettled:
+            return
+        for after in history:
+            noted = list(self._noted(replace(run, end=after)))
+            if not noted:
+                return
+            yield from noted
+
+    def _noted(self, run: Run) -> Iterator[Run]:
+        """The run, kept for the next question, unless it ends in what is stated impossible."""
+        if self.space.holds(self.allowed, run.end.state):
+            self._kept.append(run)
+            self.seen.setdefault(tuple(run.end.state.values()), run)
+            yield run
