@@ -13,8 +13,8 @@ from tests.oracle.answers import Box
 from tests.oracle.frame import NOBODY, Frame, Owner, State, frame_of
 from tests.oracle.items import Answerable
 from tests.oracle.reach import Possible, possible_states
-from tests.strategies import BookText
 from tests.small_books import book_of
+from tests.strategies import BookText
 
 
 @dataclass
@@ -40,7 +40,7 @@ class Twins:
     def names(self) -> dict[str, str]:
         """For each item of the oracle the variable of the program."""
         names = {item: item for item in self.frame.items}
-        for item, delay in self.frame.delays.items():
+        for item in self.frame.delays:
             names[item] = self._delay_name(item)
         return names
 

@@ -36,7 +36,7 @@ class Diagnostic:
 
 
 def render(diagnostic: Diagnostic) -> str:
-    """One paragraph: the place, the line with a mark under it, what is wrong, what would mend it."""
+    """One paragraph: the place, what is wrong, the line with a mark under it, the mend."""
     lines = [f"{diagnostic.place}: {diagnostic.kind}: {diagnostic.message}"]
     if diagnostic.line_text:
         text = diagnostic.line_text.replace("\t", " ")

@@ -6,14 +6,12 @@ Each case is a few lines of YAML; the finding is written under the book that has
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 import pytest
 
-from tellback.book.reader import read
-from tellback.diagnostics import Diagnostic, render
+from tellback.diagnostics import Diagnostic
 from tellback.logic.check import STATE_CHECKS, TEXT_CHECKS, check
-from tests.small_books import DEFAULT, book_of, write_book
+from tests.small_books import DEFAULT, book_of
 
 
 @dataclass(frozen=True)

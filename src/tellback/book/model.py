@@ -91,7 +91,7 @@ class Control(Thing):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row of a following or moving reading: the value, when, and for moving the rate per second."""
+    """A row of a following or moving reading: the value, when, and the rate a second."""
 
     value: float
     when: Statement | None

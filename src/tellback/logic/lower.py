@@ -6,6 +6,7 @@ The rules are those of `docs/meaning.md`; a section there has a function here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from tellback.book import conditions as c
 from tellback.book.model import (
@@ -62,6 +63,7 @@ class Lowering(Translator):
         self.numbers: list[NumberRule] = []
 
     def system(self) -> System:
+        """The system of the whole book."""
         for thing in self.book.things:
             self._declare(thing)
         for thing in self.book.things:
@@ -351,7 +353,7 @@ class Lowering(Translator):
 def place_words(points: Sequence[str]) -> tuple[str, ...]:
     """The names of a surface's places: its points and the gaps between them."""
     words = [points[0]]
-    for before, after in zip(points, points[1:], strict=False):
+    for before, after in pairwise(points):
         words += [f"between {before} and {after}", after]
     return tuple(words)
 

@@ -30,11 +30,15 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A run as it was replayed in time: from where, what was done and when, and where it ended."""
+    """A run as it was replayed in time: from where, what was done and when, and where it ended.
+
+    `events` counts what was done and what arrived in its own time.
+    """
 
     start: str
     steps: tuple[tuple[float, str], ...]
     end: Moment
+    events: int
 
     def __str__(self) -> str:
         if not self.steps:
@@ -102,13 +106,13 @@ class Paths:
         possible = self.picture.possible((), [goal], self.failures)
         nearest = self.nearest(node & possible.reached)
         direct = self.direct(nearest[0], goal) if nearest else None
-        if nearest and direct and len(direct.steps) == nearest[1]:
+        if nearest and direct and direct.events == nearest[1]:
             return direct, True
         traced = self.traced(node, goal)
         if traced is None:
             return (direct, False) if direct else None
         run, events, exact = traced
-        return run, exact and len(run.steps) <= events
+        return run, exact and run.events <= events
 
     def traced(self, node: Node, goal: Formula) -> tuple[Run, int, bool] | None:
         """A run traced back through the possible states by number of events, replayed in time.
@@ -215,7 +219,10 @@ class Paths:
         try:
             if event.timed:
                 under_way = runner.resume(moment).under_way
-                if event.variable not in under_way or under_way[event.variable].value != event.value:
+                if (
+                    event.variable not in under_way
+                    or under_way[event.variable].value != event.value
+                ):
                     return None
                 after = runner.put(moment, {event.variable: event.value})
             else:
@@ -239,18 +246,21 @@ class Paths:
         runner = self.picture.aeroplane
         moment = self.starts[start]
         steps: list[tuple[float, str]] = []
+        count = 0
         if runner.holds(goal, moment.state):
-            return Run(start, (), moment)
+            return Run(start, (), moment, 0)
         impossible = self.picture.system.impossible
         for event in [*events, None]:
             try:
-                for text, moment in self._carry_out(moment, event):
+                for text, reached in self._carry_out(moment, event):
+                    moment = reached
+                    count += 1
                     if text:
                         steps.append((moment.time, text))
                     if runner.holds(impossible, moment.state):
                         return None
                     if runner.holds(goal, moment.state):
-                        return Run(start, tuple(steps), moment)
+                        return Run(start, tuple(steps), moment, count)
             except (Barred, Unsettled):
                 return None
         return None
@@ -289,4 +299,4 @@ def _orders(picture: Picture, moves: list[Event]) -> Iterator[list[Event]]:
     yield sorted(moves, key=lambda m: kind[m])
     yield sorted(moves, key=lambda m: -kind[m])
     yield sorted(moves, key=lambda m: (kind[m] + 2) % 4)
-    yield [*reversed(sorted(moves, key=lambda m: kind[m]))]
+    yield sorted(moves, key=lambda m: kind[m], reverse=True)

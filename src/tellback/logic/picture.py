@@ -23,7 +23,7 @@ from tellback.refusals import Refusal
 
 
 class Misunderstood(Refusal, ValueError):
-    """A question that cannot be asked of the book: where in its text, why, and what would mend it."""
+    """A question that cannot be asked of the book: where in its text, why, what would mend it."""
 
     def __init__(self, text: str, column: int, width: int, message: str, mend: str) -> None:
         super().__init__(message, mend, text, column, width)

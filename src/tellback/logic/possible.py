@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from functools import cached_property
 
 from tellback.logic.events import Event, World
-from tellback.logic.formula import FALSE, Formula, Or
+from tellback.logic.formula import Formula, Or
 from tellback.logic.run import State
 from tellback.logic.space import Node
 from tellback.logic.symbols import Symbols, changes_of, nearest_first, variables_of
@@ -228,4 +228,4 @@ def impossible_parts(impossible: Formula) -> tuple[Formula, ...]:
     """The impossible statements one by one."""
     if isinstance(impossible, Or):
         return impossible.parts
-    return (impossible,) if impossible != FALSE else ()
+    return (impossible,)

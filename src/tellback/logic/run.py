@@ -124,7 +124,9 @@ class Aeroplane:
         put = {rule.variable: values.of(rule.condition) for rule in self.system.delays}
         for rule in self.system.surfaces:
             if rule.variable not in settings:
-                put |= {rule.variable: place for place, sent in rule.targets if values.of(sent)}
+                for place, sent in rule.targets:
+                    if values.of(sent):
+                        put[rule.variable] = place
         return put
 
     # -- events -----------------------------------------------------------------------------
@@ -166,7 +168,7 @@ class Aeroplane:
         return self._steady(Moment(first.due, state, numbers, under_way))
 
     def settle(self, moment: Moment, limit: int = 500) -> Moment:
-        """The settled moment that follows if nobody touches anything; Unsettled if there is none."""
+        """The settled moment that follows if nobody touches anything; Unsettled if none does."""
         return self.history(moment, limit)[-1]
 
     def history(self, moment: Moment, limit: int = 500) -> list[Moment]:

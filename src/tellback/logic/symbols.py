@@ -93,8 +93,10 @@ def changes_of(system: System) -> dict[str, list[Formula]]:
     changes: dict[str, list[Formula]] = {}
     for move in (*system.steps, *system.bars):
         changes.setdefault(move.variable, []).append(move.condition)
-    for timed in (*system.delays, *system.lasts):
-        changes.setdefault(timed.variable, []).append(timed.condition)
+    conditions = [(rule.variable, rule.condition) for rule in system.delays]
+    conditions += [(rule.variable, rule.condition) for rule in system.lasts]
+    for name, condition in conditions:
+        changes.setdefault(name, []).append(condition)
     for surface in system.surfaces:
         changes.setdefault(surface.variable, []).extend(sent for _, sent in surface.targets)
     for number in system.numbers:

@@ -70,7 +70,7 @@ def merge(book: Book, ways: Sequence[Way]) -> tuple[Way, ...]:
     )
 
 
-def swaps(book: Book) -> list[Swap]:
+def swaps(book: Book) -> Sequence[Swap]:
     """For every two members of a `for each`, what each name becomes if they change places."""
     by_place = {(t.family, t.index): t.name for t in book.things if t.index}
     domains: dict[str, dict[str, None]] = {}

@@ -5,7 +5,7 @@ The rules are those of `docs/meaning.md`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from tellback.book import conditions as c
 from tellback.book.model import (
@@ -209,17 +209,20 @@ class Translator:
                 roots |= dict.fromkeys(self._roots(source, seen))
         return list(roots)
 
+    def _reaching_rows(self, root: str, supply: Supply) -> Iterator[Formula]:
+        for i, feed in enumerate(supply.feeds):
+            row = Ref((supply.name, f"row {i}"))
+            source = self.things[feed.source]
+            if feed.source == root:
+                yield row
+            elif isinstance(source, Supply):
+                yield conj([row, self._reaches(root, source)])
+
     def _reaches(self, root: str, supply: Supply) -> Formula:
         key = (supply.name, f"reached from {root}")
         if key not in self.values:
             self.values[key] = FALSE
-            self.values[key] = disj(
-                Ref((supply.name, f"row {i}"))
-                if feed.source == root
-                else conj([Ref((supply.name, f"row {i}")), self._reaches(root, source)])
-                for i, feed in enumerate(supply.feeds)
-                if isinstance(source := self.things[feed.source], Supply) or feed.source == root
-            )
+            self.values[key] = disj(self._reaching_rows(root, supply))
         return Ref(key)
 
 

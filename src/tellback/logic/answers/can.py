@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tellback.book import conditions as c
 from tellback.book.model import Book
 from tellback.logic.answers.claims import understand_given
 from tellback.logic.formula import conj
 from tellback.logic.path import Paths, Run
-from tellback.logic.picture import picture_of, understand
+from tellback.logic.picture import Picture, picture_of, understand
 
 IMPOSSIBLE, POSSIBLE, UNDECIDED = "impossible", "possible", "not decided"
 
@@ -54,16 +55,25 @@ def can(
     conditions, failures = understand_given(book, given, aeroplane)
     condition = understand(book, question, aeroplane)
     picture = picture_of(book, aeroplane, condition, *conditions)
-    goal = conj(picture.formula(part) for part in (condition, *conditions))
-    possible = picture.possible((), [goal], failures, start)
-    text, of = picture.phrase(condition), picture.book.aeroplane
-    met = possible.meets(picture.symbols.of(goal))
+    return can_be(picture, condition, conditions, tuple(given), failures, start)
+
+
+def can_be(
+    picture: Picture,
+    condition: c.Condition,
+    given: Sequence[c.Condition] = (),
+    given_text: tuple[str, ...] = (),
+    failures: int | None = None,
+    start: str = "",
+) -> Can:
+    """The same of a picture, for conditions already understood."""
+    goal = conj(picture.formula(part) for part in (condition, *given))
+    text, aeroplane = picture.phrase(condition), picture.book.aeroplane
+    met = picture.possible((), [goal], failures, start).meets(picture.symbols.of(goal))
     if met is False:
-        return Can(text, of, tuple(given), IMPOSSIBLE)
-    if met is None:
-        return Can(text, of, tuple(given), UNDECIDED)
-    found = Paths(picture, failures, start).shortest(goal)
+        return Can(text, aeroplane, given_text, IMPOSSIBLE)
+    found = Paths(picture, failures, start).shortest(goal) if met else None
     if found is None:
-        return Can(text, of, tuple(given), UNDECIDED)
+        return Can(text, aeroplane, given_text, UNDECIDED)
     run, shortest = found
-    return Can(text, of, tuple(given), POSSIBLE, run, shortest)
+    return Can(text, aeroplane, given_text, POSSIBLE, run, shortest)

@@ -41,7 +41,7 @@ class Elsewhere:
 
 @dataclass(frozen=True, slots=True)
 class Effects:
-    """Everything that moving a control does, from a starting state, and what it may do elsewhere."""
+    """Everything that moving a control does from a starting state, and may do elsewhere."""
 
     moved: str
     aeroplane: str

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -11,6 +12,7 @@ from tellback.logic.checks.runs import Runs
 from tellback.logic.formula import Formula, Lit, conj
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, starting_states
+from tellback.logic.possible import Possible
 from tellback.logic.run import Unsettled
 from tellback.logic.settings import BadSetting
 from tellback.logic.space import Node
@@ -67,7 +69,7 @@ class Ground:
         """Whether some possible state lies in the set; None if not decided."""
         if node & self.allowed == self.space.false:
             return False
-        if self.runs.into(node) or self.runs.to(node, STARTS_TRIED):
+        if self.runs.met(node) or self.runs.to(node, STARTS_TRIED):
             return True
         return self._searched(node)
 
@@ -86,20 +88,24 @@ class Ground:
 
     def _searched(self, node: Node) -> bool | None:
         """Whether the search of the possible states meets the set; None if it takes too long."""
-        possible = self.picture.possible(self.space.support(node))
+        begun = time.monotonic()
+        try:
+            return self._met(self.picture.possible(self.space.support(node)), node)
+        except Unsettled:
+            return None
+        finally:
+            self.patience -= time.monotonic() - begun
+
+    def _met(self, possible: Possible, node: Node) -> bool | None:
         if possible.world.excludes(node):
             return False
+        most = possible.spent + self.patience
         while possible.reached & node == self.space.false:
             if possible.done:
                 return False
-            if self.patience <= 0:
+            if possible.spent >= most:
                 return None
-            spent = possible.spent
-            try:
-                possible.advance(spent + self.patience)
-            except Unsettled:
-                return None
-            self.patience -= possible.spent - spent
+            possible.advance(most)
         return True
 
     def _traced(self, node: Node) -> Run | None:

@@ -145,7 +145,7 @@ def _split(
 def _run_without_end(ground: Ground, circle: list[str]) -> tuple[Run, str, list[str]] | None:
     """A run, the move after it, and the changes that then repeat; None if none was found."""
     moves = _moves(ground, circle)
-    begun = [Run(name, (), moment) for name, moment in ground.picture.starts.items()]
+    begun = [Run(name, (), moment, 0) for name, moment in ground.picture.starts.items()]
     tries, waiting = 0, list(begun)
     while waiting and tries < MOST_RUNS:
         run = waiting.pop(0)
@@ -190,7 +190,7 @@ def _after(ground: Ground, run: Run, name: str, value: int) -> Run | list[str] |
     if not ground.space.holds(ground.allowed, moment.state):
         return None
     text = literal_text(ground.picture.system, name, [value])
-    return Run(run.start, (*run.steps, (moment.time, text)), moment)
+    return Run(run.start, (*run.steps, (moment.time, text)), moment, run.events + 1)
 
 
 def repetition(ground: Ground, state: State) -> list[str]:

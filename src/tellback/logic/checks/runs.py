@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from tellback.logic.formula import Formula, neg
+from tellback.logic.compiled import CompiledAeroplane
+from tellback.logic.formula import Formula, Lit, neg
 from tellback.logic.path import Run
 from tellback.logic.picture import Picture
 from tellback.logic.run import Barred, State, Unsettled
@@ -27,12 +28,26 @@ class Runs:
     def __init__(self, picture: Picture, allowed: Node) -> None:
         self.picture = picture
         self.space = picture.symbols.space
+        self.runner = CompiledAeroplane(picture.graph)
         self.variables = picture.system.variables
         self.allowed = allowed
-        self.starts = [Run(name, (), moment) for name, moment in picture.starts.items()]
+        self.starts = [Run(name, (), moment, 0) for name, moment in picture.starts.items()]
         self.seen = {tuple(run.end.state.values()): run for run in self.starts}
+        self._among = self.space.any_of(self._cube(run.end.state) for run in self.starts)
         self._kept: list[Run] = []
         self._known: dict[tuple[int, str, int], tuple[Run, ...]] = {}
+
+    def met(self, node: Node) -> bool:
+        """Whether a run already made ends in the set."""
+        return self._among & node != self.space.false
+
+    def _cube(self, state: State) -> Node:
+        """The set of one state, made from the last variable to the first."""
+        cube = self.space.true
+        for name in reversed(self.space.names):
+            if name in self.variables:
+                cube = self.picture.symbols.literal(Lit(name, frozenset({state[name]}))) & cube
+        return cube
 
     def into(self, node: Node) -> Run | None:
         """A run already made that ends in the set, the one with the fewest moves."""
@@ -155,7 +170,7 @@ class Runs:
 
     def _allowed_moves(self, run: Run, name: str, value: int) -> Iterator[Run]:
         try:
-            after = self.picture.aeroplane.move(run.end, {name: value})
+            after = self.runner.move(run.end, {name: value})
         except (Barred, Unsettled):
             return
         text = literal_text(self.picture.system, name, [value])
@@ -170,7 +185,7 @@ class Runs:
 
     def _allowed_waits(self, run: Run) -> Iterator[Run]:
         try:
-            history = self.picture.aeroplane.history(run.end)[1:]
+            history = self.runner.history(run.end)[1:]
         except Unsettled:
             return
         for after in history:
@@ -183,5 +198,8 @@ class Runs:
         """The run, kept for the next question, unless it ends in what is stated impossible."""
         if self.space.holds(self.allowed, run.end.state):
             self._kept.append(run)
-            self.seen.setdefault(tuple(run.end.state.values()), run)
+            mark = tuple(run.end.state.values())
+            if mark not in self.seen:
+                self.seen[mark] = run
+                self._among = self._among | self._cube(run.end.state)
             yield run
