@@ -2,8 +2,6 @@
 #
 #   make demo     show Tellback at work on the example type
 #   make test     run the tests
-#   make golden   write anew what the command line is expected to print; look at what changed
-#   make bench    measure
 #   make check    formatting, lint and types
 #   make format   put formatting and import order right
 #   make lock     work out requirements.lock anew from pyproject.toml
@@ -15,7 +13,7 @@ READY := $(VENV)/.ready
 UV := $(VENV)/lock-tool/bin/uv
 PIP_QUIETLY := -m pip install --quiet --disable-pip-version-check
 
-.PHONY: demo test golden bench check format lock clean
+.PHONY: demo test check format lock clean
 .DELETE_ON_ERROR:
 
 demo: $(READY)
@@ -23,12 +21,6 @@ demo: $(READY)
 
 test: $(READY)
 	$(PYTHON) -m pytest -n 2
-
-golden: $(READY)
-	$(PYTHON) -m tests.golden_cases
-
-bench: $(READY)
-	$(PYTHON) -m benchmarks
 
 check: $(READY)
 	$(PYTHON) -m ruff format --check .

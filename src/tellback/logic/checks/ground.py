@@ -17,9 +17,6 @@ from tellback.logic.run import Unsettled
 from tellback.logic.settings import BadSetting
 from tellback.logic.space import Node
 
-STARTS_TRIED = 3
-"""From how many starting states a run is sought before the possible states are searched."""
-
 PATIENCE = 5.0
 """Seconds that all checks of one aeroplane together may search for possible states."""
 
@@ -69,7 +66,7 @@ class Ground:
         """Whether some possible state lies in the set; None if not decided."""
         if node & self.allowed == self.space.false:
             return False
-        if self.runs.met(node) or self.runs.to(node, STARTS_TRIED):
+        if self.runs.met(node) or self.runs.quickly_to(node):
             return True
         return self._searched(node)
 

@@ -18,6 +18,9 @@ Moves = list[tuple[str, int]]
 MEMORY = 20
 """As many inputs are moved rather than a memory changed."""
 
+FEW = 3
+"""How many starting states are tried before the others, if any run will do."""
+
 DEPTH = 3
 """How many causes in a row a run brings about before it is given up."""
 
@@ -54,14 +57,21 @@ class Runs:
         runs = [run for run in self.seen.values() if self.space.holds(node, run.end.state)]
         return min(runs, key=lambda run: len(run.steps), default=None)
 
-    def to(self, node: Node, count: int | None = None) -> Run | None:
-        """A run to the set from the nearest starting states, or from `count` of them.
+    def to(self, node: Node) -> Run | None:
+        """A run to the set from the starting state that is nearest to it, or from another one.
 
         What a memory must have become is brought about first, by what the book says changes it.
         """
+        return self._to(node, self.starts)
+
+    def quickly_to(self, node: Node) -> Run | None:
+        """The same without looking for the nearest of all starting states first."""
+        few = self.starts[:: -max(1, len(self.starts) // FEW)][:FEW]
+        return self._to(node, few) or self._to(node, [r for r in self.starts if r not in few])
+
+    def _to(self, node: Node, starts: list[Run]) -> Run | None:
         wanted = node & self.allowed
-        step = max(1, len(self.starts) // count) if count else 1
-        ends = [(run, self._nearest(wanted, run.end.state)) for run in self.starts[::-step][:count]]
+        ends = [(run, self._nearest(wanted, run.end.state)) for run in starts]
         for run, _ in sorted(ends, key=lambda end: self._away(*end)):
             found = self._reached(node, run, DEPTH)
             if found is not None:
@@ -133,14 +143,19 @@ class Runs:
         return [(n, v) for n, v in self._differing(run, end) if self._is_input(n)]
 
     def _unbarred(self, moves: Moves) -> Node:
-        """Where no lock bars a move."""
-        bars = (r.condition for r in self.picture.system.bars if (r.variable, r.value) in moves)
-        return self.space.all_of(~self.picture.symbols.of(bar) for bar in bars)
+        """States in which no control is where one of the moves goes although a lock bars it."""
+        symbols = self.picture.symbols
+        bars = [r for r in self.picture.system.bars if (r.variable, r.value) in moves]
+        return self.space.all_of(
+            ~(symbols.of(r.condition) & self.space.literal(r.variable, (r.value,))) for r in bars
+        )
 
     # -- going there ------------------------------------------------------------------------
 
     def _toward(self, node: Node, run: Run, moves: Moves) -> Run | None:
         """The moves made from the end of a run, in either order, until the set is met."""
+        if self.space.holds(node, run.end.state):
+            return run
         crew_last = sorted(moves, key=lambda move: self.variables[move[0]].kind == "control")
         for order in (crew_last, crew_last[::-1]) if len(moves) > 1 else (moves,):
             for further in self.moments(run, order):
