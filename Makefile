@@ -2,6 +2,8 @@
 #
 #   make demo     show Tellback at work on the example type
 #   make test     run the tests
+#   make golden   write anew what the command line is expected to print; look at what changed
+#   make docs     write anew the outputs shown in the documents
 #   make check    formatting, lint and types
 #   make format   put formatting and import order right
 #   make lock     work out requirements.lock anew from pyproject.toml
@@ -13,7 +15,7 @@ READY := $(VENV)/.ready
 UV := $(VENV)/lock-tool/bin/uv
 PIP_QUIETLY := -m pip install --quiet --disable-pip-version-check
 
-.PHONY: demo test check format lock clean
+.PHONY: demo test golden docs check format lock clean
 .DELETE_ON_ERROR:
 
 demo: $(READY)
@@ -21,6 +23,12 @@ demo: $(READY)
 
 test: $(READY)
 	$(PYTHON) -m pytest -n 2
+
+golden: $(READY)
+	$(PYTHON) -m tests.golden_cases
+
+docs: $(READY)
+	$(PYTHON) -m tests.docs.update
 
 check: $(READY)
 	$(PYTHON) -m ruff format --check .

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tellback.book import conditions as c
 from tellback.book.model import Indication, Supply, Surface, Unit
+from tellback.logic.answers.can import IMPOSSIBLE, POSSIBLE, can_be
+from tellback.logic.answers.claims import FALSE, PROVED, Assertion, decide
+from tellback.logic.failures import Failures
 from tellback.logic.items import View, apart_from
-from tests.oracle.answers import all_ways
+from tellback.logic.minimal import FailureSet
+from tests.oracle.answers import all_ways, fits, losses
 from tests.oracle.frame import NOBODY
 from tests.oracle.items import root_items, seen_items
+from tests.oracle.reach import can
+from tests.oracle.timed import happens, settled, starting_moments
 from tests.oracle.values import holds
 from tests.strategies import BookText, books
 from tests.twins import Twins, twins_of
@@ -21,7 +28,7 @@ drawn = st.one_of(
     books(memories=True),
     books(memories=True, circles="positive"),
 )
-quickly = settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
+quickly = settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @quickly
@@ -85,3 +92,68 @@ def test_ways(text: BookText, to_root: bool) -> None:
         mine = {frozenset(cube.items()) for cube in view.cubes(target, care)}
         assert exact
         assert mine == expected, condition
+
+
+@quickly
+@given(drawn)
+def test_a_change_runs_on_to_the_same_settled_state_in_the_same_time(text: BookText) -> None:
+    twins = twins_of(text)
+    runner = twins.picture.aeroplane
+    for name, moment in starting_moments(twins.frame).items():
+        start = twins.picture.starts[name]
+        assert {n: start.state[n] for n in twins.state(moment.state)} == twins.state(moment.state)
+        for item in twins.frame.inputs:
+            for index, value in enumerate(twins.frame.items[item]):
+                after = settled(twins.frame, happens(twins.frame, moment, {item: value}))
+                mine = runner.settle(runner.put(start, {twins.names[item]: index}))
+                expected = twins.state(after.state)
+                assert {n: mine.state[n] for n in expected} == expected, (item, value)
+                assert mine.time - start.time == pytest.approx(float(after.time - moment.time))
+
+
+@quickly
+@given(drawn)
+def test_losses_from_every_starting_state(text: BookText) -> None:
+    twins = twins_of(text)
+    for name, moment in starting_moments(twins.frame).items():
+        for condition in twins.questions:
+            formula = twins.picture.formula(condition)
+            found = Failures(twins.picture, twins.picture.starts[name], about=formula)
+            lost = found.losing(formula)
+            mine = {in_words(twins, chosen) for chosen in found.sets(lost, 3)}
+            assert mine == set(losses(twins.frame, condition, moment, 3)), condition
+
+
+def in_words(twins: Twins, chosen: FailureSet) -> frozenset[tuple[str, str]]:
+    """A set of failures as the oracle writes it."""
+    variables = (twins.picture.system.variables[name] for name, _ in chosen)
+    modes = (mode for _, mode in chosen)
+    return frozenset((v.thing, v.values[m]) for v, m in zip(variables, modes, strict=True))
+
+
+@quickly
+@given(drawn)
+def test_fits_to_the_caution(text: BookText) -> None:
+    twins = twins_of(text)
+    for name, moment in starting_moments(twins.frame).items():
+        formula = twins.picture.formula(c.State("CAUTION", "shown"))
+        found = Failures(twins.picture, twins.picture.starts[name], about=formula)
+        shown = found.explaining(formula)
+        mine = {in_words(twins, chosen) for chosen in found.sets(shown, 2)}
+        assert mine == set(fits(twins.frame, {"CAUTION": True}, moment, 2))
+
+
+@quickly
+@given(drawn)
+def test_claims_and_what_can_be(text: BookText) -> None:
+    twins = twins_of(text)
+    for condition in twins.questions:
+        expected = can(twins.frame, condition, twins.possible)
+        found = can_be(twins.picture, condition)
+        never = decide(twins.picture, Assertion("never", c.Not(condition)))
+        if expected is None:
+            assert (found.verdict, never.verdict) == (IMPOSSIBLE, PROVED), condition
+        elif found.run is not None:
+            assert (found.verdict, never.verdict) == (POSSIBLE, FALSE), condition
+            if found.shortest:
+                assert found.run.events == len(expected), condition

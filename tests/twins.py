@@ -54,13 +54,19 @@ class Twins:
         raise AssertionError(f"no variable for {delay}")
 
     def state(self, state: State) -> dict[str, int]:
-        """A state of the oracle as values of the program's variables."""
+        """A state of the oracle as values of the program's variables.
+
+        What a condition was in the last steady state is what it is in a steady state.
+        """
         items = self.frame.named(state)
-        return {
+        mine = {
             self.names[item]: domain.index(items[item])
             for item, domain in self.frame.items.items()
             if self.names[item] in self.picture.system.variables
         }
+        lasts = self.picture.system.lasts
+        values = self.picture.aeroplane.values({**mine, **{rule.variable: 0 for rule in lasts}})
+        return {**mine, **{rule.variable: values.of(rule.condition) for rule in lasts}}
 
     def cube(self, items: Answerable, box: Box) -> Cube:
         """A box of the oracle as a cube of the program."""

@@ -5,13 +5,19 @@ Each case is a few lines of YAML; the finding is written under the book that has
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 import pytest
 
-from tellback.diagnostics import Diagnostic
+from tellback.book.model import StartingState
+from tellback.book.reader import read
+from tellback.diagnostics import Diagnostic, render
 from tellback.logic.check import STATE_CHECKS, TEXT_CHECKS, check
-from tests.small_books import DEFAULT, book_of
+from tellback.logic.checks import ground
+from tellback.logic.checks.runs import Runs
+from tellback.logic.items import View
+from tests.small_books import DEFAULT, book_of, write_book
 
 
 @dataclass(frozen=True)
@@ -102,7 +108,7 @@ supplies:
 latches:
   memory: {set when: pump switch at ON and memory clear, cleared when: memory set}
 """,
-        said=("`memory` never come to rest after pump switch at ON (normal, as it stands)",
+        said=("`memory` cannot come to rest after pump switch at ON (normal, as it stands)",
               "memory set, then memory clear, and so on without end"),
         good=PUMP + """
 latches:
@@ -116,7 +122,7 @@ latches:
   one: {set when: pump switch at ON and other clear, cleared when: other set}
   other: {set when: one set, cleared when: one clear}
 """,
-        said=("`one` and `other` never come to rest after pump switch at ON",
+        said=("`one` and `other` cannot come to rest after pump switch at ON",
               "and so on without end"),
         good=PUMP + """
 latches:
@@ -418,3 +424,166 @@ def test_every_check_has_its_case() -> None:
     apart = {"starting_state_with_unknown_setting", "ways_that_disagree"}  # tested below
     names = {one.__name__ for one in (*TEXT_CHECKS, *STATE_CHECKS)}
     assert names - apart == {case.check for case in CASES}
+
+
+# -- what the table cannot say ----------------------------------------------------------------
+
+IDLE = (
+    PUMP
+    + """
+units: {left pump: {needs: [pump switch at OFF], runs when: pump switch at ON}}
+"""
+)
+FLEET = """\
+type: Test type
+manual: Test manual
+revision: 1
+variants:
+  T1: {serials: 1-10}
+  T2: {serials: 11-20}
+  T3: {serials: 21-30}
+"""
+ON_T2 = """
+controls: {pump switch: {positions: [OFF, ON]}}
+units:
+  left pump:
+    source: p.1
+    runs when:
+      - {when: pump switch at ON, applies to: not T2}
+      - {when: pump switch at ON and pump switch at OFF, applies to: T2}
+"""
+
+
+def test_a_starting_state_that_sets_what_follows_is_an_error() -> None:
+    book = book_of(IDLE)
+    wrong = replace(book.starts[0], settings=(("left pump", "running"),))
+    found = of(check(replace(book, starts=(wrong,))), "starting-state")
+    assert [d.kind for d in found] == ["error"]
+    assert found[0].message == (
+        "the starting state `normal` cannot be: "
+        "left pump follows from other things; it cannot be set"
+    )
+    assert found[0].mend == "State controls, situations and readings only."
+
+
+def test_a_bad_starting_state_does_not_hide_the_rest() -> None:
+    book = book_of(IDLE)
+    wrong = StartingState("wrong", (("left pump", "running"),), book.starts[0].place)
+    found = {d.code for d in check(replace(book, starts=(*book.starts, wrong)))}
+    assert {"starting-state", "never-running"} <= found
+
+
+def test_without_any_good_starting_state_no_state_is_spoken_of() -> None:
+    book = book_of(IDLE)
+    wrong = StartingState("wrong", (("left pump", "running"),), book.starts[0].place)
+    found = {d.code for d in check(replace(book, starts=(wrong,)))}
+    assert found == {"starting-state", "no-source", "mentioned-nowhere"}
+
+
+def test_what_holds_on_one_aeroplane_names_it() -> None:
+    found = of(check(book_of(ON_T2, FLEET)), "never-running")
+    assert [d.message for d in found] == [
+        "`left pump` can never run: no possible state brings it about (on T2)"
+    ]
+
+
+def test_what_holds_on_all_aeroplanes_is_told_once() -> None:
+    found = of(check(book_of(IDLE, FLEET)), "never-running")
+    assert [d.message for d in found] == [
+        "`left pump` can never run: no possible state brings it about"
+    ]
+
+
+def test_one_aeroplane_may_be_asked_for() -> None:
+    book = book_of(ON_T2, FLEET)
+    assert of(check(book, "T1"), "never-running") == []
+    assert len(of(check(book, "T2"), "never-running")) == 1
+
+
+def test_gaps_in_effectivity_are_part_of_it() -> None:
+    only = ON_T2.replace("applies to: not T2", "applies to: T1")
+    found = of(check(book_of(only, FLEET)), "no-alternative")
+    assert [d.message.endswith("on T3") for d in found] == [True]
+
+
+def test_a_finding_shows_its_line_with_the_text_marked(tmp_path: Path) -> None:
+    book, _ = read(write_book(tmp_path, IDLE))
+    assert book is not None
+    found = of(check(book), "never-running")[0]
+    assert render(found).splitlines()[1:3] == [
+        "    units: {left pump: {needs: [pump switch at OFF], runs when: pump switch at ON}}",
+        "            ^^^^^^^^^",
+    ]
+
+
+def test_what_was_not_decided_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    book = book_of(
+        PUMP
+        + """
+latches: {memory: {set when: pump switch at ON, cleared when: pump switch at OFF}}
+units: {left pump: {runs when: memory set}}
+"""
+    )
+    assert of(check(book), "not-decided") == []
+    monkeypatch.setattr(ground, "PATIENCE", 0.0)
+    monkeypatch.setattr(Runs, "quickly_to", lambda self, node: None)
+    found = of(check(book), "not-decided")
+    assert found[-1].message.startswith("whether `left pump` can run: not decided.")
+
+
+def test_a_run_waits_for_what_the_book_says_takes_time() -> None:
+    book = book_of("""
+controls: {gear lever: {positions: [UP, DOWN], normally: DOWN}}
+situations: {frozen: {}}
+surfaces:
+  gear:
+    points: [UP, DOWN]
+    starts at: DOWN
+    drives:
+      normal drive: {to: gear lever, when: not frozen, takes: 10 s}
+latches:
+  stopped on the way: {set when: gear between UP and DOWN and frozen for 5 s and gear not at UP
+    and gear not at DOWN, cleared when: gear at DOWN}
+indications:
+  GEAR STUCK: {shown when: stopped on the way set and gear lever at DOWN}
+""")
+    found = {d.code for d in check(book)}
+    assert not found & {"not-decided", "never-shown", "never-set"}
+
+
+def test_memories_that_chase_one_another_by_edges_are_found() -> None:
+    found = of(check(book_of(PUMP + """
+latches:
+  memory:
+    set when: pump switch at ON comes on or memory set goes out
+    cleared when: memory set comes on
+""")), "never-at-rest")  # fmt: skip
+    assert "`memory` cannot come to rest after pump switch at ON" in found[0].message
+
+
+def test_each_named_way_to_fall_is_a_drive_of_its_own() -> None:
+    found = check(
+        book_of("""
+situations: {hot: {}, cold: {}}
+surfaces:
+  door:
+    points: [UP, DOWN]
+    falls to DOWN when any of: {heat: hot, both: hot and cold}
+""")
+    )
+    told = [d.message for d in of(found, "drive-never-acts")]
+    assert len(told) == 1
+    assert "`falls to DOWN (both)`" in told[0]
+
+
+def test_a_list_of_ways_that_lacks_one_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = View.cubes
+    book = book_of("""
+controls:
+  pump switch: {positions: [OFF, ON]}
+  spare switch: {positions: [OFF, ON]}
+units: {left pump: {runs when: pump switch at ON or spare switch at ON}}
+""")
+    assert of(check(book), "ways-disagree") == []
+    monkeypatch.setattr(View, "cubes", lambda *given: list(whole(*given))[1:])
+    assert [d.kind for d in of(check(book), "ways-disagree")] == ["error"]

@@ -20,10 +20,10 @@ def begin(folder: Path) -> None:
 
     The folder gets the whole book or nothing. Raises FolderInUse.
     """
-    folder = folder.absolute()
+    given, folder = folder, folder.absolute()
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir()) or folder == Path.cwd()):
         raise FolderInUse(
-            f"{folder} is in use already", "Give the name of a new folder; nothing was written."
+            f"{given} is in use already", "Give the name of a new folder; nothing was written."
         )
     folder.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=folder.parent, prefix=f".{folder.name}.") as beside:

@@ -94,7 +94,12 @@ def _free_drives(context: Context, entry: Entry, pattern: Pattern) -> list[Drive
     name = " ".join(pattern.written.text.split()[:1]).casefold() + f" to {point}"
     value, takes = _without_takes(context, pattern.value)
     found = statements.of_pattern(context, entry.fields, pattern._replace(value=value))
-    return [Drive(name, point, "", statement, (), takes, "", statement) for statement in found]
+    return [Drive(_way_of(name, one), point, "", one, (), takes, "", one) for one in found]
+
+
+def _way_of(name: str, statement: Statement) -> str:
+    """The name of a drive, no two of a surface alike: each named way is a drive of its own."""
+    return f"{name} ({statement.name})" if statement.name else name
 
 
 def _without_takes(context: Context, node: Node) -> tuple[Node, float]:

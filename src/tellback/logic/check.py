@@ -102,10 +102,11 @@ def _found_on(book: Book) -> Iterator[Found]:
 def _diagnostic(found: Found, names: list[str], fleet: int, lines: _Lines) -> Diagnostic:
     where = f" (on {listed(names)})" if len(names) < fleet else ""
     line = lines.at(found.place)
-    fits = found.marked and line[found.place.column - 1 :].startswith(found.marked)
+    rest = line[found.place.column - 1 :]
+    marked = found.marked if rest.startswith(found.marked) else rest.partition(":")[0]
     return Diagnostic(
         found.kind, found.code, found.place, found.message + where, found.mend, line,
-        len(found.marked) if fits else 1,
+        max(1, len(marked)),
     )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from tellback.book import conditions as c
 from tellback.book.model import Supply
 from tellback.logic.formula import Formula, Key, Ref
 from tellback.logic.picture import Picture
-from tellback.logic.primes import Cube, primes_within
+from tellback.logic.primes import Cube, Primes, primes_within
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.words import literal_text
@@ -103,7 +103,7 @@ class View:
         variable = self.picture.system.variables.get(name)
         return variable is None or variable.kind in ORDERED
 
-    def cubes(self, node: Node, care: Node, limit: int | None = None) -> Iterable[Cube]:
+    def cubes(self, node: Node, care: Node, limit: int | None = None) -> Primes:
         """All minimal combinations of items that make the function true where it can be."""
         return primes_within(self.space, node, care, self.ordered, limit)
 

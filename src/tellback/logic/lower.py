@@ -230,21 +230,29 @@ class Lowering(Translator):
 
     def _define_feed(self, supply: Supply, i: int, feed: Feed) -> None:
         source = self.things[feed.source]
+        delivers = self._ready(supply, i)
+        if isinstance(source, Unit) and supply.name in source.feeds_one:
+            delivers = conj([self._calls(supply, i), *self._not_called_before(source, supply)])
+        self.values[supply.name, f"row {i}"] = delivers
+
+    def _ready(self, supply: Supply, i: int) -> Formula:
+        """Row i would deliver, apart from what its source chooses to feed."""
+        feed, owner = supply.feeds[i], self.owner
+        source = self.things[feed.source]
         on = Ref((source.name, "running" if isinstance(source, Unit) else "live"))
+        self.owner = supply.name
         path = [self.formula(s.condition) for s in feed.through]
-        owner, self.owner = self.owner, f"{supply.name} row {i}"
+        self.owner = f"{supply.name} row {i}"
         when = self.formula(feed.when.condition) if feed.when else TRUE
         self.owner = owner
-        base = conj([on, *path, when])
-        if isinstance(source, Unit) and supply.name in source.feeds_one:
-            self.values[supply.name, f"ready {i}"] = base
-            self.values[supply.name, f"calls {i}"] = conj(
-                [Ref((supply.name, f"ready {i}")), self._lost_before(supply, i)]
-            )
-            base = conj(
-                [Ref((supply.name, f"calls {i}")), *self._not_called_before(source, supply)]
-            )
-        self.values[supply.name, f"row {i}"] = base
+        return conj([on, *path, when])
+
+    def _calls(self, supply: Supply, i: int) -> Formula:
+        """Row i would deliver, and no row before it does.
+
+        Written out where it is needed: a value of its own would be one more `not` in a circle.
+        """
+        return conj([self._ready(supply, i), self._lost_before(supply, i)])
 
     def _not_called_before(self, source: Unit, supply: Supply) -> Iterable[Formula]:
         for name in source.feeds_one[: source.feeds_one.index(supply.name)]:
@@ -252,7 +260,7 @@ class Lowering(Translator):
             if isinstance(other, Supply):
                 for i, feed in enumerate(other.feeds):
                     if feed.source == source.name:
-                        yield neg(Ref((name, f"calls {i}")))
+                        yield neg(self._calls(other, i))
 
     def _row_at(self, supply: Supply, i: int, level: int) -> Formula:
         """Row i delivers at least this level."""

@@ -8,9 +8,10 @@ arrive together, so an answer found here is replayed in time before it is given.
 from __future__ import annotations
 
 import operator
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from tellback.logic.formula import Lit
+from tellback.logic.limits import Clock
 from tellback.logic.run import Moment, Unsettled
 from tellback.logic.solve import Graph, Valuation
 from tellback.logic.space import Node, Space
@@ -21,18 +22,33 @@ Choice = tuple[Node, ...]
 
 ROUNDS = 100
 
+SECONDS = 30.0
+"""How long the outcome of all choices may take to work out."""
+
 
 class Outcome:
     """The system from a moment on, with some variables chosen freely.
 
-    `space` is that of the choices; `chosen` gives the free variables as functions in it.
+    `space` is that of the choices; `chosen` gives the free variables as functions in it. Only
+    the memories among `bearing` are followed.
     """
 
     def __init__(
-        self, graph: Graph, space: Space, moment: Moment, chosen: Mapping[str, Choice]
+        self,
+        graph: Graph,
+        space: Space,
+        moment: Moment,
+        chosen: Mapping[str, Choice],
+        bearing: Collection[str],
     ) -> None:
+        self._clock = Clock(SECONDS)
         self.graph = graph
         self.system: System = graph.system
+        self.steps = [rule for rule in self.system.steps if rule.variable in bearing]
+        self.delays = [rule for rule in self.system.delays if rule.variable in bearing]
+        self.lasts = [rule for rule in self.system.lasts if rule.variable in bearing]
+        self.surfaces = [rule for rule in self.system.surfaces if rule.variable in bearing]
+        self.numbers = [rule for rule in self.system.numbers if rule.variable in bearing]
         self.space = space
         self.state: dict[str, Choice] = {
             variable.name: self._fixed(len(variable.values), moment.state[variable.name])
@@ -47,6 +63,7 @@ class Outcome:
         """The values that follow from the present state; `quiet` sees no edges."""
 
         def literal(lit: Lit) -> Node:
+            self._clock.look()
             of = self.state[lit.variable]
             return self.space.any_of(of[i] for i in lit.values)
 
@@ -56,7 +73,7 @@ class Outcome:
 
     def _lasts(self) -> dict[str, Choice]:
         values = self.values()
-        now = {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
+        now = {rule.variable: values.of(rule.condition) for rule in self.lasts}
         return {name: (~node, node) for name, node in now.items()}
 
     def settle(self) -> Valuation[Node]:
@@ -84,7 +101,7 @@ class Outcome:
         before = dict(self.state)
         left: dict[str, Node] = {}
         new: dict[str, list[Node]] = {}
-        for rule in self.system.steps:
+        for rule in self.steps:
             name = rule.variable
             rest = left.setdefault(name, self.space.true)
             due = values.of(rule.condition) & rest
@@ -101,13 +118,13 @@ class Outcome:
         """Delays elapse, surfaces arrive, moving readings go one region on; whether any did."""
         values = self.values()
         before = dict(self.state)
-        for delay in self.system.delays:
+        for delay in self.delays:
             holds = values.of(delay.condition)
             self.state[delay.variable] = (~holds, holds)
-        for surface in self.system.surfaces:
+        for surface in self.surfaces:
             sent = {place: values.of(formula) for place, formula in surface.targets}
             self._go(surface.variable, sent.items())
-        for number in self.system.numbers:
+        for number in self.numbers:
             left, goals = self.space.true, []
             for formula, goal, _ in number.rows:
                 here = values.of(formula) & left

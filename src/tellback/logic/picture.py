@@ -11,6 +11,7 @@ from tellback.book.grammar import parse_condition
 from tellback.book.model import Book, StartingState
 from tellback.book.names import Names, names_of
 from tellback.book.phrases import phrase
+from tellback.logic.compiled import CompiledAeroplane
 from tellback.logic.formula import Formula
 from tellback.logic.lower import Lowering
 from tellback.logic.possible import Possible, Search
@@ -68,6 +69,11 @@ class Picture:
     def aeroplane(self) -> Aeroplane:
         """The aeroplane in time."""
         return Aeroplane(self.graph)
+
+    @cached_property
+    def quick_aeroplane(self) -> Aeroplane:
+        """The same, for many runs: it takes longer to make."""
+        return CompiledAeroplane(self.graph)
 
     @cached_property
     def symbols(self) -> Symbols:

@@ -104,7 +104,8 @@ class Aeroplane:
     def start(self, settings: Mapping[str, int], numbers: Mapping[str, float]) -> Moment:
         """A starting state: the settings, all else normal, run until settled.
 
-        Delays have elapsed where their condition holds, surfaces are where they are sent.
+        Delays have elapsed where their condition holds, surfaces are where they are sent, and
+        nothing comes on or goes out in the first steps.
         """
         state = {v.name: v.normal for v in self.system.variables.values()}
         state |= dict.fromkeys((rule.variable for rule in self.system.delays), 0) | dict(settings)
@@ -114,6 +115,7 @@ class Aeroplane:
             if all(state[name] == value for name, value in put.items()):
                 break
             state |= put
+        self._rest(state, set())
         values = self.values(state)
         state |= {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
         return self.settle(self._steady(Moment(0.0, state, numbers, {})))

@@ -66,12 +66,12 @@ def fits(
     where = scene(picture, start, changes)
     formula = conj(picture.formula(condition) for condition in conditions)
     found = Failures(picture, where.moment, about=formula)
-    sets = found.sets(found.values.of(formula), order)
+    sets = found.sets(found.explaining(formula), order)
     fitting: list[tuple[FailureSet, Moment]] = []
     disputed = 0
     for chosen in islice(sets, LISTED):
         after = settles(found, chosen)
-        if after is not None and picture.aeroplane.holds(formula, after.state):
+        if after is not None and picture.quick_aeroplane.holds(formula, after.state):
             fitting.append((chosen, after))
         else:
             disputed += 1

@@ -65,8 +65,8 @@ def losses(
     picture = picture_of(book, aeroplane, condition)
     where = scene(picture, start, changes)
     formula = picture.formula(condition)
-    found = Failures(picture, where.moment, free, formula)
-    lost = found.space.for_all(~found.values.of(formula), found.controls)
+    found = Failures(picture, where.moment, free, about=formula)
+    lost = found.losing(formula)
     sets = found.sets(lost, order)
     listed_sets = list(islice(sets, LISTED))
     disputed = [] if free else [s for s in listed_sets if _still_so(found, picture, formula, s)]
@@ -86,7 +86,7 @@ def losses(
 
 def _still_so(found: Failures, picture: Picture, formula: Formula, chosen: FailureSet) -> bool:
     after = settles(found, chosen)
-    return after is None or picture.aeroplane.holds(formula, after.state)
+    return after is None or picture.quick_aeroplane.holds(formula, after.state)
 
 
 def _text(answer: Losses) -> list[str]:

@@ -106,7 +106,7 @@ class _Changing:
         ]
         self.space = Space([(n, len(system.variables[n].values)) for n in self.names])
         chosen = {n: self._choice(n) for n in self.names}
-        self.values = Outcome(picture.graph, self.space, moment, chosen).settle()
+        self.values = Outcome(picture.graph, self.space, moment, chosen, bearing).settle()
 
     def _values(self, name: str) -> list[int]:
         """The values of an input, the present one first."""

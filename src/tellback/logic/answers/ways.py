@@ -10,11 +10,15 @@ from tellback.book.model import Book
 from tellback.logic.answers.ways_text import ways_text
 from tellback.logic.formula import TRUE, Formula
 from tellback.logic.items import View, apart_from, covers, minimal_cubes
+from tellback.logic.limits import TooLarge
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.space import Node
 from tellback.logic.subjects import Subject, Subjects, all_needs
 from tellback.logic.symmetry import Statement, Way, merge
+
+MOST_WAYS = 3000
+"""More ways than this are not worked through; the question is too wide."""
 
 LISTED = 200
 """The most ways that an answer lists; it always counts them all."""
@@ -76,8 +80,12 @@ def ways_of(
     care, exact = view.care([target, assumed])
     care = care & assumed
     needed = Needs(view, all_needs(subject), care)
-    direct = list(view.cubes(target, view.space.true)) if care != view.space.true else []
-    found = [_judge(view, cube, needed, direct) for cube in view.cubes(target, care)]
+    every = view.cubes(target, care)
+    if every.count > MOST_WAYS:
+        raise TooLarge(f"there are {every.count:,} ways to this before any is left out")
+    plain = to_root or care == view.space.true
+    direct = [] if plain else list(view.cubes(target, view.space.true))
+    found = [_judge(view, cube, needed, direct) for cube in every]
     kept = [f for bare in (False, True) for f in _minimal(found, bare)]
     kept.sort(key=lambda f: (f.inferred, f.bare, len(f.told)))
     return Ways(

@@ -34,7 +34,7 @@ def undecided(place: Place, question: str, marked: str = "") -> Found:
     return finding(
         "not-decided",
         place,
-        f"{question}: not decided. Which states are possible could not be worked out in good time.",
+        f"{question}: not decided. Which states are possible could not be worked out.",
         "Fewer memories or failures bearing on it would make it plain; a claim may be, too.",
         marked,
     )

@@ -121,9 +121,21 @@ def _bad_starts(book: Book) -> Iterator[BadStart]:
     picture = picture_of(book)
     for start in starting_states(book):
         try:
+            moment = picture.starts[start.name]
+        except (BadSetting, Unsettled):
+            reason = _fault(picture, start)
+            if reason is not None:
+                yield BadStart(start, reason)
+                continue
             moment = picture.start(start)
-        except (BadSetting, Unsettled) as reason:
-            yield BadStart(start, reason)
-            continue
         if picture.aeroplane.holds(picture.system.impossible, moment.state):
             yield BadStart(start, None)
+
+
+def _fault(picture: Picture, start: StartingState) -> BadSetting | Unsettled | None:
+    """Why this one of the starting states cannot be."""
+    try:
+        picture.start(start)
+    except (BadSetting, Unsettled) as reason:
+        return reason
+    return None

@@ -6,10 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from tellback.logic.checks.found import Found, error, undecided
 from tellback.logic.checks.ground import Ground
-from tellback.logic.events import World
 from tellback.logic.path import Run
 from tellback.logic.run import Barred, State, Unsettled
-from tellback.logic.space import Node
+from tellback.logic.space import Node, Space
 from tellback.logic.symbols import variables_of
 from tellback.logic.words import listed, literal_text
 
@@ -20,7 +19,7 @@ MOST_RUNS = 400
 def never_at_rest(ground: Ground) -> Iterator[Found]:
     """A possible event after which changes repeat without end."""
     for circle in _circles(_looks_at(ground)):
-        turning = _turning(ground.picture.possible(circle).world, circle)
+        turning = _turning(ground, circle)
         edges = any(ground.picture.system.variables[name].kind == "last" for name in circle)
         if turning == ground.space.false and not edges:
             continue
@@ -33,12 +32,12 @@ def _told(ground: Ground, circle: list[str], found: tuple[Run, str, list[str]] |
     names = _owners(ground, circle)
     thing, who = ground.things[names[0]], listed(f"`{name}`" for name in names)
     if found is None:
-        return undecided(thing.place, f"whether {who} always come to rest", thing.name)
+        return undecided(thing.place, f"whether {who} can always come to rest", thing.name)
     run, move, changes = found
     repeated = ", then ".join(changes) or "each change makes the next"
     return error(
         "never-at-rest", thing.place,
-        f"{who} never come to rest after {move} ({run}): {repeated}, and so on without end",
+        f"{who} cannot come to rest after {move} ({run}): {repeated}, and so on without end",
         "Make what sets it and what clears it exclude one another, or let a delay part them.",
         thing.name,
     )  # fmt: skip
@@ -97,45 +96,52 @@ def _owners(ground: Ground, circle: Iterable[str]) -> list[str]:
 # -- states from which no rest is reached ---------------------------------------------------
 
 
-def _turning(world: World, circle: list[str]) -> Node:
+def _turning(ground: Ground, circle: list[str]) -> Node:
     """The states, possible or not, that lie on a repetition of a circle (edges not counted).
 
     What the circle looks at outside itself stands still: where that turns, it is a circle too.
     """
-    turning = world.limit
+    rules = {name: _rules(ground, name) for name in circle}
+    turning = ground.space.true
     while True:
-        after = _stepped(world, turning, circle) & turning
+        after = _stepped(ground, turning, rules) & turning
         if after == turning:
             return turning
         turning = after
 
 
-def _stepped(world: World, states: Node, circle: list[str]) -> Node:
+def _rules(ground: Ground, name: str) -> list[tuple[int, Node]]:
+    """The values that a memory is due to take, each with where it is."""
+    steps = ground.picture.system.steps
+    return [(r.value, ground.symbols.of(r.condition)) for r in steps if r.variable == name]
+
+
+def _stepped(ground: Ground, states: Node, rules: Mapping[str, list[tuple[int, Node]]]) -> Node:
     """The states that follow, from those in which something of the circle is due."""
-    space = world.space
+    space = ground.space
     split: list[tuple[Node, dict[str, int]]] = [(states, {})]
-    for name in circle:
-        split = [piece for part in split for piece in _split(world, part, name)]
+    for name, due in rules.items():
+        split = [piece for part in split for piece in _split(space, part, name, due)]
     return space.any_of(
-        space.exists(part, changes) & world.symbols.cube(changes)
+        space.exists(part, changes) & ground.symbols.cube(changes)
         for part, changes in split
         if changes
     )
 
 
 def _split(
-    world: World, part: tuple[Node, dict[str, int]], name: str
+    space: Space, part: tuple[Node, dict[str, int]], name: str, rules: list[tuple[int, Node]]
 ) -> Iterator[tuple[Node, dict[str, int]]]:
     """Split by what is due for one memory; the first of its rules that applies counts."""
     left, changes = part
     still = left
-    for due in world.due_quietly.get(name, ()):
-        moving = left & due.change
-        if moving != world.space.false:
-            yield moving, {**changes, name: due.value}
+    for value, condition in rules:
+        moving = left & condition & ~space.literal(name, (value,))
+        if moving != space.false:
+            yield moving, {**changes, name: value}
         still = still & ~moving
-        left = left & ~due.condition
-    if still != world.space.false:
+        left = left & ~condition
+    if still != space.false:
         yield still, changes
 
 

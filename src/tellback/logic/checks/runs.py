@@ -70,20 +70,16 @@ class Runs:
         return self._to(node, few) or self._to(node, [r for r in self.starts if r not in few])
 
     def _to(self, node: Node, starts: list[Run]) -> Run | None:
-        wanted = node & self.allowed
-        ends = [(run, self._nearest(wanted, run.end.state)) for run in starts]
-        for run, _ in sorted(ends, key=lambda end: self._away(*end)):
-            found = self._reached(node, run, DEPTH)
+        ends = [(run, self._end(node, run)) for run in starts]
+        for run, end in sorted(ends, key=lambda pair: self._away(*pair)):
+            found = self._reached(node, run, end, DEPTH)
             if found is not None:
                 return found
         return None
 
-    def _reached(self, node: Node, run: Run, depth: int) -> Run | None:
+    def _reached(self, node: Node, run: Run, end: State, depth: int) -> Run | None:
         """The run carried on to the set; None if that takes more than `depth` causes in a row."""
         for _ in range(depth + 1):
-            end = self._nearest(node & self.allowed, run.end.state)
-            free = self._unbarred(self._moves(run, end))
-            end = self._nearest(node & self.allowed & free, run.end.state) or end
             found = self._toward(node, run, self._moves(run, end))
             missing = [(n, v) for n, v in self._differing(run, end) if not self._is_input(n)]
             if found is not None or not missing or depth == 0:
@@ -91,14 +87,24 @@ class Runs:
             caused = self._caused(*missing[0], run, depth - 1)
             if caused is None:
                 return None
-            run = caused
+            run, end = caused, self._end(node, caused)
         return None
+
+    def _end(self, node: Node, run: Run) -> State:
+        """The allowed state of the set that is nearest to the end of a run, no lock in between."""
+        wanted = node & self.allowed
+        end = self._nearest(wanted, run.end.state)
+        free = self._unbarred(self._moves(run, end))
+        if free == self.space.true:
+            return end
+        return self._nearest(wanted & free, run.end.state) or end
 
     def _caused(self, memory: str, value: int, run: Run, depth: int) -> Run | None:
         """The run carried on until a memory has a value."""
         goal = self.space.literal(memory, (value,))
         for cause in self._causes(memory, value):
-            found = self._reached(self.picture.symbols.of(cause), run, depth)
+            node = self.picture.symbols.of(cause)
+            found = self._reached(node, run, self._end(node, run), depth)
             after = found and self._toward(goal, found, [])
             if after is not None:
                 return after

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from tellback.logic.checks.found import Found, error
 from tellback.logic.checks.ground import Ground
+from tellback.logic.picture import picture_of, starting_states
 from tellback.logic.run import Unsettled
 from tellback.logic.settings import BadSetting
 
@@ -50,8 +51,6 @@ def starting_state_impossible(ground: Ground) -> Iterator[Found]:
 
 def _broken(ground: Ground, name: str) -> str:
     """The texts of the impossible statements that hold in a starting state."""
-    from tellback.logic.picture import picture_of, starting_states
-
     picture = picture_of(ground.book)
     start = next(s for s in starting_states(ground.book) if s.name == name)
     state = picture.start(start).state

@@ -1,0 +1,65 @@
+"""The golden commands: what is typed, and the file that holds what is printed.
+
+Questions are asked of the S94; what is long or slow there, of the small book that `new` writes.
+
+`python -m tests.golden_cases` (or `make golden`) writes the files anew; look at what changed.
+"""
+
+from __future__ import annotations
+
+import io
+from contextlib import chdir, redirect_stderr, redirect_stdout
+from pathlib import Path
+
+from tellback.cli.main import main
+
+PROJECT = Path(__file__).parents[1]
+FOLDER = PROJECT / "tests" / "golden"
+BOOK = "books/s94"
+SMALL = "src/tellback/book/template"
+
+CASES: dict[str, list[str]] = {
+    "ways": ["ways", BOOK, "battery contactor running"],
+    "ways-to-the-root": ["ways", BOOK, "left drive latch set", "--root"],
+    "ways-json": ["ways", BOOK, "leak guard valve running", "--json"],
+    "stops": ["stops", BOOK, "wing electric pump running", "--from", "approach"],
+    "effects": ["effects", BOOK, "parking brake: SET", "--from", "taxi"],
+    "losses": ["losses", BOOK, "left AC bus live", "--from", "cruise", "--order", "2"],
+    "losses-free": ["losses", SMALL, "left bus live", "--free"],
+    "signs": ["signs", BOOK, "left engine: stops", "--from", "cruise"],
+    "fits": ["fits", BOOK, "WING LOW PRESS shown", "--from", "cruise", "--order", "1"],
+    "why": ["why", BOOK, "wing electric pump running", "--from", "approach"],
+    "why-not": ["why", BOOK, "nose steering running", "--from", "cruise"],
+    "claim": ["claim", BOOK, "nose steering running only if ground latch set"],
+    "claim-false": ["claim", BOOK, "never tow pin fitted", "--given", "no failures"],
+    "can": ["can", BOOK, "nose steering running and tow pin fitted"],
+    "can-be": ["can", BOOK, "tow pin fitted", "--given", "no failures"],
+    "check": ["check", SMALL],
+    "check-json": ["check", SMALL, "--json"],
+    "format": ["format", SMALL, "--check"],
+    "sentences": ["format", SMALL, "--sentences"],
+    "new-in-use": ["new", BOOK],
+    "misspelt": ["ways", BOOK, "wing electic pump running"],
+    "barred": ["effects", BOOK, "gear lever: UP", "--from", "taxi"],
+}
+
+
+def printed(words: list[str]) -> str:
+    """The command, what it prints (its refusal too) and its status, as a golden file has them."""
+    out = io.StringIO()
+    with chdir(PROJECT), redirect_stdout(out), redirect_stderr(out):
+        status = main(words)
+    return f"$ tellback {' '.join(words)}\n{out.getvalue()}status {status}\n"
+
+
+def update() -> None:
+    """Writes every golden file anew, and removes those of no case."""
+    for old in FOLDER.glob("*.txt"):
+        if old.stem not in CASES:
+            old.unlink()
+    for name, words in CASES.items():
+        (FOLDER / f"{name}.txt").write_text(printed(words), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    update()
