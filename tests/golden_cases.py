@@ -21,7 +21,7 @@ SMALL = "src/tellback/book/template"
 CASES: dict[str, list[str]] = {
     "ways": ["ways", BOOK, "battery contactor running"],
     "ways-to-the-root": ["ways", BOOK, "left drive latch set", "--root"],
-    "ways-json": ["ways", BOOK, "leak guard valve running", "--json"],
+    "ways-json": ["ways", SMALL, "left bus live", "--json"],
     "stops": ["stops", BOOK, "wing electric pump running", "--from", "approach"],
     "effects": ["effects", BOOK, "parking brake: SET", "--from", "taxi"],
     "losses": ["losses", BOOK, "left AC bus live", "--from", "cruise", "--order", "2"],

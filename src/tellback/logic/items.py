@@ -91,6 +91,14 @@ class View:
         possible = self.picture.possible(items - set(seen), levels, failures)
         return possible.seen_through(actual, items, PATIENCE)
 
+    def few_failures(self, node: Node, failures: int | None) -> Node:
+        """No more of the things that a function looks at have failed than allowed."""
+        if failures is None:
+            return self.space.true
+        names = [n for n in self.space.support(node) if self.is_failure(n)]
+        failed = [self.space.literal(n, range(1, self.space.size(n))) for n in names]
+        return ~self.space.at_least(failures + 1, failed)
+
     def _actual(self, name: str) -> Node:
         """The supply's own variable has the level that the system gives it."""
         levels = range(1, len(self.supplies[name].levels))

@@ -28,7 +28,8 @@ class Statement:
 class Way:
     """One minimal sufficient condition.
 
-    `stated` are the statements it meets (none: it follows from the rest of the book); `failure`
+    `stated` are the statements it meets (none: it follows from the rest of the book), or if
+    `together`, those of which it meets one or another; `failure`
     tells that a failure brings it about; `bare` that it does so without the needs. `inferred`
     tells that it suffices only through what else must then be so. `likewise` are the same ways
     of the other members of a group, merged into this one.
@@ -36,6 +37,7 @@ class Way:
 
     items: tuple[Item, ...]
     stated: tuple[Statement, ...]
+    together: bool
     failure: bool
     bare: bool
     inferred: bool

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from tellback.book import conditions as c
 from tellback.book.model import Book
-from tellback.logic.answers.claims import understand_given
 from tellback.logic.formula import conj
+from tellback.logic.given import understand_given
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, understand
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from tellback.book import conditions as c
 from tellback.book.model import Book, Claim
 from tellback.logic.formula import Formula, conj, neg
+from tellback.logic.given import failures_text, understand_given
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
 from tellback.logic.space import Node
@@ -87,30 +88,6 @@ def verdict_on(picture: Picture, stated: Claim) -> Verdict:
             stated.text, stated.condition, stated.given, tuple(given), stated.failures, stated.start
         ),
     )
-
-
-def failures_text(failures: int) -> str:
-    """How a limit of failures is said."""
-    return f"at most {failures} failure{'s' * (failures != 1)}" if failures else "no failures"
-
-
-def understand_given(
-    book: Book, given: Sequence[str], aeroplane: str
-) -> tuple[tuple[c.Condition, ...], int | None]:
-    """The conditions that are given, and the limit of failures among them (None: no limit)."""
-    failures: int | None = None
-    conditions = []
-    for text in given:
-        words = text.casefold().split()
-        if words == ["no", "failures"]:
-            failures = 0
-        elif words[:2] == ["at", "most"] and words[3:] in (["failure"], ["failures"]):
-            if not words[2].isdigit():
-                raise Misunderstood(text, 0, len(text), "this is not a number of failures", "")
-            failures = int(words[2])
-        else:
-            conditions.append(understand(book, text, aeroplane))
-    return tuple(conditions), failures
 
 
 def _claimed(book: Book, text: str, aeroplane: str) -> c.Condition:

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from itertools import islice
 
 from tellback.book.model import Book, Indication, Reading, Surface, Thing
-from tellback.logic.facts import Facts, kind_of, said
+from tellback.logic.facts import Facts
 from tellback.logic.failures import Failure, Failures, settles
 from tellback.logic.formula import conj
+from tellback.logic.given import failures_text
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.run import Moment
@@ -101,10 +102,7 @@ def _looks(picture: Picture, ends: Sequence[Moment]) -> list[Look]:
             classes = Counter(words)
             if len(classes) > 1:
                 shows = tuple(
-                    (
-                        said(thing.name, kind_of(thing), word),
-                        tuple(i for i, w in enumerate(words, 1) if w == word),
-                    )
+                    (word, tuple(i for i, w in enumerate(words, 1) if w == word))
                     for word in classes
                 )
                 ranked.append((sum(n * n for n in classes.values()), Look(thing.name, shows)))
@@ -119,9 +117,9 @@ def _text(answer: Fits) -> list[str]:
     seen = listed(answer.seen)
     if answer.already:
         return [f"{seen} ({answer.start}): so with nothing failed."]
-    limit = f" of at most {answer.order}" if answer.order is not None else ""
     if not answer.sets and not answer.disputed:
-        return [f"{seen} ({answer.start}): no set{limit} failures explains it."]
+        limit = f" with {failures_text(answer.order)}" if answer.order is not None else ""
+        return [f"{seen} ({answer.start}): nothing{limit} explains it."]
     lines = [f"{seen} ({answer.start}) would be explained by:"]
     for i, chosen in enumerate(answer.sets, 1):
         lines.append(f"{i:>3}. {listed(f.text for f in chosen)}")
@@ -129,7 +127,7 @@ def _text(answer: Fits) -> list[str]:
     if total > len(answer.sets) + answer.disputed:
         lines.append(f"     ... {total - len(answer.sets) - answer.disputed} more")
     if answer.order is not None:
-        lines.append(f"  Sought up to {answer.order} failures at a time.")
+        lines.append(f"  Sought with {failures_text(answer.order)}.")
     for look in answer.looks:
         lines.append(f"  To tell them apart look at {look.thing}: {_shows(look)}.")
     if answer.disputed:

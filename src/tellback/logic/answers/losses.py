@@ -9,6 +9,7 @@ from itertools import islice
 from tellback.book.model import Book
 from tellback.logic.failures import Failure, Failures, settles
 from tellback.logic.formula import Formula
+from tellback.logic.given import failures_text
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.scene import scene
@@ -92,12 +93,11 @@ def _still_so(found: Failures, picture: Picture, formula: Formula, chosen: Failu
 def _text(answer: Losses) -> list[str]:
     if not answer.so_now and not answer.free:
         return [f"{answer.question}: not so to begin with ({answer.start})."]
-    limit = f" of at most {answer.order}" if answer.order is not None else ""
-    freely = ", whatever the crew selects" if answer.free else ""
+    limit = f" with {failures_text(answer.order)}" if answer.order is not None else ""
+    freely = ", whatever the crew selects," if answer.free else ""
     if not answer.count:
-        return [
-            f"{answer.question} ({answer.start}): no set{limit} failures takes it away{freely}."
-        ]
+        nothing = f"nothing{limit} takes it away{freely.removesuffix(',')}"
+        return [f"{answer.question} ({answer.start}): {nothing}."]
     lines = [
         f"{answer.question} ({answer.start}): lost{freely} by any of these, and nothing less:",
     ]
@@ -114,7 +114,7 @@ def _text(answer: Losses) -> list[str]:
         rest = ", ".join(f"{n} of {size}" for size, n in answer.counts)
         lines.append(f"    ... {untold} more; in all {answer.count} (by size: {rest})")
     if answer.order is not None:
-        lines.append(f"  Sought up to {answer.order} failures at a time; larger sets may exist.")
+        lines.append(f"  Sought with {failures_text(answer.order)}; larger sets may exist.")
     if answer.disputed:
         lines.append(
             f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise."

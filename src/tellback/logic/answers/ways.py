@@ -9,6 +9,7 @@ from tellback.book import conditions as c
 from tellback.book.model import Book
 from tellback.logic.answers.ways_text import ways_text
 from tellback.logic.formula import TRUE, Formula
+from tellback.logic.given import understand_given
 from tellback.logic.items import View, apart_from, covers, minimal_cubes
 from tellback.logic.limits import TooLarge
 from tellback.logic.picture import Picture, picture_of, understand
@@ -57,13 +58,13 @@ def ways(
 ) -> Ways:
     """Every minimal sufficient condition for `question`, as seen or to the root.
 
-    `given` conditions are taken for granted. Raises Misunderstood if a text does not parse and
-    TooLarge if the answer is beyond reach.
+    Each `given` is a condition, `no failures` or `at most N failures`, taken for granted. Raises
+    Misunderstood if a text does not parse and TooLarge if the answer is beyond reach.
     """
     condition = understand(book, question, aeroplane)
-    assumed = [understand(book, text, aeroplane) for text in given]
+    assumed, failures = understand_given(book, given, aeroplane)
     picture = picture_of(book, aeroplane, condition, *assumed)
-    return ways_of(picture, condition, assumed, to_root)
+    return ways_of(picture, condition, assumed, to_root, tuple(given), failures)
 
 
 def ways_of(
@@ -71,13 +72,16 @@ def ways_of(
     condition: c.Condition,
     given: Sequence[c.Condition] = (),
     to_root: bool = False,
+    given_text: tuple[str, ...] = (),
+    failures: int | None = None,
 ) -> Ways:
     """The same of a picture, for conditions already understood."""
     subject = Subjects(picture).of(condition)
     view = View(picture, to_root, apart_from(condition))
     assumed = view.space.all_of(view.of(picture.formula(g)) for g in given)
     target = view.of(subject.happens)
-    care, exact = view.care([target, assumed])
+    assumed = assumed & view.few_failures(target, failures)
+    care, exact = view.care([target, assumed], failures)
     care = care & assumed
     needed = Needs(view, all_needs(subject), care)
     every = view.cubes(target, care)
@@ -93,12 +97,12 @@ def ways_of(
         aeroplane=picture.book.aeroplane,
         verb=subject.verb,
         to_root=to_root,
-        given=tuple(picture.phrase(g) for g in given),
+        given=given_text,
         ways=_shown(view, kept, subject, care),
         count=len(kept),
         needs=tuple(Statement(n.name, n.text, n.source) for n in subject.needs),
         not_failed=tuple(_left_out(view, found)),
-        exact=exact,
+        exact=exact or [f.told for f in kept] == [{}],
     )
 
 
@@ -172,9 +176,25 @@ def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) ->
     space = view.space
     where = space.all_of(space.literal(n, values) for n, values in found.whole.items())
     met = tuple(statement for statement, node in stated if where & ~node == space.false)
+    together = () if met else _jointly(view, where, stated)
     items = tuple(view.item(n, found.told[n]) for n in _in_order(view, found.told))
     failure = any(view.is_failure(n) for n in found.told)
-    return Way(items, met, failure, found.bare, found.inferred)
+    return Way(items, met or together, bool(together), failure, found.bare, found.inferred)
+
+
+def _jointly(
+    view: View, where: Node, stated: Sequence[tuple[Statement, Node]]
+) -> tuple[Statement, ...]:
+    """The statements that together cover a way which no single one covers; none if they do not."""
+    space = view.space
+    parts = [(s, node) for s, node in stated if where & node != space.false]
+    if where & ~space.any_of(node for _, node in parts) != space.false:
+        return ()
+    for statement, _ in list(parts):
+        others = [(s, node) for s, node in parts if s is not statement]
+        if where & ~space.any_of(node for _, node in others) == space.false:
+            parts = others
+    return tuple(s for s, _ in parts)
 
 
 def _in_order(view: View, cube: Cube) -> list[str]:

@@ -30,7 +30,8 @@ def _opening(answer: Ways) -> str:
     if not answer.ways:
         return f"{answer.question}{verb}: there is no way to this{given}."
     if answer.ways[0].items == ():
-        return f"{answer.question}{verb}: always{given}."
+        needs = "whenever its needs are met" if answer.needs else "always"
+        return f"{answer.question}{verb}: {needs}{given}."
     if answer.count == 1:
         return f"{answer.question}{verb} in one way{given}:"
     return f"{answer.question}{verb} in any of {answer.count} ways{given}:"
@@ -53,9 +54,9 @@ def _way(way: Way) -> str:
     text = items_text(way.items)
     if way.likewise:
         text += f" (likewise with {either(_other(way.items, items) for items in way.likewise)})"
-    marks = [*(_stated(s) for s in way.stated)]
+    marks = [(" or " if way.together else "; ").join(_stated(s) for s in way.stated)]
     if not way.stated:
-        marks.append("by failure" if way.failure else "follows")
+        marks = ["by failure" if way.failure else "follows"]
     if way.bare:
         marks.append("whatever its needs")
     return f"{text}  [{'; '.join(marks)}]"

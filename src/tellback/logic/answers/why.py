@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from tellback.book import conditions as c
 from tellback.book.model import Book, Why
 from tellback.logic.facts import Facts, kind_of, said
+from tellback.logic.failures import failure
 from tellback.logic.items import Item, View, apart_from
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
@@ -15,7 +16,11 @@ from tellback.logic.run import Moment
 from tellback.logic.scene import scene
 from tellback.logic.space import Node
 from tellback.logic.subjects import Subject, Subjects
+from tellback.logic.translate import failure_name
 from tellback.logic.words import either, listed
+
+TOLD = 30
+"""The most links of the chain told one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +139,9 @@ def _chain(picture: Picture, condition: c.Condition, moment: Moment) -> list[Lin
         seen.add(name)
         thing = picture.book.thing(name)
         links.append(Link(depth, said(name, kind_of(thing), now[name]), thing.source))
+        mode = moment.state.get(failure_name(name), 0)
+        if mode:
+            links.append(Link(depth + 1, failure(picture, failure_name(name), mode).text, ""))
         for cause in picture.book.things:
             if cause.name in facts.depends(name):
                 follow(cause.name, depth + 1)
@@ -157,7 +165,10 @@ def _text(answer: Reason) -> list[str]:
         lines.append(f"  {reason_why.kind}: {reason_why.text}{source}")
     if len(answer.chain) > 1:
         lines.append("  The chain behind it:")
-        lines += [f"    {'  ' * link.depth}{link.text}{_from(link)}" for link in answer.chain[:30]]
+        told = answer.chain[:TOLD]
+        lines += [f"    {'  ' * link.depth}{link.text}{_from(link)}" for link in told]
+        if len(answer.chain) > TOLD:
+            lines.append(f"    ... and {len(answer.chain) - TOLD} more")
     return lines
 
 

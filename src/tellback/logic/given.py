@@ -1,0 +1,33 @@
+"""What is taken for granted: conditions, and a limit of failures among them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tellback.book import conditions as c
+from tellback.book.model import Book
+from tellback.logic.picture import Misunderstood, understand
+
+
+def failures_text(failures: int) -> str:
+    """How a limit of failures is said."""
+    return f"at most {failures} failure{'s' * (failures != 1)}" if failures else "no failures"
+
+
+def understand_given(
+    book: Book, given: Sequence[str], aeroplane: str
+) -> tuple[tuple[c.Condition, ...], int | None]:
+    """The conditions that are given, and the limit of failures among them (None: no limit)."""
+    failures: int | None = None
+    conditions = []
+    for text in given:
+        words = text.casefold().split()
+        if words == ["no", "failures"]:
+            failures = 0
+        elif words[:2] == ["at", "most"] and words[3:] in (["failure"], ["failures"]):
+            if not words[2].isdigit():
+                raise Misunderstood(text, 0, len(text), "this is not a number of failures", "")
+            failures = int(words[2])
+        else:
+            conditions.append(understand(book, text, aeroplane))
+    return tuple(conditions), failures
