@@ -4,6 +4,7 @@
 #   make test     run the tests
 #   make golden   write anew what the command line is expected to print; look at what changed
 #   make docs     write anew the outputs shown in the documents
+#   make bench    measure
 #   make check    formatting, lint and types
 #   make format   put formatting and import order right
 #   make lock     work out requirements.lock anew from pyproject.toml
@@ -15,7 +16,7 @@ READY := $(VENV)/.ready
 UV := $(VENV)/lock-tool/bin/uv
 PIP_QUIETLY := -m pip install --quiet --disable-pip-version-check
 
-.PHONY: demo test golden docs check format lock clean
+.PHONY: demo test golden docs bench check format lock clean
 .DELETE_ON_ERROR:
 
 demo: $(READY)
@@ -29,6 +30,9 @@ golden: $(READY)
 
 docs: $(READY)
 	$(PYTHON) -m tests.docs.update
+
+bench: $(READY)
+	$(PYTHON) -m benchmarks
 
 check: $(READY)
 	$(PYTHON) -m ruff format --check .

@@ -37,7 +37,9 @@ def rows(book: Book) -> Iterator[Row]:
     yield Row("`check` of the whole book", seconds(checked), note=f"{len(findings)} findings")
     yield from _claims(book)
     for order in (2, 3, None):
-        took, found = timed(lambda order=order: tellback.losses(book, DEEP, start=START, order=order))
+        took, found = timed(
+            lambda order=order: tellback.losses(book, DEEP, start=START, order=order)
+        )
         yield Row(f"`losses` of `{DEEP}`, {_extent(order)}", seconds(took), note=_sets(found))
 
 

@@ -79,7 +79,7 @@ def _pairs(book: Book, picture: Picture) -> Row:
 
 def _losing(picture: Picture, formula: Formula) -> tuple[int, set[frozenset[tuple[str, str]]]]:
     """The minimal sets of at most two failures after which the formula does not hold."""
-    aeroplane = picture.quick_aeroplane
+    aeroplane = picture.aeroplane
     start = picture.starts[START]
     failures = [v for v in picture.system.variables.values() if v.kind == "failure"]
     modes = [(v.name, i) for v in failures for i in range(1, len(v.values))]

@@ -5,10 +5,11 @@ from __future__ import annotations
 from hypothesis import HealthCheck, given, settings
 
 from tellback.book import conditions as c
-from tellback.book.model import Book, Control, Indication, Latch, Unit
+from tellback.book.model import Book, Control, Indication, Latch, Reading, Unit
 from tellback.logic.check import check
 from tellback.logic.compiled import CompiledAeroplane
 from tellback.logic.formula import Formula, literals
+from tellback.logic.picture import Picture, picture_of
 from tellback.logic.system import System
 from tests.oracle.reach import possible_states
 from tests.oracle.steps import NeverSteady
@@ -75,33 +76,47 @@ def test_what_never_happens(text: BookText) -> None:
 def test_positions_that_do_nothing(text: BookText) -> None:
     twins = twins_of(text)
     faulted = codes(twins.book).get("position-without-effect", set())
-    for control in twins.book.things:
-        if isinstance(control, Control) and spoken_of(twins.picture.system, control.name):
+    picture = picture_of(twins.book)
+    states = [whole(picture, twins.state(state)) for state in twins.possible.states]
+    for control in picture.book.things:
+        if isinstance(control, Control) and spoken_of(picture.system, control.name):
             pairs = ((a, b) for a in range(len(control.positions)) for b in range(a))
-            idle = any(alike(twins, control.name, one, other) for one, other in pairs)
+            idle = any(alike(picture, states, control.name, *pair) for pair in pairs)
             assert (str(control.place) in faulted) == idle, control.name
 
 
-def alike(twins: Twins, control: str, one: int, other: int) -> bool:
-    """Whether no possible state tells two positions apart, by looking at each."""
-    states = [whole(twins, twins.state(state)) for state in twins.possible.states]
-    here = [state for state in states if state[control] in (one, other)]
-    return all(seen(twins, {**s, control: one}) == seen(twins, {**s, control: other}) for s in here)
-
-
-def whole(twins: Twins, state: dict[str, int]) -> dict[str, int]:
+def whole(picture: Picture, state: dict[str, int]) -> dict[str, int]:
     """The state with the last steady value of each condition, which is the present one."""
-    lasts = twins.picture.system.lasts
+    lasts = picture.system.lasts
     state |= dict.fromkeys((rule.variable for rule in lasts), 0)
-    values = twins.picture.aeroplane.values(state, quiet=True)
+    values = picture.aeroplane.values(state, quiet=True)
     return state | {rule.variable: values.of(rule.condition) for rule in lasts}
 
 
-def seen(twins: Twins, state: dict[str, int]) -> list[int]:
-    """All values and all conditions of rules in a state."""
-    values = twins.picture.aeroplane.values(state)
-    system = twins.picture.system
-    return [*(values[key] for key in system.values), *(values.of(f) for f in conditions(system))]
+def alike(
+    picture: Picture, states: list[dict[str, int]], control: str, one: int, other: int
+) -> bool:
+    """Whether no possible state tells two positions apart, by looking at each."""
+    here = [state for state in states if state[control] in (one, other)]
+    return all(
+        seen(picture, {**s, control: one}) == seen(picture, {**s, control: other}) for s in here
+    )
+
+
+def seen(picture: Picture, state: dict[str, int]) -> list[float]:
+    """All values, readings and conditions of rules in a state."""
+    values, system = picture.aeroplane.values(state), picture.system
+    found: list[float] = [values[key] for key in system.values]
+    found += [values.of(formula) for formula in conditions(system)]
+    for reading in picture.book.things:
+        if isinstance(reading, Reading) and reading.follows:
+            rows = (
+                row.value
+                for row in reading.follows
+                if row.when is None or values.of(picture.formula(row.when.condition, reading.name))
+            )
+            found.append(next(rows, reading.low))
+    return found
 
 
 def spoken_of(system: System, name: str) -> bool:

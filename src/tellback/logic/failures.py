@@ -103,7 +103,7 @@ class Failures:
 
     def after(self, failures: FailureSet) -> Moment:
         """The settled moment after these failures; Unsettled if there is none."""
-        aeroplane = self.picture.quick_aeroplane
+        aeroplane = self.picture.aeroplane
         return aeroplane.settle(aeroplane.move(self.moment, dict(failures)))
 
     def singles(self) -> Iterable[FailureSet]:

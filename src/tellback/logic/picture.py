@@ -68,11 +68,6 @@ class Picture:
     @cached_property
     def aeroplane(self) -> Aeroplane:
         """The aeroplane in time."""
-        return Aeroplane(self.graph)
-
-    @cached_property
-    def quick_aeroplane(self) -> Aeroplane:
-        """The same, for many runs: it takes longer to make."""
         return CompiledAeroplane(self.graph)
 
     @cached_property

@@ -72,7 +72,7 @@ def fits(
     disputed = 0
     for chosen in islice(sets, LISTED):
         after = settles(found, chosen)
-        if after is not None and picture.quick_aeroplane.holds(formula, after.state):
+        if after is not None and picture.aeroplane.holds(formula, after.state):
             fitting.append((chosen, after))
         else:
             disputed += 1

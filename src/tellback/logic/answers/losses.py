@@ -87,7 +87,7 @@ def losses(
 
 def _still_so(found: Failures, picture: Picture, formula: Formula, chosen: FailureSet) -> bool:
     after = settles(found, chosen)
-    return after is None or picture.quick_aeroplane.holds(formula, after.state)
+    return after is None or picture.aeroplane.holds(formula, after.state)
 
 
 def _text(answer: Losses) -> list[str]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tellback.book.model import Control
+from tellback.book.model import Control, Reading
 from tellback.logic.checks.found import Found, finding, undecided
 from tellback.logic.checks.ground import Ground
-from tellback.logic.formula import Formula, Ref, literals
+from tellback.logic.formula import TRUE, Formula, Ref, conj, disj, literals, neg
 from tellback.logic.space import Node
 from tellback.logic.words import listed
 
@@ -16,7 +16,7 @@ def position_without_effect(ground: Ground) -> Iterator[Found]:
     """Positions of a control that are alike in every possible state.
 
     Proved of them: from no possible state does moving the control from one of them to another
-    alter any value that the book derives from it, or any condition by which a memory changes.
+    alter any value that follows, any reading, or any condition by which a memory changes.
     """
     speaking = _speaking(ground)
     for control in ground.book.things:
@@ -92,4 +92,17 @@ def _formulas(ground: Ground) -> Iterator[tuple[Formula, Formula]]:
     changes += [rule.condition for rule in system.lasts]
     changes += [sent for surface in system.surfaces for _, sent in surface.targets]
     changes += [row for number in system.numbers for row, _, _ in number.rows]
-    yield from ((change, change) for change in changes)
+    yield from ((change, change) for change in (*changes, *_readings(ground)))
+
+
+def _readings(ground: Ground) -> Iterator[Formula]:
+    """When a following reading has each of its values, whether or not anything compares it."""
+    for reading in ground.book.things:
+        if isinstance(reading, Reading):
+            cases: dict[float, list[Formula]] = {}
+            earlier: list[Formula] = []
+            for row in reading.follows:
+                own = ground.picture.formula(row.when.condition, reading.name) if row.when else TRUE
+                cases.setdefault(row.value, []).append(conj([own, *map(neg, earlier)]))
+                earlier.append(own)
+            yield from map(disj, cases.values())
