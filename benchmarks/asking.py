@@ -14,7 +14,7 @@ from tellback.logic.answers.losses import Losses
 from tellback.logic.picture import picture_of
 from tellback.refusals import Refusal
 
-START = "in flight"
+START = "cruise"
 DEEP = "antiskid computer running"
 """It hangs on brakes, hydraulic and electrical power at once."""
 

@@ -25,7 +25,11 @@ Split = list[tuple[Node, dict[str, int]]]
 
 ROUNDS = 200
 
-MOST_NODES_OF_BOUND = 20_000
+MOST_NODES_OF_BOUND = 1_000
+"""How large the bound on all possible states may grow; it is looked at in every answer."""
+
+MOST_NODES_OF_REST = 20_000
+"""How large what invariants leave of one set may grow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +105,7 @@ class World:
             if left == self.space.false:
                 return True
             narrower = left & part
-            if self.space.weight(narrower) < MOST_NODES_OF_BOUND:
+            if self.space.weight(narrower) < MOST_NODES_OF_REST:
                 left = narrower
         return left == self.space.false
 

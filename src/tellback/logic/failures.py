@@ -63,12 +63,12 @@ class Failures:
         self.space = Space([(n, sizes[n]) for n in chosen])
         choices: Mapping[str, Choice] = {n: free(self.space, n, sizes[n]) for n in self.names}
         self.outcome = Outcome(picture.graph, self.space, moment, choices, bearing)
-        self.outcome.state |= self._settings()
+        self.outcome.put(self._settings())
         self.values: Valuation[Node] = self.outcome.settle()
 
     def _settings(self) -> dict[str, Choice]:
         """The controls as they may be set; where a lock (or being stuck) forbids it, they stay."""
-        values = self.outcome.values()
+        values = self.outcome.values
         settings: dict[str, Choice] = {}
         for name in self.controls:
             here = self.moment.state[name]

@@ -1,14 +1,14 @@
 """How an aeroplane ends up after any choice of changes from a moment: all choices at once.
 
-Every variable is a function of the choices (which failures, which settings). Steps, delays,
-travel and drifts run on until nothing changes; things under way at the same time are taken to
-arrive together, so an answer found here is replayed in time before it is given.
+Every variable is a function of the choices (which failures, which settings). All choices begin at
+the same time, so that one clock serves them all: at each time at which something is due in some of
+them, it happens in those, event after event, as in `tellback.logic.run` for a single one.
 """
 
 from __future__ import annotations
 
 import operator
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 
 from tellback.logic.formula import Lit
 from tellback.logic.limits import Clock
@@ -16,11 +16,13 @@ from tellback.logic.run import Moment, Unsettled
 from tellback.logic.solve import Graph, Valuation
 from tellback.logic.space import Node, Space
 from tellback.logic.system import System
-
-Choice = tuple[Node, ...]
-"""A variable as a function of the choices: for each of its values, where it has that value."""
+from tellback.logic.under_way import Choice, UnderWay
 
 ROUNDS = 100
+"""How often steps may follow one another before they are taken to repeat without end."""
+
+EVENTS = 2000
+"""How many events may follow one another before the aeroplane is taken never to rest."""
 
 SECONDS = 30.0
 """How long the outcome of all choices may take to work out."""
@@ -45,22 +47,24 @@ class Outcome:
         self.graph = graph
         self.system: System = graph.system
         self.steps = [rule for rule in self.system.steps if rule.variable in bearing]
-        self.delays = [rule for rule in self.system.delays if rule.variable in bearing]
         self.lasts = [rule for rule in self.system.lasts if rule.variable in bearing]
-        self.surfaces = [rule for rule in self.system.surfaces if rule.variable in bearing]
-        self.numbers = [rule for rule in self.system.numbers if rule.variable in bearing]
+        self._edges = frozenset(self.system.edges())
         self.space = space
         self.state: dict[str, Choice] = {
             variable.name: self._fixed(len(variable.values), moment.state[variable.name])
             for variable in self.system.variables.values()
         }
         self.state |= chosen
+        self.values = self._valuation()
+        self._quiet = self._valuation()
+        self._quiet.values |= dict.fromkeys(self._edges, space.false)
+        self._under_way = UnderWay(self.system, space, moment, bearing)
 
     def _fixed(self, size: int, value: int) -> Choice:
         return tuple(self.space.true if i == value else self.space.false for i in range(size))
 
-    def values(self, quiet: bool = False) -> Valuation[Node]:
-        """The values that follow from the present state; `quiet` sees no edges."""
+    def _valuation(self) -> Valuation[Node]:
+        """The values that follow from the present state; `put` forgets those that it changes."""
 
         def literal(lit: Lit) -> Node:
             self._clock.look()
@@ -68,37 +72,52 @@ class Outcome:
             return self.space.any_of(of[i] for i in lit.values)
 
         true, false = self.space.true, self.space.false
-        known = dict.fromkeys(self.system.edges(), false) if quiet else {}
-        return Valuation(self.graph, true, false, operator.invert, literal, known)
+        return Valuation(self.graph, true, false, operator.invert, literal)
 
-    def _lasts(self) -> dict[str, Choice]:
-        values = self.values()
-        now = {rule.variable: values.of(rule.condition) for rule in self.lasts}
-        return {name: (~node, node) for name, node in now.items()}
+    def put(self, changes: Mapping[str, Choice]) -> bool:
+        """Variables become other functions of the choices; whether any is another one."""
+        new = {name: of for name, of in changes.items() if self.state[name] != of}
+        self.state |= new
+        for name in new:
+            for key in self.graph.depending_on(name):
+                self.values.values.pop(key, None)
+                if key not in self._edges:
+                    self._quiet.values.pop(key, None)
+        return bool(new)
 
     def settle(self) -> Valuation[Node]:
-        """Run on until nothing changes; the values then. Unsettled if that never comes."""
-        for _ in range(ROUNDS):
+        """Run on until nothing is under way; the values then. Unsettled if that never comes."""
+        self._steady()
+        for _ in range(EVENTS):
+            name = self._under_way.pass_time(self.values)
+            if name is None:
+                return self.values
+            self.put({name: self._under_way.arrive(name, self.state[name])})
             self._steady()
-            if not self._pass_time():
-                return self.values()
         raise Unsettled((), timed=True)
 
     def _steady(self) -> None:
+        """Let all that is due change, edges last, and note what is under way then."""
         for _ in range(ROUNDS):
-            while self._step(self.values(quiet=True)):
-                pass
-            values = self.values()
-            lasts = self._lasts()
-            stepped = self._step(values)
-            self.state |= lasts
-            if not stepped:
+            self._rest()
+            now = {rule.variable: self.values.of(rule.condition) for rule in self.lasts}
+            due = self._due(self.values)
+            self.put({name: (~node, node) for name, node in now.items()})
+            if not self.put(due):
+                self._under_way.note(self.values, self.state)
                 return
         raise Unsettled((), timed=False)
 
-    def _step(self, values: Valuation[Node]) -> bool:
-        """All due changes together; whether there were any."""
-        before = dict(self.state)
+    def _rest(self) -> None:
+        """Steps until nothing is due, edges not counted; delays break on the way."""
+        for _ in range(ROUNDS):
+            self._under_way.interrupt(self._quiet)
+            if not self.put(self._due(self._quiet)):
+                return
+        raise Unsettled((), timed=False)
+
+    def _due(self, values: Valuation[Node]) -> dict[str, Choice]:
+        """The variables after all that is due; of several rules the first that holds counts."""
         left: dict[str, Node] = {}
         new: dict[str, list[Node]] = {}
         for rule in self.steps:
@@ -106,45 +125,14 @@ class Outcome:
             rest = left.setdefault(name, self.space.true)
             due = values.of(rule.condition) & rest
             left[name] = rest & ~due
-            size = len(before[name])
-            new.setdefault(name, [self.space.false] * size)[rule.value] |= due
-        for name, nodes in new.items():
-            self.state[name] = tuple(
-                node | (old & left[name]) for node, old in zip(nodes, before[name], strict=True)
+            moved = new.setdefault(name, [self.space.false] * len(self.state[name]))
+            moved[rule.value] = moved[rule.value] | due
+        return {
+            name: tuple(
+                node | (old & left[name]) for node, old in zip(nodes, self.state[name], strict=True)
             )
-        return any(self.state[name] != before[name] for name in new)
-
-    def _pass_time(self) -> bool:
-        """Delays elapse, surfaces arrive, moving readings go one region on; whether any did."""
-        values = self.values()
-        before = dict(self.state)
-        for delay in self.delays:
-            holds = values.of(delay.condition)
-            self.state[delay.variable] = (~holds, holds)
-        for surface in self.surfaces:
-            sent = {place: values.of(formula) for place, formula in surface.targets}
-            self._go(surface.variable, sent.items())
-        for number in self.numbers:
-            left, goals = self.space.true, []
-            for formula, goal, _ in number.rows:
-                here = values.of(formula) & left
-                left = left & ~here
-                goals.append((number.regions.index(goal), here))
-            self._go(number.variable, goals)
-        return self.state != before
-
-    def _go(self, name: str, goals: Iterable[tuple[int, Node]]) -> None:
-        """One place on toward each goal, where the aeroplane is sent there."""
-        old = self.state[name]
-        new = list(old)
-        for goal, where in goals:
-            for place, node in enumerate(old):
-                moved = node & where
-                if place != goal and moved != self.space.false:
-                    new[place] = new[place] & ~moved
-                    nearer = place + (1 if goal > place else -1)
-                    new[nearer] = new[nearer] | moved
-        self.state[name] = tuple(new)
+            for name, nodes in new.items()
+        }
 
 
 def free(space: Space, name: str, size: int) -> Choice:

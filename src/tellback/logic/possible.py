@@ -131,9 +131,9 @@ class Possible:
         """
         kept = set(items)
         hidden = [n for n in self.space.names if n not in kept]
-        widest = self.space.exists(self.bound & relation, hidden)
+        widest = self.space.exists_both(self.bound, relation, hidden)
         while True:
-            found = self.space.exists(self.reached & relation, hidden)
+            found = self.space.exists_both(self.reached, relation, hidden)
             if found == widest or self.done:
                 return found, True
             if self.spent > patience:
@@ -168,7 +168,8 @@ class Search:
         return frozenset(chosen)
 
     def _has_past(self, name: str) -> bool:
-        return not self.system.variables[name].is_input or bool(self._looked_at(name))
+        variable = self.system.variables[name]
+        return not variable.is_input or name in self._rules or bool(self._looked_at(name))
 
     def _looked_at(self, name: str) -> frozenset[str]:
         """The variables that the changes and locks of this one look at."""

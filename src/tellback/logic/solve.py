@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import Generic, Protocol, Self, TypeVar
 
-from tellback.logic.formula import And, Formula, Key, Lit, Neg, Or, Ref, Some, references
+from tellback.logic.formula import And, Formula, Key, Lit, Neg, Or, Ref, Some, literals, references
 from tellback.logic.system import System
 
 
@@ -32,6 +32,7 @@ class Graph:
     def __init__(self, system: System) -> None:
         self.system = system
         self._refs: dict[Key, tuple[tuple[Key, bool], ...]] = {}
+        self._depending: dict[str, frozenset[Key]] = {}
 
     def refs(self, key: Key) -> tuple[tuple[Key, bool], ...]:
         """The keys that the value of `key` refers to, each with its sign."""
@@ -50,6 +51,30 @@ class Graph:
             below = (depths.get(child, -1) for key in component for child, _ in self.refs(key))
             depths |= dict.fromkeys(component, 1 + max(below, default=-1))
         return depths
+
+    def depending_on(self, variable: str) -> frozenset[Key]:
+        """The keys whose values may depend on the variable."""
+        if variable not in self._depending:
+            found: set[Key] = set()
+            work = list(self._parents.get(variable, ()))
+            while work:
+                key = work.pop()
+                if key not in found:
+                    found.add(key)
+                    work.extend(self._parents.get(key, ()))
+            self._depending[variable] = frozenset(found)
+        return self._depending[variable]
+
+    @cached_property
+    def _parents(self) -> dict[Key | str, list[Key]]:
+        """For each value, and each variable, the keys that refer to it directly."""
+        parents: dict[Key | str, list[Key]] = {}
+        for key, formula in self.system.values.items():
+            for lit in literals(formula):
+                parents.setdefault(lit.variable, []).append(key)
+            for child, _ in self.refs(key):
+                parents.setdefault(child, []).append(key)
+        return parents
 
     def components(self, roots: Iterable[Key], known: Mapping[Key, object]) -> list[list[Key]]:
         """The circles among all keys that the roots need and that are not known, sources first.

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import combinations
 
 from tellback.book.model import Book
@@ -72,6 +73,7 @@ def merge(book: Book, ways: Sequence[Way]) -> tuple[Way, ...]:
     )
 
 
+@lru_cache(maxsize=8)
 def swaps(book: Book) -> Sequence[Swap]:
     """For every two members of a `for each`, what each name becomes if they change places."""
     by_place = {(t.family, t.index): t.name for t in book.things if t.index}
