@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 from tellback.logic.formula import Formula, disj
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
-from tellback.logic.outcome import Choice, Outcome, free
+from tellback.logic.outcome import Outcome, free
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment, Unsettled
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node, Space
 from tellback.logic.symbols import bearing_on, diagram_order
+from tellback.logic.under_way import Choice
 from tellback.logic.words import fault_text
 
 

@@ -58,19 +58,23 @@ class Paths:
         self.space = picture.symbols.space
         self.failures = failures
         self.starts = {n: m for n, m in picture.starts.items() if start in ("", n)}
+        self.dropping = {rule.variable for rule in picture.system.steps}
         self.inputs = [v.name for v in picture.system.variables.values() if v.is_input]
 
     def nearest(self, node: Node) -> tuple[dict[str, int], int] | None:
         """The state of the set that differs in the fewest inputs from a starting state.
 
-        Memories count only to break ties. None if the set is empty.
+        Told with the number of those that never move by themselves: each takes an event of its
+        own. Memories count only to break ties. None if the set is empty.
         """
         best: tuple[dict[str, int], int] | None = None
         for moment in self.starts.values():
             state = self.space.nearest(node, self._cost(moment.state))
             if state is None:
                 return None
-            departures = sum(self._moved(moment.state, n, v) for n, v in state.items())
+            departures = sum(
+                self._moved(moment.state, n, v) for n, v in state.items() if n not in self.dropping
+            )
             if best is None or departures < best[1]:
                 best = state, departures
         return best

@@ -31,8 +31,10 @@ class UnderWay:
         self.delays = [rule for rule in system.delays if rule.variable in bearing]
         self.surfaces = [rule for rule in system.surfaces if rule.variable in bearing]
         self.numbers = [rule for rule in system.numbers if rule.variable in bearing]
-        rules = (*self.delays, *self.surfaces, *self.numbers)
-        self.begun: dict[str, Begun] = {rule.variable: {} for rule in rules}
+        names = [rule.variable for rule in self.delays]
+        names += [rule.variable for rule in self.surfaces]
+        names += [rule.variable for rule in self.numbers]
+        self.begun: dict[str, Begun] = {name: {} for name in names}
         for name, pending in moment.under_way.items():
             if name in self.begun:
                 self.begun[name][pending] = space.true

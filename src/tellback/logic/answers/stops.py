@@ -10,12 +10,13 @@ from tellback.book.model import Book
 from tellback.logic.formula import Formula
 from tellback.logic.items import Item
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
-from tellback.logic.outcome import Choice, Outcome
+from tellback.logic.outcome import Outcome
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.run import Barred, Moment, Unsettled
 from tellback.logic.scene import scene
 from tellback.logic.space import Space
 from tellback.logic.symbols import bearing_on, diagram_order
+from tellback.logic.under_way import Choice
 from tellback.logic.words import listed, literal_text, seconds_text
 
 LISTED = 100
