@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from statistics import median
 
 import tellback
@@ -37,9 +38,7 @@ def rows(book: Book) -> Iterator[Row]:
     yield Row("`check` of the whole book", seconds(checked), note=f"{len(findings)} findings")
     yield from _claims(book)
     for order in (2, 3, None):
-        took, found = timed(
-            lambda order=order: tellback.losses(book, DEEP, start=START, order=order)
-        )
+        took, found = timed(partial(tellback.losses, book, DEEP, start=START, order=order))
         yield Row(f"`losses` of `{DEEP}`, {_extent(order)}", seconds(took), note=_sets(found))
 
 
@@ -53,13 +52,13 @@ def _ways(book: Book, kind: str, questions: list[str], goal: str = "") -> Iterat
     times, refused = [], 0
     for question in questions:
         try:
-            times.append(timed(lambda question=question: tellback.ways(book, question))[0])
+            times.append(timed(partial(tellback.ways, book, question))[0])
         except Refusal:
             refused += 1
     took = f"{seconds(median(times))}; 95 %: {seconds(percentile(times, 0.95))}"
     note = f"{len(questions)} questions" + (f", {refused} refused" if refused else "")
     yield Row(f"`ways` of each {kind}, asked once: median", took, goal, note)
-    again = [timed(lambda q=q: tellback.ways(book, q))[0] for q in questions]
+    again = [timed(partial(tellback.ways, book, q))[0] for q in questions]
     took = f"{seconds(median(again))}; 95 %: {seconds(percentile(again, 0.95))}"
     yield Row("the same asked again: median", took)
 

@@ -7,6 +7,7 @@ table of a unit only says when it runs; nothing is made of it yet. The answers a
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from itertools import combinations, product
 from math import prod
 
@@ -14,9 +15,10 @@ import tellback
 from benchmarks.asking import DEEP, START
 from benchmarks.measures import Row, seconds, timed, times_as_long
 from tellback.book.model import Book
-from tellback.logic.formula import Formula
+from tellback.logic.formula import Formula, Key, Lit
 from tellback.logic.items import View, apart_from
 from tellback.logic.picture import Picture, picture_of, understand
+from tellback.logic.solve import Valuation
 
 UNIT = "left generator contactor running"
 """A question with few enough items to try all their combinations."""
@@ -50,19 +52,32 @@ def _true_combinations(view: View, formula: Formula, items: dict[str, int]) -> i
     """How many combinations of the items make the formula true, tried one by one."""
     picture, system = view.picture, view.picture.system
     normal = {name: variable.normal for name, variable in system.variables.items()}
+    held = {(delay.variable, "held"): 1 for delay in system.delays}
     true = 0
     for chosen in product(*(range(size) for size in items.values())):
         state = normal | dict(zip(items, chosen, strict=True))
-        values = picture.aeroplane.values(state)
-        for name, supply in view.supplies.items():
-            level = state.get(name, 0)
-            values.values |= {
-                (name, f"at least {k}"): int(level >= k) for k in range(1, len(supply.levels))
-            }
-            values.values[name, "live"] = int(level >= 1)
-        values.values |= {(delay.variable, "held"): 1 for delay in system.delays}
+        known = held | _levels(view, state)
+        values = Valuation(picture.graph, 1, 0, _flip, partial(_has, state), known)
         true += values.of(formula)
     return true
+
+
+def _levels(view: View, state: dict[str, int]) -> dict[Key, int]:
+    """The supplies at which the answer stops, at the levels that the combination gives them."""
+    known: dict[Key, int] = {}
+    for name, supply in view.supplies.items():
+        level = state.get(name, 0)
+        known |= {(name, f"at least {k}"): int(level >= k) for k in range(1, len(supply.levels))}
+        known[name, "live"] = int(level >= 1)
+    return known
+
+
+def _has(state: dict[str, int], lit: Lit) -> int:
+    return int(state[lit.variable] in lit.values)
+
+
+def _flip(bit: int) -> int:
+    return 1 - bit
 
 
 def _pairs(book: Book, picture: Picture) -> Row:
@@ -83,7 +98,7 @@ def _losing(picture: Picture, formula: Formula) -> tuple[int, set[frozenset[tupl
     start = picture.starts[START]
     failures = [v for v in picture.system.variables.values() if v.kind == "failure"]
     modes = [(v.name, i) for v in failures for i in range(1, len(v.values))]
-    runs, losing = 0, []
+    runs, losing = 0, list[set[tuple[str, int]]]()
     for chosen in (*((m,) for m in modes), *combinations(modes, 2)):
         two_ways_at_once = len(dict(chosen)) < len(chosen)
         if two_ways_at_once or any(smaller <= set(chosen) for smaller in losing):

@@ -8,7 +8,7 @@ from __future__ import annotations
 import operator
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 
 from tellback.logic.formula import Lit
 from tellback.logic.run import State, Unsettled
@@ -24,6 +24,9 @@ Split = list[tuple[Node, dict[str, int]]]
 """A set of states in parts, each with the changes due in it."""
 
 ROUNDS = 200
+
+MOST_EDGES = 8
+"""With more conditions than this whose beginning or end is watched, diagrams grow without bound."""
 
 MOST_NODES_OF_BOUND = 1_000
 """How large the bound on all possible states may grow; it is looked at in every answer."""
@@ -44,7 +47,8 @@ class _Due:
 class World:
     """The variables that bear on a question, and the events that move them.
 
-    `limit` holds in every possible state.
+    `limit` holds in every possible state. An `opaque` world is not searched: too many of its
+    memories watch conditions come and go.
     """
 
     def __init__(self, symbols: Symbols, chosen: frozenset[str], limit: Node) -> None:
@@ -57,10 +61,22 @@ class World:
         self.steps = _by_variable(r for r in self.system.steps if r.variable in chosen)
         self.delays = [r for r in self.system.delays if r.variable in chosen]
         self.lasts = [r for r in self.system.lasts if r.variable in chosen]
-        quiet = self._quiet() if self.lasts else symbols.values
-        self.due_quietly = self._dues(quiet)
-        self.due = self._dues(symbols.values) if self.lasts else self.due_quietly
-        self.restless = self.space.any_of(d.change for ds in self.due_quietly.values() for d in ds)
+        self.opaque = len(self.lasts) > MOST_EDGES
+
+    @cached_property
+    def due_quietly(self) -> dict[str, list[_Due]]:
+        """What is due where no edge is seen."""
+        return self._dues(self._quiet() if self.lasts else self.symbols.values)
+
+    @cached_property
+    def due(self) -> dict[str, list[_Due]]:
+        """What is due, edges seen."""
+        return self._dues(self.symbols.values) if self.lasts else self.due_quietly
+
+    @cached_property
+    def restless(self) -> Node:
+        """Where something is due though no edge is seen."""
+        return self.space.any_of(d.change for ds in self.due_quietly.values() for d in ds)
 
     def _quiet(self) -> Valuation[Node]:
         """Values in which no edge is seen."""
@@ -111,6 +127,8 @@ class World:
 
     def invariants(self) -> Iterator[Node]:
         """What holds in every possible state besides the limit, part by part."""
+        if self.opaque:
+            return
         for dues in self.due_quietly.values():
             for due in dues:
                 yield ~due.change

@@ -10,6 +10,7 @@ goes only as far as the question needs.
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Iterable, Sequence
 from functools import cached_property
@@ -46,7 +47,7 @@ class Possible:
         self.layered = layered
         self.reached = self._frontier = world.start(starts)
         self.layers = [self.reached]
-        self.spent = 0.0
+        self.spent = math.inf if world.opaque else 0.0
         self.done = False
         self._waiting = list(inputs)
         self._moving = 0

@@ -1,0 +1,109 @@
+"""What comes first in time decides: losses of all choices at once, against single runs in time."""
+
+from itertools import product
+
+import pytest
+
+import tellback
+from tellback.logic.failures import Failures
+from tellback.logic.picture import picture_of, understand
+from tests.small_books import book_of
+
+RACE = """
+controls:
+  damper switch:
+    positions: [ON, OFF]
+    normally: ON
+    drops to OFF when: circuit lost for 1 s
+units:
+  pump: {kind: pump, fails: [stops]}
+  spare pump: {kind: pump, runs when: circuit otherwise lost for SPARE, fails: [stops]}
+  damper: {kind: computer, needs: [circuit], runs when: damper switch at ON}
+supplies:
+  circuit: {kind: circuit, fed by: [pump, spare pump]}
+"""
+
+DRAIN = """
+readings:
+  quantity:
+    unit: kg
+    range: 0 to 100
+    starts at: 100
+    moves:
+      - {to: 0, rate: RATE, when: pump failed and not isolated set}
+units:
+  pump: {kind: pump, fails: [stops]}
+  sensor: {kind: computer, fails: [stops]}
+latches:
+  isolated: {set when: (pump failed and sensor running) for 4 s, cleared when: never}
+  starved: {set when: quantity below 50 kg, cleared when: never}
+"""
+
+
+@pytest.mark.parametrize(
+    ("spare", "expected"),
+    [
+        ("0.5 s", {frozenset({"pump", "spare pump"})}),
+        # The switch has dropped when the spare pump comes, and nobody puts it on again.
+        ("3 s", {frozenset({"pump"})}),
+    ],
+)
+def test_what_drops_before_the_spare_comes_is_lost(
+    spare: str, expected: set[frozenset[str]]
+) -> None:
+    book = book_of(RACE.replace("SPARE", spare))
+    found = tellback.losses(book, "damper running")
+    assert {frozenset(f.thing for f in chosen) for chosen in found.sets} == expected
+    assert not found.disputed
+    assert tellback.losses(book, "circuit live").counts == ((2, 1),)
+
+
+@pytest.mark.parametrize(
+    ("rate", "expected"),
+    [
+        # At 10 kg a second half is gone after 5 s, a second after the valve has closed.
+        ("10", {frozenset({"pump", "sensor"})}),
+        ("20", {frozenset({"pump"})}),
+    ],
+)
+def test_a_reading_races_with_a_delay(rate: str, expected: set[frozenset[str]]) -> None:
+    found = tellback.losses(book_of(DRAIN.replace("RATE", rate)), "starved clear")
+    assert {frozenset(f.thing for f in chosen) for chosen in found.sets} == expected
+    assert not found.disputed
+
+
+PUMP, SLOW = "failure of pump", "failure of slow pump"
+GEAR = """
+controls:
+  gear lever: {positions: [UP, DOWN], normally: UP}
+units:
+  pump: {kind: pump, fails: [stops]}
+  slow pump: {kind: pump, runs when: circuit otherwise lost for 2 s, fails: [stops]}
+supplies:
+  circuit: {kind: circuit, fed by: [pump, slow pump]}
+surfaces:
+  gear:
+    points: [UP, DOWN]
+    starts at: UP
+    drives:
+      usual: {to: gear lever, needs: [circuit], takes: 6 s}
+latches:
+  late: {set when: (gear lever at DOWN and not gear at DOWN) for 7 s, cleared when: never}
+"""
+
+
+def test_all_choices_at_once_end_as_each_does_alone() -> None:
+    book = book_of(GEAR)
+    picture = picture_of(book)
+    late = picture.formula(understand(book, "late set"))
+    start = next(iter(picture.starts.values()))
+    together = Failures(picture, start, True, about=late)
+    node = together.values.of(late)
+    ends = {}
+    for choice in product((0, 1), repeat=3):
+        changes = dict(zip(("gear lever", PUMP, SLOW), choice, strict=True))
+        after = picture.aeroplane.settle(picture.aeroplane.move(start, changes))
+        ends[choice] = picture.aeroplane.holds(late, after.state)
+        assert together.space.holds(node, changes) == ends[choice], changes
+    # Without its pump the gear begins 2 s later and takes 8 s; without both it never arrives.
+    assert {choice for choice, is_late in ends.items() if is_late} == {(1, 1, 0), (1, 1, 1)}
