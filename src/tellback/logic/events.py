@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property, partial
 
 from tellback.logic.formula import Lit
+from tellback.logic.limits import TooLarge
 from tellback.logic.run import State, Unsettled
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
@@ -27,6 +28,8 @@ ROUNDS = 200
 
 MOST_EDGES = 8
 """With more conditions than this whose beginning or end is watched, diagrams grow without bound."""
+
+MOST_NODES_OF_RESTLESS = 50_000
 
 MOST_NODES_OF_BOUND = 1_000
 """How large the bound on all possible states may grow; it is looked at in every answer."""
@@ -75,8 +78,13 @@ class World:
 
     @cached_property
     def restless(self) -> Node:
-        """Where something is due though no edge is seen."""
-        return self.space.any_of(d.change for ds in self.due_quietly.values() for d in ds)
+        """Where something is due though no edge is seen; TooLarge if that is past a search."""
+        somewhere = self.space.false
+        for due in (due for dues in self.due_quietly.values() for due in dues):
+            somewhere = somewhere | due.change
+            if self.space.weight(somewhere) > MOST_NODES_OF_RESTLESS:
+                raise TooLarge("too much is due in too many ways to search for what can be")
+        return somewhere
 
     def _quiet(self) -> Valuation[Node]:
         """Values in which no edge is seen."""

@@ -17,6 +17,7 @@ from tellback.logic.picture import Picture
 from tellback.logic.primes import Cube, Primes, primes_within
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
+from tellback.logic.symbols import variables_of
 from tellback.logic.words import literal_text
 
 PATIENCE = 0.7
@@ -79,7 +80,16 @@ class View:
         return keys | {(supply.name, "live"): at_least[1]}
 
     def of(self, formula: Formula) -> Node:
-        """The function of the items that a formula is."""
+        """The function of the items that a formula is.
+
+        What comes on or goes out is told by the condition that begins or ceases to hold.
+        """
+        behind = variables_of(self.picture.graph, [formula])
+        for rule in self.picture.system.lasts:
+            if rule.variable in behind and (rule.variable, "comes on") not in self.values.values:
+                now = self.values.of(rule.condition)
+                self.values.values[rule.variable, "comes on"] = now
+                self.values.values[rule.variable, "goes out"] = ~now
         return self.values.of(formula)
 
     def care(self, nodes: Iterable[Node], failures: int | None = None) -> tuple[Node, bool]:

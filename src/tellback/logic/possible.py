@@ -17,6 +17,7 @@ from functools import cached_property
 
 from tellback.logic.events import Event, World
 from tellback.logic.formula import Formula, Or
+from tellback.logic.limits import TooLarge
 from tellback.logic.run import State
 from tellback.logic.space import Node
 from tellback.logic.symbols import Symbols, changes_of, nearest_first, variables_of
@@ -67,7 +68,13 @@ class Possible:
         return self.spent > PATIENCE
 
     def advance(self, patience: float = PATIENCE) -> None:
-        """One round of events from what was reached last."""
+        """One round of events from what was reached last; given up if it grows too large."""
+        try:
+            self._advance(patience)
+        except TooLarge:
+            self.spent = math.inf
+
+    def _advance(self, patience: float) -> None:
         begun = time.monotonic()
         if not self._timed:
             self._timed = tuple(self.world.time_events())

@@ -96,10 +96,15 @@ class Subjects:
                     for r in self.picture.system.steps
                     if r.variable == thing.name and r.value == 1
                 )
-                return Subject(text, condition, due, "is set", (), tuple(sets), thing)
+                verb = "is set, the moment this begins," if self._at_once(thing) else "is set"
+                return Subject(text, condition, due, verb, (), tuple(sets), thing)
             case Surface() if condition.state.startswith("at "):
                 return self._of_place(text, condition, thing)
         return None
+
+    def _at_once(self, latch: Latch) -> bool:
+        """Whether the latch is set by something that comes on or goes out."""
+        return any(isinstance(n, c.Edge) for s in latch.sets for n in c.walk(s.condition))
 
     def _of_place(self, text: str, condition: c.State, surface: Surface) -> Subject:
         place = 2 * surface.points.index(condition.state.removeprefix("at "))
