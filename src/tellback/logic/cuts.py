@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from tellback.book import conditions as c
 from tellback.book.model import Book, Reading
-from tellback.logic.statements import all_conditions
+from tellback.book.stated import statements_of
 from tellback.logic.system import Regions
 
 
 def regions_of(book: Book, extra: Iterable[c.Condition]) -> dict[str, Regions]:
     """The regions of every reading, for the conditions of the book and some more."""
     cuts: dict[str, set[tuple[float, int]]] = {}
-    for condition in (*all_conditions(book), *extra):
+    for condition in (*_all_conditions(book), *extra):
         for node in c.walk(condition):
             if isinstance(node, c.Compare):
                 marks = cuts.setdefault(node.reading, set())
@@ -33,3 +33,13 @@ def _regions(reading: Reading, cuts: set[tuple[float, int]]) -> Regions:
         and (n < reading.high or (side == 0 and n <= reading.high))
     )
     return Regions(reading.low, reading.high, reading.unit, tuple(kept))
+
+
+def _all_conditions(book: Book) -> Iterator[c.Condition]:
+    """Every condition of the book: of its things, its impossible states and its claims."""
+    for thing in book.things:
+        yield from (s.condition for s in statements_of(thing))
+    yield from (s.condition for s in book.impossible)
+    for claim in book.claims:
+        yield claim.condition
+        yield from claim.given

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from tellback.logic.formula import Formula, disj
@@ -107,12 +107,6 @@ class Failures:
         aeroplane = self.picture.aeroplane
         return aeroplane.settle(aeroplane.move(self.moment, dict(failures)))
 
-    def singles(self) -> Iterable[FailureSet]:
-        """Every single failure."""
-        for name in self.names:
-            for mode in range(1, len(self.picture.system.variables[name].values)):
-                yield ((name, mode),)
-
     def said(self, failures: FailureSet) -> tuple[Failure, ...]:
         """A set of failures in words."""
         return tuple(failure(self.picture, name, mode) for name, mode in failures)
@@ -133,12 +127,3 @@ def settles(failures: Failures, chosen: FailureSet) -> Moment | None:
         return failures.after(chosen)
     except Unsettled:
         return None
-
-
-def smallest(sets: Sequence[FailureSet]) -> list[FailureSet]:
-    """The sets that contain no other, smallest first."""
-    kept: list[FailureSet] = []
-    for chosen in sorted(sets, key=len):
-        if not any(set(other) <= set(chosen) for other in kept):
-            kept.append(chosen)
-    return kept

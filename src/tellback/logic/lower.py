@@ -46,8 +46,6 @@ from tellback.logic.system import (
 )
 from tellback.logic.translate import Translator, failure_name
 
-CONTACTS = frozenset({"contactor", "relay"})
-
 
 class Lowering(Translator):
     """Makes the system of a book of one aeroplane; `extra` conditions may be asked of it as well.
