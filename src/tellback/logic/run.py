@@ -102,7 +102,7 @@ class Aeroplane:
     # -- starting ---------------------------------------------------------------------------
 
     def start(self, settings: Mapping[str, int], numbers: Mapping[str, float]) -> Moment:
-        """A starting state: the settings, all else normal, run until settled.
+        """A starting state: the settings, all else normal, run until settled; its time is 0.
 
         Delays have elapsed where their condition holds, surfaces are where they are sent, and
         nothing comes on or goes out in the first steps.
@@ -118,7 +118,8 @@ class Aeroplane:
         self._rest(state, set())
         values = self.values(state)
         state |= {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
-        return self.settle(self._steady(Moment(0.0, state, numbers, {})))
+        settled = self.settle(self._steady(Moment(0.0, state, numbers, {})))
+        return replace(settled, time=0.0)
 
     def _at_rest(self, state: State, settings: Mapping[str, int]) -> dict[str, int]:
         """Where delays and surfaces are if the state has long been so."""

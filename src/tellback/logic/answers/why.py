@@ -9,7 +9,7 @@ from tellback.book import conditions as c
 from tellback.book.model import Book, Why
 from tellback.logic.facts import Facts, kind_of, said
 from tellback.logic.failures import failure
-from tellback.logic.items import Item, View, apart_from
+from tellback.logic.items import Item, View, apart_from, minimal_cubes
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.run import Moment
@@ -110,12 +110,14 @@ def _missing(view: View, condition: c.Condition, now: dict[str, int]) -> list[tu
     """What the nearest ways lack: the fewest things first."""
     target = view.of(view.picture.formula(condition))
     care, _ = view.care([target])
-    lacks: list[tuple[Item, ...]] = []
+    lacks: list[Cube] = []
     for cube in view.cubes(target, care):
         lack = {n: v for n, v in cube.items() if now[n] not in v}
         if not any(view.is_failure(n) and 0 not in v for n, v in lack.items()):
-            lacks.append(tuple(view.item(n, v) for n, v in lack.items()))
-    fewest = sorted(set(lacks), key=lambda lack: (len(lack), [i.text for i in lack]))
+            lacks.append(lack)
+    widest = minimal_cubes(sorted(lacks, key=lambda lack: -sum(map(len, lack.values()))))
+    told = [tuple(view.item(n, v) for n, v in lack.items()) for lack in widest]
+    fewest = sorted(told, key=lambda lack: (len(lack), [i.text for i in lack]))
     return [lack for lack in fewest if len(lack) == len(fewest[0])][:5] if fewest else []
 
 

@@ -1,0 +1,35 @@
+"""Why something is not so: what is missing is told once, as widely as it can be."""
+
+import tellback as tb
+from tests.small_books import book_of
+
+BOOK = """
+controls:
+  lever: {positions: [UP, MID, DOWN]}
+units:
+  pump:
+    runs when any of:
+      by hand: lever at DOWN
+      either: lever at MID or lever at DOWN
+"""
+
+
+def test_what_is_missing_is_told_once() -> None:
+    (lack,) = tb.why(book_of(BOOK), "pump running").missing
+    assert [item.text for item in lack] == ["lever not at UP"]
+
+
+def test_a_run_begins_at_time_0_however_long_the_start_took_to_settle() -> None:
+    rising = """
+readings:
+  pressure:
+    unit: psi
+    range: 0 to 3500
+    starts at: 0
+    moves: [{to: 3000, rate: 100}]
+means:
+  pressed: {when: pressure above 1000 psi}
+"""
+    verdict = tb.claim(book_of(BOOK + rising), "never pump running")
+    assert verdict.run is not None
+    assert [time for time, _ in verdict.run.steps] == [0.0]
