@@ -88,7 +88,7 @@ def test_ways(text: BookText, to_root: bool) -> None:
         }
         view = View(twins.picture, to_root, apart_from(condition))
         target = view.of(twins.picture.formula(condition))
-        care, exact = view.care([target])
+        care, exact = view.care(target)
         mine = {frozenset(cube.items()) for cube in view.cubes(target, care)}
         assert exact
         assert mine == expected, condition

@@ -61,7 +61,7 @@ class World:
         self.of = symbols.of
         self.chosen = chosen
         self.limit = limit
-        self.steps = _by_variable(r for r in self.system.steps if r.variable in chosen)
+        self.steps = by_variable(r for r in self.system.steps if r.variable in chosen)
         self.delays = [r for r in self.system.delays if r.variable in chosen]
         self.lasts = [r for r in self.system.lasts if r.variable in chosen]
         self.opaque = len(self.lasts) > MOST_EDGES
@@ -69,7 +69,7 @@ class World:
     @cached_property
     def due_quietly(self) -> dict[str, list[_Due]]:
         """What is due where no edge is seen."""
-        return self._dues(self._quiet() if self.lasts else self.symbols.values)
+        return self._dues(self.quiet_values)
 
     @cached_property
     def due(self) -> dict[str, list[_Due]]:
@@ -86,8 +86,11 @@ class World:
                 raise TooLarge("too much is due in too many ways to search for what can be")
         return somewhere
 
-    def _quiet(self) -> Valuation[Node]:
+    @cached_property
+    def quiet_values(self) -> Valuation[Node]:
         """Values in which no edge is seen."""
+        if not self.lasts:
+            return self.symbols.values
         space = self.space
         none = dict.fromkeys(self.system.edges(), space.false)
         return Valuation(
@@ -95,13 +98,15 @@ class World:
         )
 
     def _dues(self, values: Valuation[Node]) -> dict[str, list[_Due]]:
-        return {
-            name: [self._one_due(rule, values.of(rule.condition)) for rule in rules]
-            for name, rules in self.steps.items()
-        }
+        return {name: list(self._dues_of(rules, values)) for name, rules in self.steps.items()}
 
-    def _one_due(self, rule: MoveRule, condition: Node) -> _Due:
-        return _Due(rule.value, condition, condition & ~self._is(rule.variable, rule.value))
+    def _dues_of(self, rules: Sequence[MoveRule], values: Valuation[Node]) -> Iterator[_Due]:
+        """Of the rules for one variable, the first that holds counts."""
+        free = self.space.true
+        for rule in rules:
+            here = free & values.of(rule.condition)
+            free = free & ~here
+            yield _Due(rule.value, here, here & ~self._is(rule.variable, rule.value))
 
     def start(self, states: Sequence[State]) -> Node:
         """The starting states."""
@@ -152,14 +157,15 @@ class World:
 
     # -- events -----------------------------------------------------------------------------
 
-    def input_event(self, name: str) -> Event:
-        """An input taking another value."""
-        return partial(self._after, partial(self._moved, name))
+    @cached_property
+    def events(self) -> tuple[Event, ...]:
+        """Each input moving; each delay, surface and moving reading arriving."""
+        inputs = [n for n in self.space.names if n in self.chosen and self._is_input(n)]
+        moves: list[Event] = [partial(self._moved, name) for name in inputs]
+        return tuple(partial(self._after, move) for move in [*moves, *self._arrivals()])
 
-    def time_events(self) -> Iterator[Event]:
-        """Each delay, surface and moving reading arriving."""
-        for move in self._arrivals():
-            yield partial(self._after, move)
+    def _is_input(self, name: str) -> bool:
+        return self.system.variables[name].is_input
 
     def _after(self, move: Event, states: Node) -> Node:
         """The possible states that follow."""
@@ -279,7 +285,8 @@ class World:
         return self.space.exists(states, changes) & cube
 
 
-def _by_variable(rules: Iterable[MoveRule]) -> dict[str, list[MoveRule]]:
+def by_variable(rules: Iterable[MoveRule]) -> dict[str, list[MoveRule]]:
+    """The rules for each variable, in order."""
     grouped: dict[str, list[MoveRule]] = {}
     for rule in rules:
         grouped.setdefault(rule.variable, []).append(rule)

@@ -9,9 +9,11 @@ from __future__ import annotations
 import operator
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from tellback.book import conditions as c
 from tellback.book.model import Supply
+from tellback.logic.combinations import Combinations
 from tellback.logic.formula import Formula, Key, Ref
 from tellback.logic.picture import Picture
 from tellback.logic.primes import Cube, Primes, primes_within
@@ -19,9 +21,6 @@ from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
 from tellback.logic.words import literal_text
-
-PATIENCE = 0.7
-"""Seconds given to working out which combinations of items can be."""
 
 ORDERED = frozenset({"reading", "number", "place"})
 
@@ -92,14 +91,27 @@ class View:
                 self.values.values[rule.variable, "goes out"] = ~now
         return self.values.of(formula)
 
-    def care(self, nodes: Iterable[Node], failures: int | None = None) -> tuple[Node, bool]:
-        """Which combinations of the items of these functions can be; whether that is exact."""
-        items = {name for node in nodes for name in self.space.support(node)}
+    def care(
+        self,
+        target: Node,
+        assumed: Node | None = None,
+        judged: Iterable[Node] = (),
+        failures: int | None = None,
+    ) -> tuple[Node, bool]:
+        """Which combinations of the items of a function can be, and whether that is exact.
+
+        It is exact as far as it decides where the function is true and where each that is
+        `judged` meets one of its shortest reasons, `assumed` being taken for granted.
+        """
+        if assumed is None:
+            assumed = self.space.true
+        items = {n for node in (target, assumed) for n in self.space.support(node)}
         seen = [name for name in items if name in self.supplies]
         actual = self.space.all_of(self._actual(name) for name in seen)
         levels = [Ref((name, "live")) for name in seen]
         possible = self.picture.possible(items - set(seen), levels, failures)
-        return possible.seen_through(actual, items, PATIENCE)
+        combinations = Combinations(possible, actual, items, seen)
+        return combinations.care(partial(self.cubes, target), assumed, target, judged)
 
     def few_failures(self, node: Node, failures: int | None) -> Node:
         """No more of the things that a function looks at have failed than allowed."""

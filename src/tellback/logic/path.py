@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tellback.logic.formula import Formula
+from tellback.logic.layers import Layers
 from tellback.logic.picture import Picture
-from tellback.logic.possible import Possible
 from tellback.logic.run import Barred, Moment, State, Unsettled
 from tellback.logic.space import Node
 from tellback.logic.words import fault_text, literal_text, seconds_text
@@ -117,7 +117,7 @@ class Paths:
         """A run to the goal and whether it is proved that none has fewer events."""
         node = self.picture.symbols.of(goal)
         possible = self.picture.possible((), [goal], self.failures)
-        nearest = self.nearest(node & possible.reached)
+        nearest = self.nearest(possible.met(node))
         direct = self.direct(nearest[0], goal) if nearest else None
         if direct and direct.events <= self.fewest_events(node):
             return direct, True
@@ -132,10 +132,10 @@ class Paths:
 
         Gives the run, the least number of events found possible, and whether all was searched.
         """
-        ends: list[tuple[int, str, dict[str, int], Possible]] = []
+        ends: list[tuple[int, str, dict[str, int], Layers]] = []
         exact = True
         for start, moment in self.starts.items():
-            possible = self.picture.possible((), [goal], self.failures, start, layered=True)
+            possible = self.picture.layers(goal, self.failures, start)
             exact = possible.finish() and exact
             ends += self._ends(node, start, moment.state, possible)
         ends.sort(key=lambda end: end[0])
@@ -146,8 +146,8 @@ class Paths:
         return None
 
     def _ends(
-        self, node: Node, start: str, first: State, possible: Possible
-    ) -> Iterator[tuple[int, str, dict[str, int], Possible]]:
+        self, node: Node, start: str, first: State, possible: Layers
+    ) -> Iterator[tuple[int, str, dict[str, int], Layers]]:
         """For each number of events, the end that takes the fewest moves of free inputs more."""
         bound = possible.names
 
@@ -167,7 +167,7 @@ class Paths:
         return self.space.all_of(self.space.literal(n, (v,)) for n, v in state.items())
 
     def _traced_from(
-        self, start: str, state: dict[str, int], possible: Possible, goal: Formula
+        self, start: str, state: dict[str, int], possible: Layers, goal: Formula
     ) -> Run | None:
         first = self.starts[start].state
         free = [
@@ -182,7 +182,7 @@ class Paths:
             start, [*events, *free], goal
         )
 
-    def _trace(self, state: dict[str, int], possible: Possible) -> list[Event] | None:
+    def _trace(self, state: dict[str, int], possible: Layers) -> list[Event] | None:
         """Events that lead to a state, traced back layer by layer; None if the trace is lost."""
         layers = possible.layers
         depth = next((i for i, layer in enumerate(layers) if self.space.holds(layer, state)), 0)

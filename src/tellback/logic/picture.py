@@ -13,6 +13,7 @@ from tellback.book.names import Names, names_of
 from tellback.book.phrases import phrase
 from tellback.logic.compiled import CompiledAeroplane
 from tellback.logic.formula import Formula
+from tellback.logic.layers import Layers
 from tellback.logic.lower import Lowering
 from tellback.logic.possible import Possible, Search
 from tellback.logic.run import Aeroplane, Moment
@@ -99,26 +100,37 @@ class Picture:
         formulas: Iterable[Formula] = (),
         failures: int | None = None,
         start: str = "",
-        layered: bool = False,
     ) -> Possible:
         """The possible states as far as they concern these variables and values.
 
-        They are those reached from all starting states, or from `start`.
-
-        `failures` limits how many things may have failed at a time; `layered` keeps the states
-        apart by the number of events.
+        They are those reached from all starting states, or from `start`; `failures` limits how
+        many things may have failed at a time.
         """
+        search = self._search(failures, start)
+        bearing = search.bearing({*names, *variables_of(self.graph, formulas)})
+        key = failures, start, bearing
+        if key not in self._possible:
+            self._possible[key] = search.over(bearing)
+        return self._possible[key]
+
+    def layers(self, goal: Formula, failures: int | None, start: str) -> Layers:
+        """The possible states as far as they concern the goal, by the number of events."""
+        search = self._search(failures, start)
+        bearing = search.bearing(variables_of(self.graph, [goal]))
+        key = failures, start, bearing
+        if key not in self._layers:
+            self._layers[key] = search.layers(bearing)
+        return self._layers[key]
+
+    @cached_property
+    def _layers(self) -> dict[tuple[object, ...], Layers]:
+        return {}
+
+    def _search(self, failures: int | None, start: str) -> Search:
         if (failures, start) not in self._searches:
             states = [m.state for name, m in self.starts.items() if start in ("", name)]
             self._searches[failures, start] = Search(self.symbols, states, failures)
-        search = self._searches[failures, start]
-        names, formulas = sorted(names), tuple(formulas)
-        behind = variables_of(self.graph, formulas)
-        bearing = search.bearing({*names, *behind})
-        key = failures, start, layered, bearing
-        if key not in self._possible:
-            self._possible[key] = search.over(bearing, names, formulas, layered)
-        return self._possible[key]
+        return self._searches[failures, start]
 
     def settings(self, pairs: Sequence[tuple[str, str]]) -> Settings:
         """What `thing: state` pairs set; Misunderstood if something is not an input or memory."""

@@ -5,148 +5,151 @@ the next to arrive, whatever the times. That can only add states, so what holds 
 proved; a run found through them is replayed in time before anything is called false.
 
 Inputs that no memory, lock or impossible statement ever looks at are free and left out. A search
-goes only as far as the question needs.
+goes only as far as the question needs, from room to room, first to those nearest to its goal.
 """
 
 from __future__ import annotations
 
-import math
-import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
+from heapq import heappop, heappush
+from itertools import count
+from typing import Literal
 
-from tellback.logic.events import Event, World
+from tellback.logic.diagram import nearest_solution
+from tellback.logic.events import World
 from tellback.logic.formula import Formula, Or
+from tellback.logic.layers import Layers
 from tellback.logic.limits import TooLarge
+from tellback.logic.rooms import Exit, Memories, Room, Rooms
 from tellback.logic.run import State
 from tellback.logic.space import Node
-from tellback.logic.symbols import Symbols, changes_of, nearest_first, variables_of
+from tellback.logic.symbols import Symbols, changes_of, variables_of
 
-PATIENCE = 10.0
-"""Seconds of search after which a question is left undecided, unless it asks for less."""
+PATIENCE = 1_000_000
+"""The effort after which a question is left undecided, unless it asks for less.
 
-FIRST_INPUTS = 12
-"""How many inputs, those nearest to the question, move at first; then twice as many, and so on."""
+Effort is counted in nodes of diagrams, not timed, so that a question has the same answer on every
+machine. A million is some ten seconds.
+"""
+
+EFFORT_OF_STEP = 20
+"""The effort of the smallest step."""
+
+NEARNESS = 2
+"""How many changes of memories on the way one place nearer to the goal outweighs."""
+
+Sought = Room | Literal[False] | None
+"""Where a state that was looked for is possible: False if it is not, None if undecided."""
 
 
 class Possible:
-    """The possible states of the variables `names`, as far as they have been worked out.
+    """The possible states of the variables `names`, as far as they have been worked out."""
 
-    `reached` are possible; where `done`, they are all there are.
-    `layers` holds, for each number of events, the states first reached then (if `layered`).
-
-    `inputs` come nearest first: the search lets a few of them move, then more, since a question
-    is often decided long before all have moved.
-    """
-
-    def __init__(
-        self, world: World, starts: Sequence[State], inputs: Sequence[str], layered: bool
-    ) -> None:
+    def __init__(self, world: World, starts: Sequence[State]) -> None:
         self.world = world
         self.space = world.space
         self.names = world.chosen
-        self.layered = layered
-        self.reached = self._frontier = world.start(starts)
-        self.layers = [self.reached]
-        self.spent = math.inf if world.opaque else 0.0
-        self.done = False
-        self._waiting = list(inputs)
-        self._moving = 0
-        self._timed: tuple[Event, ...] = ()
-        self._events: list[Event] = []
-        self._admit(len(inputs) if layered else FIRST_INPUTS)
-
-    def _admit(self, count: int) -> None:
-        """Let more inputs move."""
-        admitted, self._waiting = self._waiting[:count], self._waiting[count:]
-        self._moving += len(admitted)
-        self._events += [self.world.input_event(name) for name in admitted]
+        self.rooms = Rooms(world, starts)
+        self.effort = 0
+        self._given_up = world.opaque
+        self._open: dict[Memories, dict[Exit, None]] = {}
+        self._pushed = count()
 
     @property
-    def tired(self) -> bool:
-        """Whether the search has taken as long as it may."""
-        return self.spent > PATIENCE
+    def entered(self) -> tuple[Room, ...]:
+        """The rooms entered so far."""
+        return tuple(self.rooms.entered.values())
 
-    def advance(self, patience: float = PATIENCE) -> None:
-        """One round of events from what was reached last; given up if it grows too large."""
-        try:
-            self._advance(patience)
-        except TooLarge:
-            self.spent = math.inf
-
-    def _advance(self, patience: float) -> None:
-        begun = time.monotonic()
-        if not self._timed:
-            self._timed = tuple(self.world.time_events())
-        fresh, frontier = self.space.false, self._frontier
-        for event in (*self._events, *self._timed):
-            new = event(frontier) & ~(self.reached | fresh)
-            fresh = fresh | new
-            if not self.layered:
-                frontier = frontier | new
-            if self.spent + time.monotonic() - begun > patience:
-                break
-        else:
-            frontier = self.space.false
-        self.spent += time.monotonic() - begun
-        self.reached = self.reached | fresh
-        self._frontier = frontier | fresh
-        if frontier != self.space.false:
-            return
-        if fresh == self.space.false:
-            self._widen()
-        else:
-            self.layers.append(fresh)
-
-    def _widen(self) -> None:
-        """Nothing new is reached: let more inputs move, or be done if all do."""
-        if self._waiting:
-            self._frontier = self.reached
-            self._admit(self._moving)
-        else:
-            self.done = True
-
-    def finish(self) -> bool:
-        """Search to the end; whether it was reached in good time."""
-        while not self.done and not self.tired:
-            self.advance()
-        return self.done
+    @property
+    def reached(self) -> Node:
+        """The states known to be possible; all there are if the search was finished."""
+        return self.space.any_of(map(self.rooms.whole, self.entered))
 
     @cached_property
     def bound(self) -> Node:
         """A set in which all possible states lie, known without a search."""
         return self.world.always()
 
-    def meets(self, node: Node) -> bool | None:
+    def finish(self) -> bool:
+        """Search to the end; whether it was reached."""
+        return self._sought(self.space.true, self.space.false, PATIENCE) is False
+
+    def meets(self, node: Node, patience: int = PATIENCE) -> bool | None:
         """Whether some possible state lies in the set; None if that was not decided."""
         if self.world.excludes(node):
             return False
-        while self.reached & node == self.space.false:
-            if self.done:
-                return False
-            if self.tired:
-                return None
-            self.advance()
-        return True
+        found = self.seek(node, patience)
+        return True if isinstance(found, Room) else found
 
-    def seen_through(
-        self, relation: Node, items: Iterable[str], patience: float
-    ) -> tuple[Node, bool]:
-        """The combinations of some items that can be, and whether they are exact.
+    def seek(self, node: Node, patience: int) -> Sought:
+        """A room with a possible state of the set; False if there is none, None if undecided."""
+        goal = node & self.bound
+        if goal == self.space.false:
+            return False
+        for room in self.entered:
+            if self.met_in(room, goal) != self.space.false:
+                return room
+        inputs = [n for n in self.space.names if n not in self.rooms.memories]
+        return self._sought(self.space.exists(goal, inputs), goal, patience)
 
-        `relation` ties the items to the variables. If the seconds of `patience` do not suffice,
-        all that can be are among them, but not all of them may be possible.
-        """
-        kept = set(items)
-        hidden = [n for n in self.space.names if n not in kept]
-        widest = self.space.exists_both(self.bound, relation, hidden)
-        while True:
-            found = self.space.exists_both(self.reached, relation, hidden)
-            if found == widest or self.done:
-                return found, True
-            if self.spent > patience:
-                return widest, False
-            self.advance(patience)
+    def met(self, node: Node) -> Node:
+        """The states of the set that are known to be possible."""
+        return self.space.any_of(node & self.rooms.whole(room) for room in self.entered)
+
+    def met_in(self, room: Room, goal: Node) -> Node:
+        """The states of the goal that are known to be possible in a room, memories left out."""
+        held = dict(zip(self.rooms.memories, room.memories, strict=True))
+        return self.rooms.with_memories(goal, held) & room.reached
+
+    def _sought(self, aims: Node, goal: Node, patience: int) -> Sought:
+        """Go on to the goal, first where the memories are nearest to the aims, and were early."""
+        away = self._distance(aims)
+        waiting: list[tuple[int, int, Room, Exit | None]] = []
+
+        def push(room: Room, way_out: Exit | None) -> None:
+            beyond = self.rooms.behind(room, way_out) if way_out else room.memories
+            cost = NEARNESS * away(beyond) + room.events + (way_out is not None)
+            heappush(waiting, (cost, next(self._pushed), room, way_out))
+
+        for room in self.entered:
+            for way_out in self._open[room.memories] if room.closed else (None,):
+                push(room, way_out)
+        limit = self.effort + patience
+        while waiting and self.effort < limit and not self._given_up:
+            _, _, room, way_out = heappop(waiting)
+            for changed in self._one_step(room, way_out):
+                if self.met_in(changed, goal) != self.space.false:
+                    return changed
+                for new in self._open[changed.memories] if changed.closed else (None,):
+                    push(changed, new)
+        return None if waiting or self._given_up else False
+
+    def _one_step(self, room: Room, way_out: Exit | None) -> list[Room]:
+        """Close a room, or follow a way out of it; the rooms to look at again."""
+        self.effort += EFFORT_OF_STEP + self.space.weight(room.reached)
+        try:
+            if way_out is None and not room.closed:
+                self.rooms.close(room)
+                self._open[room.memories] = dict.fromkeys(self.rooms.exits(room))
+                return [room]
+            if way_out is not None and room.closed and way_out in self._open[room.memories]:
+                del self._open[room.memories][way_out]
+                return self.rooms.leave(room, way_out)
+        except TooLarge:
+            self._given_up = True
+        return []
+
+    def _distance(self, aims: Node) -> Callable[[Memories], int]:
+        """How many places memories are away from the nearest of the aims."""
+        diagram = self.space.diagram(aims)
+
+        def away(memories: Memories) -> int:
+            held = dict(zip(self.rooms.memories, memories, strict=True))
+            nearest = nearest_solution(diagram, lambda n, v: abs(held[n] - v)) or {}
+            return sum(abs(held[n] - v) for n, v in nearest.items())
+
+        return away
 
 
 class Search:
@@ -192,29 +195,16 @@ class Search:
 
     # -- the search -------------------------------------------------------------------------
 
-    def over(
-        self,
-        chosen: frozenset[str],
-        near: Iterable[str],
-        formulas: Iterable[Formula],
-        layered: bool = False,
-    ) -> Possible:
-        """The possible states of variables that are closed under what bears on them.
+    def over(self, chosen: frozenset[str]) -> Possible:
+        """The possible states of variables that are closed under what bears on them."""
+        return Possible(self._world(chosen), self.starts)
 
-        `near` are the variables of the question, `formulas` the values it looks at.
-        """
-        world = World(self.symbols, chosen, self._limit(chosen))
-        kinds = self.system.variables
-        inputs = [
-            n
-            for n in dict.fromkeys(
-                [*nearest_first(self.symbols.graph, near, formulas), *self.space.names]
-            )
-            if n in chosen
-            and kinds[n].is_input
-            and not (self.failures == 0 and kinds[n].kind == "failure")
-        ]
-        return Possible(world, self.starts, inputs, layered)
+    def layers(self, chosen: frozenset[str]) -> Layers:
+        """The same, kept apart by the number of events."""
+        return Layers(self._world(chosen), self.starts)
+
+    def _world(self, chosen: frozenset[str]) -> World:
+        return World(self.symbols, chosen, self._limit(chosen))
 
     def _limit(self, chosen: frozenset[str]) -> Node:
         """States that are not stated impossible and have no more failures than allowed."""

@@ -45,6 +45,8 @@ class Space:
         self._codings: dict[str, _Coding] = {}
         self._names: list[str] = []
         self._index_of_level: list[int] = []
+        self._literals: dict[tuple[str, frozenset[int]], Node] = {}
+        self._sets_of_bits: dict[frozenset[str], BDDFunction] = {}
         # Questions about one function come in a row, and making its table is most of the work.
         self._last_listed: tuple[Node, Diagram] | None = None
         self.true = Node(self._engine.true())
@@ -81,6 +83,12 @@ class Space:
 
     def literal(self, name: str, values: Collection[int]) -> Node:
         """The function "``name`` has one of ``values``" (value indices from 0)."""
+        key = name, frozenset(values)
+        if key not in self._literals:
+            self._literals[key] = self._new_literal(*key)
+        return self._literals[key]
+
+    def _new_literal(self, name: str, values: frozenset[int]) -> Node:
         coding = self._codings[name]
         if any(not 0 <= value < coding.size for value in values):
             raise ValueError(f"{name!r} has values 0 to {coding.size - 1}, not {set(values)}")
@@ -153,9 +161,12 @@ class Space:
 
     def _bits_of(self, names: Iterable[str]) -> BDDFunction:
         """The conjunction of all bits of ``names``, the engine's way to state a set of them."""
-        levels = {level for name in names for level in self._codings[name].levels}
-        bits = [made(self._engine, partial(self._engine.var, level)) for level in levels]
-        return self.all_of(bits).function
+        key = frozenset(names)
+        if key not in self._sets_of_bits:
+            levels = [level for name in key for level in self._codings[name].levels]
+            bits = [made(self._engine, partial(self._engine.var, level)) for level in levels]
+            self._sets_of_bits[key] = self.all_of(bits).function
+        return self._sets_of_bits[key]
 
     def support(self, node: Node) -> tuple[str, ...]:
         """The variables that ``node`` truly depends on, in diagram order."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from tellback.book import conditions as c
 from tellback.book.model import Book, Claim
@@ -129,27 +130,34 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
     if met is None:
         reason = "Which states are possible could not be worked out."
         return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
-    counter = node & possible.reached
     reason = "It fails only in states that no run in time was found to reach."
     paths = Paths(picture, assertion.failures, assertion.start)
-    found = _counterexample(paths, counter, broken)
+    likely = (node & possible.bound, possible.met(node))
+    found = _counterexample(paths, likely, broken)
     if found is not None:
         run, departures = found
         return Verdict(assertion.text, aeroplane, given, FALSE, run, departures)
     return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
 
 
-def _counterexample(paths: Paths, counter: Node, broken: Formula) -> tuple[Run, int] | None:
-    """A run to a state in which the claim does not hold, the most ordinary first."""
-    left = counter
-    for _ in range(TRIES):
-        nearest = paths.nearest(left)
-        if nearest is None:
-            break
-        state, departures = nearest
-        run = paths.direct(state, broken)
-        if run is not None:
-            return run, departures
-        left = left & ~paths.cube(state)
-    traced = paths.traced(counter, broken)
+def _counterexample(
+    paths: Paths, likely: Iterable[Node], broken: Formula
+) -> tuple[Run, int] | None:
+    """A run to a state in which the claim does not hold, the most ordinary first.
+
+    Each of `likely` is a set in which such states lie, nearest to the truth last.
+    """
+    for states in likely:
+        for state, departures in islice(_most_ordinary(paths, states), TRIES):
+            run = paths.direct(state, broken)
+            if run is not None:
+                return run, departures
+    traced = paths.traced(paths.picture.symbols.of(broken), broken)
     return (traced[0], traced[1]) if traced else None
+
+
+def _most_ordinary(paths: Paths, states: Node) -> Iterator[tuple[dict[str, int], int]]:
+    """States of a set, those with the fewest departures first, with their number."""
+    while (nearest := paths.nearest(states)) is not None:
+        yield nearest
+        states = states & ~paths.cube(nearest[0])

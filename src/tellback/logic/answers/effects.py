@@ -115,7 +115,7 @@ class _Always:
 
     def _care(self, node: Node) -> Node:
         here = self.space.literal(self.name, (self.before,))
-        possible, _ = self.view.care([node, here], failures=0)
+        possible, _ = self.view.care(node, here, failures=0)
         return self.space.assume(self._no_failures(possible & here), self.name, self.before)
 
     def judge(self, change: Change, moment: Moment) -> Effect:

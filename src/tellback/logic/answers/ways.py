@@ -81,9 +81,11 @@ def ways_of(
     assumed = view.space.all_of(view.of(picture.formula(g)) for g in given)
     target = view.of(subject.happens)
     assumed = assumed & view.few_failures(target, failures)
-    care, exact = view.care([target, assumed], failures)
-    care = care & assumed
-    needed = Needs(view, all_needs(subject), care)
+    needs = all_needs(subject)
+    stated = [view.of(s.formula) for s in subject.stated]
+    judged = [~view.of(needs), *(~node for node in stated), ~view.space.any_of(stated)]
+    care, exact = view.care(target, assumed, judged, failures)
+    needed = Needs(view, needs, care)
     every = view.cubes(target, care)
     if every.count > MOST_WAYS:
         raise TooLarge(f"there are {every.count:,} ways to this before any is left out")

@@ -72,7 +72,7 @@ def why(
     view = View(picture, to_root=False, apart=apart_from(condition))
     now = _items_now(view, where.moment)
     target = view.of(formula) if so else ~view.of(formula)
-    care, _ = view.care([target])
+    care, _ = view.care(target)
     because = _smallest(view, target, care, now)
     return Reason(
         question=picture.phrase(condition),
@@ -109,7 +109,7 @@ def _intact(view: View, name: str, values: frozenset[int]) -> bool:
 def _missing(view: View, condition: c.Condition, now: dict[str, int]) -> list[tuple[Item, ...]]:
     """What the nearest ways lack: the fewest things first."""
     target = view.of(view.picture.formula(condition))
-    care, _ = view.care([target])
+    care, _ = view.care(target)
     lacks: list[Cube] = []
     for cube in view.cubes(target, care):
         lack = {n: v for n, v in cube.items() if now[n] not in v}

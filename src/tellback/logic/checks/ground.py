@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -12,13 +11,12 @@ from tellback.logic.checks.runs import Runs
 from tellback.logic.formula import Formula, Lit, conj
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, starting_states
-from tellback.logic.possible import Possible
 from tellback.logic.run import Unsettled
 from tellback.logic.settings import BadSetting
 from tellback.logic.space import Node
 
-PATIENCE = 5.0
-"""Seconds that all checks of one aeroplane together may search for possible states."""
+PATIENCE = 200_000
+"""The effort of search, as `tellback.logic.possible` counts it, that one question may take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +39,6 @@ class Ground:
         self.bad_starts = tuple(_bad_starts(book))
         bad = {found.start.name for found in self.bad_starts}
         good = tuple(s for s in starting_states(book) if s.name not in bad)
-        self.patience = PATIENCE
         self.has_start = bool(good)
         self.picture: Picture = picture_of(replace(book, starts=good) if bad else book)
         self.symbols = self.picture.symbols
@@ -85,31 +82,16 @@ class Ground:
 
     def _searched(self, node: Node) -> bool | None:
         """Whether the search of the possible states meets the set; None if it takes too long."""
-        begun = time.monotonic()
         try:
-            return self._met(self.picture.possible(self.space.support(node)), node)
+            return self.picture.possible(self.space.support(node)).meets(node, PATIENCE)
         except Unsettled:
             return None
-        finally:
-            self.patience -= time.monotonic() - begun
-
-    def _met(self, possible: Possible, node: Node) -> bool | None:
-        if possible.world.excludes(node):
-            return False
-        most = possible.spent + self.patience
-        while possible.reached & node == self.space.false:
-            if possible.done:
-                return False
-            if possible.spent >= most:
-                return None
-            possible.advance(most)
-        return True
 
     def _traced(self, node: Node) -> Run | None:
         """A run traced back through the possible states from the state nearest to a start."""
         paths = Paths(self.picture, None, "")
         possible = self.picture.possible(self.space.support(node))
-        nearest = paths.nearest(node & possible.reached)
+        nearest = paths.nearest(possible.met(node))
         if nearest is None:
             return None
         goal = conj(Lit(name, frozenset({value})) for name, value in nearest[0].items())

@@ -1,0 +1,116 @@
+"""Which combinations of the items of an answer can be, as far as the answer depends on it.
+
+Two sets close in on the truth: the combinations met in states known to be possible, and those not
+known to be impossible. Where both give the same shortest reasons, so does the truth between them;
+where they differ, a search decides for the combinations that make the difference.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator
+
+from tellback.logic.possible import Possible
+from tellback.logic.primes import Cube, Primes
+from tellback.logic.rooms import Room
+from tellback.logic.space import Node
+
+PATIENCE = 100_000
+"""The effort of search, as `tellback.logic.possible` counts it, that one answer may take."""
+
+FIRST_ROOMS = 8
+"""Rooms looked into before any doubt is settled."""
+
+MOST_CUBES = 3000
+"""With more shortest reasons than this they are not compared."""
+
+
+class Combinations:
+    """What is known of the combinations of some items.
+
+    `actual` ties those of the items that are not variables (`seen`) to the variables.
+    """
+
+    def __init__(
+        self, possible: Possible, actual: Node, items: Collection[str], seen: Collection[str]
+    ) -> None:
+        self.possible, self.space = possible, possible.space
+        self.actual, self.seen = actual, seen
+        self.hidden = [name for name in self.space.names if name not in items]
+        self.widest = self._combined(possible.bound)
+        self.known = self.space.false
+        self.limit = possible.effort + PATIENCE
+        for room in possible.entered[:FIRST_ROOMS]:
+            if self.known != self.widest:
+                self._look_into(room)
+
+    def _combined(self, states: Node) -> Node:
+        return self.space.exists_both(states, self.actual, self.hidden)
+
+    def _look_into(self, room: Room) -> None:
+        """Note the combinations in what has been reached of a room."""
+        self.known = self.known | self._combined(self.possible.rooms.whole(room))
+
+    def care(
+        self,
+        cubes: Callable[[Node], Primes],
+        assumed: Node,
+        target: Node,
+        judged: Iterable[Node],
+    ) -> tuple[Node, bool]:
+        """The combinations to be looked at, and whether the answer over them is exact."""
+        judged = tuple(judged)
+        while self.known != self.widest:
+            doubts = self._doubts(cubes, assumed, target, judged)
+            if doubts is None:
+                return self.widest & assumed, False
+            if not doubts:
+                break
+            if not any([self._settled(doubt) for doubt in doubts]):
+                return self.widest & assumed, False
+        return self.widest & assumed, True
+
+    def _settled(self, doubt: Node) -> bool:
+        """Whether it was found out if some combination of the doubtful ones can be."""
+        doubt = doubt & self.widest & ~self.known
+        if doubt == self.space.false:
+            return True
+        states = self.space.exists_both(doubt, self.actual, self.seen)
+        found = self.possible.seek(states, self.limit - self.possible.effort)
+        if found is False:
+            self.widest = self.widest & ~doubt
+        elif found is not None:
+            self._look_into(found)
+        return found is not None
+
+    def _doubts(
+        self,
+        cubes: Callable[[Node], Primes],
+        assumed: Node,
+        target: Node,
+        judged: tuple[Node, ...],
+    ) -> list[Node] | None:
+        """Sets of combinations of which one must be decided; None if there are too many."""
+        wide, known = self.widest & assumed, self.known & assumed
+        most, least = cubes(wide), cubes(known)
+        if max(most.count, least.count) > MOST_CUBES:
+            return None
+        by_most, by_least = list(most), list(least)
+        doubts = [self._cube(cube) & wide & ~target for cube in by_least]
+        new = [self._cube(cube) & wide for cube in by_most if cube not in by_least]
+        doubts += [where for where in new if where & known == self.space.false]
+        real = [doubt for doubt in doubts if doubt != self.space.false]
+        return real or list(self._unjudged(by_most, judged, wide, known))
+
+    def _unjudged(
+        self, cubes: Iterable[Cube], judged: Iterable[Node], wide: Node, known: Node
+    ) -> Iterator[Node]:
+        """Where a shortest reason meets what is judged only in combinations that are doubtful."""
+        none = self.space.false
+        for cube in cubes:
+            for node in judged:
+                where = self._cube(cube) & node
+                if where & wide != none and where & known == none:
+                    yield where & wide
+
+    def _cube(self, cube: Cube) -> Node:
+        return self.space.all_of(self.space.literal(n, values) for n, values in cube.items())
