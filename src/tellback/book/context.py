@@ -31,6 +31,7 @@ class Context:
     source_prefix: str = ""
     parts: int = 0
     values: int = 0
+    _parsed: dict[tuple[str, Origin], tuple[Cursor, Condition | None]] = field(default_factory=dict)
 
     def error(self, node: Node, code: str, message: str, mend: str = "") -> None:
         """Report what is wrong with a node."""
@@ -64,12 +65,18 @@ class Context:
             return None
         if self.parts > MOST_PARTS_IN_BOOK:
             return None
-        cursor = Cursor(text, self.names, origin)
-        condition = parse_at(cursor)
+        cursor, condition = self._parse(text, origin)
         for fault in cursor.faults:
             self.fault(node, fault, base)
         self._charge(node, cursor.size)
         return condition
+
+    def _parse(self, text: str, origin: Origin) -> tuple[Cursor, Condition | None]:
+        """The condition in a text and the cursor with its faults; many texts repeat in a book."""
+        if (text, origin) not in self._parsed:
+            cursor = Cursor(text, self.names, origin)
+            self._parsed[text, origin] = cursor, parse_at(cursor)
+        return self._parsed[text, origin]
 
     def name(self, node: Scalar) -> str:
         """A name to be declared, cleaned of extra spaces; empty with the fault reported."""

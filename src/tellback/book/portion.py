@@ -36,7 +36,7 @@ from tellback.book.model import (
     Unit,
 )
 from tellback.book.names import Names, names_of
-from tellback.book.stated import rewritten
+from tellback.book.stated import having, rewritten
 
 Applies = Callable[[Effectivity], bool]
 
@@ -125,14 +125,14 @@ def _thing(thing: Thing, names: Names, rewrite: Callable[[Statement], Statement 
     there = names.things
     match new:
         case Supply():
-            return replace(new, feeds=tuple(f for f in new.feeds if f.source in there))
+            return having(new, feeds=tuple(f for f in new.feeds if f.source in there))
         case Unit():
-            return replace(new, feeds_one=tuple(s for s in new.feeds_one if s in there))
+            return having(new, feeds_one=tuple(s for s in new.feeds_one if s in there))
         case Surface():
             drives = tuple(d for d in new.drives if not d.to_control or d.to_control in there)
-            return replace(new, drives=drives)
+            return having(new, drives=drives)
         case Indication():
-            return replace(new, shows=new.shows if new.shows in there else "")
+            return having(new, shows=new.shows if new.shows in there else "")
     return new
 
 

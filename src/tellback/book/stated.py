@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any, TypeVar
 
 from tellback.book.model import (
     Control,
@@ -22,6 +23,14 @@ from tellback.book.model import (
 )
 
 Rewrite = Callable[[Statement], Statement | None]
+Part = TypeVar("Part", bound=Thing | Row | Feed | Drive)
+
+
+def having(part: Part, **fields: Any) -> Part:
+    """The part with these fields; the same object if all of them are as they were."""
+    if all(getattr(part, name) == new for name, new in fields.items()):
+        return part
+    return replace(part, **fields)
 
 
 def statements_of(thing: Thing) -> tuple[Statement, ...]:
@@ -45,36 +54,36 @@ def rewritten(thing: Thing, rewrite: Rewrite) -> Thing:
     """
     match thing:
         case Control():
-            return replace(
+            return having(
                 thing,
                 drops=_placed(thing.drops, rewrite),
                 barred=_placed(thing.barred, rewrite),
             )
         case Reading():
-            return replace(
+            return having(
                 thing, follows=_rows(thing.follows, rewrite), moves=_rows(thing.moves, rewrite)
             )
         case Means():
-            return replace(thing, ways=_each(thing.ways, rewrite))
+            return having(thing, ways=_each(thing.ways, rewrite))
         case Unit():
-            return replace(
+            return having(
                 thing,
                 needs=_each(thing.needs, rewrite),
                 ways=_each(thing.ways, rewrite),
                 shed=_each(thing.shed, rewrite),
             )
         case Supply():
-            return replace(
+            return having(
                 thing, feeds=_feeds(thing.feeds, rewrite), shed=_each(thing.shed, rewrite)
             )
         case Surface():
-            return replace(thing, drives=_drives(thing.drives, rewrite))
+            return having(thing, drives=_drives(thing.drives, rewrite))
         case Latch():
-            return replace(
+            return having(
                 thing, sets=_each(thing.sets, rewrite), clears=_each(thing.clears, rewrite)
             )
         case Indication():
-            return replace(
+            return having(
                 thing,
                 ways=_each(thing.ways, rewrite),
                 inhibits=_each(thing.inhibits, rewrite),
@@ -99,7 +108,7 @@ def _rows(rows: tuple[Row, ...], rewrite: Rewrite) -> tuple[Row, ...]:
     for row in rows:
         when = rewrite(row.when) if row.when else None
         if when is not None or row.when is None:
-            found.append(replace(row, when=when))
+            found.append(having(row, when=when))
     return tuple(found)
 
 
@@ -110,7 +119,7 @@ def _feeds(feeds: tuple[Feed, ...], rewrite: Rewrite) -> tuple[Feed, ...]:
         if statement is not None:
             path = _each(feed.through, rewrite)
             when = rewrite(feed.when) if feed.when else None
-            found.append(replace(feed, through=path, when=when, statement=statement))
+            found.append(having(feed, through=path, when=when, statement=statement))
     return tuple(found)
 
 
@@ -121,5 +130,5 @@ def _drives(drives: tuple[Drive, ...], rewrite: Rewrite) -> tuple[Drive, ...]:
         if statement is not None:
             needs = _each(drive.needs, rewrite)
             when = rewrite(drive.when) if drive.when else None
-            found.append(replace(drive, needs=needs, when=when, statement=statement))
+            found.append(having(drive, needs=needs, when=when, statement=statement))
     return tuple(found)

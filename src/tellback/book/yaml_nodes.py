@@ -29,7 +29,8 @@ _SEEN = (
     "\t\x20-\x7e\xa0-\xac\xae-\u200a\u2010-\u2027\u202f-\u205f\u206a-\ud7ff\ue000-\ufefe"
     "\uff00-\ufffd\U00010000-\U0010ffff"
 )
-_UNSEEN = re.compile(f"[^{_SEEN}]")
+# as a text, which `re` compiles when first used: it takes long, and a plain English book needs none
+_UNSEEN = f"[^{_SEEN}]"
 _TAB_INDENT = re.compile(r"[ ]*\t[ \t]*(?=\S)")
 _CUT = re.compile(r"[ \t]+#(?=[^\s#])\S*")
 
@@ -118,7 +119,7 @@ def _has_bad_characters(source: Source, report: Report) -> bool:
         return False
     before = len(report.found)
     # what would not show, or would steer the terminal, is not printed either
-    shown = Source(source.file, tuple(_UNSEEN.sub("\ufffd", line) for line in source.lines))
+    shown = Source(source.file, tuple(re.sub(_UNSEEN, "\ufffd", line) for line in source.lines))
     for number, line in enumerate(source.lines, 1):
         if not line.isascii() or not line.isprintable():
             _check_characters(shown, number, line, report)
@@ -128,7 +129,7 @@ def _has_bad_characters(source: Source, report: Report) -> bool:
 
 
 def _check_characters(source: Source, number: int, line: str, report: Report) -> None:
-    for match in islice(_UNSEEN.finditer(line), MOST_PER_FILE):
+    for match in islice(re.finditer(_UNSEEN, line), MOST_PER_FILE):
         name = f"U+{ord(match[0]):04X}"
         message = f"there is an unseen control character here ({name})"
         report.at(source, number, match.start() + 1, "control-character", message, "Delete it.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import os
 import sys
@@ -78,6 +79,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Runs the command in the arguments (those of the process if None); the exit status."""
     arguments = sys.argv[1:] if arguments is None else list(arguments)
     _write_what_cannot_be_shown_as_question_marks()
+    gc.disable()  # what a command makes it keeps to its end: looking for rubbish is lost time
     try:
         return _run(arguments)
     except Refusal as refusal:
@@ -88,6 +90,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     except (KeyboardInterrupt, typer.Abort):
         return INTERRUPTED
+    finally:
+        gc.enable()
 
 
 def _run(arguments: Sequence[str]) -> int:

@@ -1,14 +1,16 @@
 """One aeroplane in time, its values compiled to Python: the same answers, many times faster.
 
-All values of a state are worked out at once by a function written for the system, sources first.
+All values of a state are worked out at once by a function written for the system, sources first:
+those that the rules look at by one, and all there are by another, written when first needed.
 Circles take their fixed points as in `tellback.logic.solve`, which says where that comes from.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import cached_property
 
-from tellback.logic.formula import And, Formula, Key, Lit, Neg, Or, Ref, Some
+from tellback.logic.formula import And, Formula, Key, Lit, Neg, Or, Ref, Some, references
 from tellback.logic.run import Aeroplane, State
 from tellback.logic.solve import Graph, Valuation
 from tellback.logic.system import System
@@ -18,43 +20,42 @@ Write = Callable[[Formula, bool], str]
 
 
 class Program:
-    """A system as a function from a state to all its values and rule conditions.
+    """A function from a state to the values of some keys, in `order`, and of `formulas` of them.
 
-    Values are kept in a list; `index` tells where, by key, and for the condition of a rule by the
-    identity of its formula.
+    Values are kept in a list; `keys` tells where, and `formulas` where by the identity of each.
     """
 
-    def __init__(self, graph: Graph) -> None:
+    def __init__(
+        self, graph: Graph, order: list[list[Key]], formulas: Iterable[Formula] = ()
+    ) -> None:
         self.graph = graph
-        order = graph.components(graph.system.values, {})
         keys = [key for component in order for key in component]
         self.keys: dict[Key, int] = {key: i for i, key in enumerate(keys)}
-        self.rules = {id(f): len(keys) + i for i, f in enumerate(_conditions(graph.system))}
+        self.formulas = {id(f): len(keys) + i for i, f in enumerate(formulas)}
         self._variables = {name: i for i, name in enumerate(graph.system.variables)}
         self._edges = frozenset(graph.system.edges())
         space: dict[str, object] = {"fixed_point": fixed_point}
-        exec(compile("\n".join(self._lines(order)), "<system>", "exec"), space)
-        self._run: Callable[[State, bool, list[int]], None] = space["run"]  # type: ignore[assignment]
+        exec(compile("\n".join(self._lines(order, formulas)), "<system>", "exec"), space)
+        self._run: Callable[[list[int], bool, list[int]], None] = space["run"]  # type: ignore[assignment]
 
     def values(self, state: State, quiet: bool) -> list[int]:
-        """All values in a state, as 1 and 0; `quiet` sees no edges."""
-        values = [0] * (len(self.keys) + len(self.rules))
-        self._run(state, quiet, values)
+        """The values in a state, as 1 and 0; `quiet` sees no edges."""
+        values = [0] * (len(self.keys) + len(self.formulas))
+        self._run([state[name] for name in self._variables], quiet, values)
         return values
 
     # -- writing the function ---------------------------------------------------------------
 
-    def _lines(self, order: list[list[Key]]) -> Iterator[str]:
-        yield "def run(s, quiet, v):"
-        for name, i in self._variables.items():
-            yield f"    x{i} = s[{name!r}]"
+    def _lines(self, order: list[list[Key]], formulas: Iterable[Formula]) -> Iterator[str]:
+        yield "def run(x, quiet, v):"
+        yield f"    [{', '.join(f'x{i}' for i in self._variables.values())}] = x"
         for number, component in enumerate(order):
             if self.graph.is_circle(component):
                 yield from self._circle(component, number)
             else:
                 yield f"    {self._assignment(component[0], self._plain)}"
-        for formula in _conditions(self.graph.system):
-            yield f"    v[{self.rules[id(formula)]}] = {self._plain(formula, True)}"
+        for formula in formulas:
+            yield f"    v[{self.formulas[id(formula)]}] = {self._plain(formula, True)}"
 
     def _assignment(self, key: Key, write: Write) -> str:
         text = write(self.graph.system.values[key], True)
@@ -80,23 +81,24 @@ class Program:
         return self._expression(formula, affirmed, self._plain)
 
     def _expression(self, formula: Formula, affirmed: bool, write: Write) -> str:
+        """No brackets but those needed: Python takes long to read them."""
         match formula:
             case Lit(name, values):
                 x = f"x{self._variables[name]}"
                 if len(values) == 1:
-                    return f"({x} == {min(values)})"
-                return f"({x} in {tuple(sorted(values))})"
+                    return f"{x} == {min(values)}"
+                return f"{x} in {tuple(sorted(values))}"
             case Ref(key):
                 return f"v[{self.keys[key]}]"
             case Neg(part):
-                return f"(not {write(part, not affirmed)})"
+                return f"not {write(part, not affirmed)}"
             case And(parts):
                 return f"({' and '.join(write(p, affirmed) for p in parts) or '1'})"
             case Or(parts):
                 return f"({' or '.join(write(p, affirmed) for p in parts) or '0'})"
             case Some(count, parts):
                 total = " + ".join(f"bool({write(p, affirmed)})" for p in parts) or "0"
-                return f"({total} >= {count})"
+                return f"{total} >= {count}"
 
 
 def fixed_point(
@@ -134,7 +136,7 @@ def _least(
     return found
 
 
-def _conditions(system: System) -> Iterable[Formula]:
+def _conditions(system: System) -> list[Formula]:
     """The conditions of all rules, each once."""
     found = [rule.condition for rule in (*system.steps, *system.bars)]
     found += [rule.condition for rule in system.delays]
@@ -142,29 +144,35 @@ def _conditions(system: System) -> Iterable[Formula]:
     found += [sent for surface in system.surfaces for _, sent in surface.targets]
     found += [drive.acts for surface in system.surfaces for drive in surface.drives]
     found += [row for number in system.numbers for row, _, _ in number.rows]
-    return {id(formula): formula for formula in (*found, system.impossible)}.values()
+    return list({id(formula): formula for formula in (*found, system.impossible)}.values())
 
 
 class Computed(Valuation[int]):
-    """Values of one state, all worked out."""
+    """Values of one state: those of the rules worked out, the others when first asked for."""
 
-    def __init__(self, program: Program, state: State, quiet: bool) -> None:
+    def __init__(self, aeroplane: CompiledAeroplane, state: State, quiet: bool) -> None:
         def literal(lit: Lit) -> int:
             return int(state[lit.variable] in lit.values)
 
-        super().__init__(program.graph, 1, 0, lambda bit: 1 - bit, literal)
-        self._program = program
-        self._found = program.values(state, quiet)
-        self._by_key = _ByKey(program.keys, self._found)
+        super().__init__(aeroplane.graph, 1, 0, lambda bit: 1 - bit, literal)
+        self._aeroplane = aeroplane
+        self._state = state
+        self._quiet = quiet
+        self._of_rules = aeroplane.rules.values(state, quiet)
+
+    @cached_property
+    def _by_key(self) -> _ByKey:
+        whole = self._aeroplane.whole
+        return _ByKey(whole.keys, whole.values(self._state, self._quiet))
 
     def __getitem__(self, key: Key) -> int:
         return self._by_key[key]
 
     def of(self, formula: Formula) -> int:
         """The value of a formula."""
-        index = self._program.rules.get(id(formula))
+        index = self._aeroplane.rules.formulas.get(id(formula))
         if index is not None:
-            return int(bool(self._found[index]))
+            return int(bool(self._of_rules[index]))
         return self._evaluate(formula, True, self._by_key, self._by_key)
 
 
@@ -184,8 +192,15 @@ class CompiledAeroplane(Aeroplane):
 
     def __init__(self, graph: Graph) -> None:
         super().__init__(graph)
-        self._program = Program(graph)
+        conditions = _conditions(self.system)
+        needed = (key for condition in conditions for key, _ in references(condition))
+        self.rules = Program(graph, graph.components(needed, {}), conditions)
+
+    @cached_property
+    def whole(self) -> Program:
+        """All values of the system."""
+        return Program(self.graph, self.graph.order)
 
     def values(self, state: State, quiet: bool = False) -> Valuation[int]:
         """The values that follow in a state, as 1 and 0; `quiet` sees no edges."""
-        return Computed(self._program, state, quiet)
+        return Computed(self, state, quiet)

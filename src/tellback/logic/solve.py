@@ -47,10 +47,27 @@ class Graph:
     @cached_property
     def _depths(self) -> dict[Key, int]:
         depths: dict[Key, int] = {}
-        for component in self.components(self.system.values, {}):
+        for component in self.order:
             below = (depths.get(child, -1) for key in component for child, _ in self.refs(key))
             depths |= dict.fromkeys(component, 1 + max(below, default=-1))
         return depths
+
+    @cached_property
+    def order(self) -> list[list[Key]]:
+        """The circles among all values, sources first."""
+        return self.components(self.system.values, {})
+
+    @cached_property
+    def supports(self) -> Mapping[Key, frozenset[str]]:
+        """For each value the variables that it may depend on, by structure."""
+        supports: dict[Key, frozenset[str]] = {}
+        for component in self.order:
+            found: set[str] = set()
+            for key in component:
+                found.update(lit.variable for lit in literals(self.system.values[key]))
+                found.update(*(supports.get(child, ()) for child, _ in self.refs(key)))
+            supports |= dict.fromkeys(component, frozenset(found))
+        return supports
 
     def depending_on(self, variable: str) -> frozenset[Key]:
         """The keys whose values may depend on the variable."""

@@ -81,11 +81,11 @@ def _visit(graph: Graph, root: Key, order: dict[str, None], seen: set[Key]) -> N
 
 def variables_of(graph: Graph, formulas: Iterable[Formula]) -> set[str]:
     """The variables that the formulas may depend on, by structure."""
-    order: dict[str, None] = {}
-    seen: set[Key] = set()
+    found: set[str] = set()
     for formula in formulas:
-        _visit_all(graph, formula, order, seen)
-    return set(order)
+        found.update(lit.variable for lit in literals(formula))
+        found.update(*(graph.supports[key] for key, _ in references(formula)))
+    return found
 
 
 def changes_of(system: System) -> dict[str, list[Formula]]:

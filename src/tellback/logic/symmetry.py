@@ -99,7 +99,10 @@ def swaps(book: Book) -> Sequence[Swap]:
 
 
 def _swapped(items: tuple[Item, ...], swap: Swap) -> tuple[Item, ...]:
-    names = sorted(swap, key=len, reverse=True)
+    present = (name for name in swap if any(name in i.thing or name in i.text for i in items))
+    names = sorted(present, key=len, reverse=True)
+    if not names:
+        return items
     pattern = re.compile("|".join(re.escape(name) for name in names))
 
     def exchanged(text: str) -> str:

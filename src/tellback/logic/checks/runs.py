@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from tellback.logic.compiled import CompiledAeroplane
 from tellback.logic.formula import Formula, Lit, neg
 from tellback.logic.path import Run
 from tellback.logic.picture import Picture
@@ -31,7 +30,7 @@ class Runs:
     def __init__(self, picture: Picture, allowed: Node) -> None:
         self.picture = picture
         self.space = picture.symbols.space
-        self.runner = CompiledAeroplane(picture.graph)
+        self.runner = picture.aeroplane
         self.variables = picture.system.variables
         self.allowed = allowed
         self.starts = [Run(name, (), moment, 0) for name, moment in picture.starts.items()]
