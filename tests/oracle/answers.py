@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import combinations, product
+from typing import TypeVar
 
 from tellback.book import conditions as c
 from tellback.book.model import Claim, Control, Indication, Reading, Supply, Surface, Unit
@@ -18,6 +19,7 @@ from tests.oracle.values import holds
 Box = tuple[frozenset[Value], ...]
 Cube = dict[str, tuple[str, ...]]
 FailureSet = frozenset[tuple[str, str]]
+Chosen = TypeVar("Chosen", bound=frozenset[tuple[str, Value]])
 IN_A_ROW = (Reading, Supply, Surface)
 
 
@@ -212,11 +214,9 @@ def failure_sets(frame: Frame, state: State, order: int) -> Iterator[FailureSet]
                 yield frozenset((t.name, mode) for t, mode in zip(things, modes, strict=True))
 
 
-def minimal_sets(
-    sets: Iterator[FailureSet], does: Callable[[FailureSet], bool]
-) -> list[FailureSet]:
-    """The sets that do it while no smaller set within them does."""
-    found: list[FailureSet] = []
+def minimal_sets(sets: Iterable[Chosen], does: Callable[[Chosen], bool]) -> list[Chosen]:
+    """The sets that do it while no smaller set within them does; small ones must come first."""
+    found: list[Chosen] = []
     for candidate in sets:
         if not any(smaller <= candidate for smaller in found) and does(candidate):
             found.append(candidate)

@@ -94,6 +94,11 @@ def what_matters(frame: Frame, test: Test, free: dict[str, tuple[Value, ...]]) -
     if (size := prod(map(len, free.values()))) > MOST_COMBINATIONS:
         raise TooManyItems(f"{size:,} combinations of {list(free)}")
     truth = {chosen: passes_freely(frame, test, free, chosen) for chosen in product(*free.values())}
+    return matter_in(free, truth)
+
+
+def matter_in(free: dict[str, tuple[Value, ...]], truth: dict[tuple[Value, ...], bool]) -> set[str]:
+    """The items of which one alone can change the truth."""
     matter: set[str] = set()
     for index, item in enumerate(free):
         by_the_others: dict[tuple[Value, ...], set[bool]] = {}

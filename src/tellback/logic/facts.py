@@ -21,6 +21,7 @@ from tellback.logic.formula import literals, references
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment
 from tellback.logic.solve import Valuation
+from tellback.logic.translate import failure_name
 from tellback.logic.words import number, range_text, seconds_text
 
 
@@ -87,7 +88,7 @@ class Facts:
             case Control():
                 return thing.positions[moment.state[name]]
             case Reading():
-                return self._reading(thing, values)
+                return self._reading(thing, moment, values)
             case Means():
                 return "yes" if values[name, "yes"] else "no"
             case Unit():
@@ -105,14 +106,25 @@ class Facts:
                 return "shown" if values[name, "shown"] else "not shown"
         raise AssertionError(thing)
 
-    def _reading(self, reading: Reading, values: Valuation[int]) -> str:
+    def _reading(self, reading: Reading, moment: Moment, values: Valuation[int]) -> str:
+        if reading.follows:
+            shown = self._number_shown(reading, moment, values)
+            return f"{number(shown)} {reading.unit}".rstrip()
         regions = self.system.regions[reading.name]
         here = next(i for i in range(len(regions.cuts) + 1) if values[reading.name, f"region {i}"])
-        if reading.follows:
-            for row in reading.follows:
-                if regions.index(row.value) == here:
-                    return f"{number(row.value)} {reading.unit}"
         return range_text(regions, [here])
+
+    def _number_shown(self, reading: Reading, moment: Moment, values: Valuation[int]) -> float:
+        """What a following reading indicates: a false number, the first row, or its low end."""
+        mode = moment.state.get(failure_name(reading.name), 0)
+        if mode:
+            return float(reading.fails[mode - 1].removeprefix("reads "))
+        for row in reading.follows:
+            if row.when is None or values.of(
+                self.picture.formula(row.when.condition, reading.name)
+            ):
+                return row.value
+        return reading.low
 
     def changes(self, moments: Iterable[Moment], moved: Iterable[str] = ()) -> list[Change]:
         """Everything that changes from the first moment on, in order of time.

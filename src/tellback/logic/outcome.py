@@ -87,16 +87,16 @@ class Outcome:
 
     def settle(self) -> Valuation[Node]:
         """Run on until nothing is under way; the values then. Unsettled if that never comes."""
-        self._steady()
+        self.steady()
         for _ in range(EVENTS):
             name = self._under_way.pass_time(self.values)
             if name is None:
                 return self.values
             self.put({name: self._under_way.arrive(name, self.state[name])})
-            self._steady()
+            self.steady()
         raise Unsettled((), timed=True)
 
-    def _steady(self) -> None:
+    def steady(self) -> None:
         """Let all that is due change, edges last, and note what is under way then."""
         for _ in range(ROUNDS):
             self._rest()

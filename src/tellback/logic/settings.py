@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tellback.book.model import Reading
 from tellback.book.names import Names, fold
 from tellback.logic.system import System, Variable
+from tellback.logic.translate import failure_name
 from tellback.refusals import Refusal
 from tellback.units import UnitError, convert
 
@@ -36,7 +38,7 @@ def read_settings(system: System, names: Names, pairs: Sequence[tuple[str, str]]
         if not thing:
             near = names.near(name)
             raise BadSetting(f"nothing in the book is called “{name}”", _did_you_mean(near))
-        if thing in system.regions and not system.regions[thing].cuts:
+        if _is_never_compared(system, thing) and not _is_failure(system, thing, state):
             _number(system, thing, state)
             continue
         variable, value = _setting(system, thing, state)
@@ -48,7 +50,7 @@ def read_settings(system: System, names: Names, pairs: Sequence[tuple[str, str]]
 
 def _setting(system: System, thing: str, state: str) -> tuple[str, int]:
     own = system.variables.get(thing)
-    failure = system.variables.get(f"failure of {thing}")
+    failure = system.variables.get(failure_name(thing))
     if own is not None and own.kind in ("reading", "number"):
         if failure and fold(state) in map(fold, failure.values):
             return failure.name, _index(failure, state)
@@ -60,6 +62,17 @@ def _setting(system: System, thing: str, state: str) -> tuple[str, int]:
     if not options:
         raise BadSetting(f"{thing} follows from other things; it cannot be set", "")
     raise BadSetting(f"{thing} cannot be “{state}”", f"It can be: {', '.join(options)}.")
+
+
+def _is_never_compared(system: System, name: str) -> bool:
+    """A reading that may be given and that changes nothing: it is no variable."""
+    thing = system.book.thing(name)
+    return isinstance(thing, Reading) and not thing.follows and not system.regions[name].cuts
+
+
+def _is_failure(system: System, thing: str, state: str) -> bool:
+    failure = system.variables.get(failure_name(thing))
+    return failure is not None and _index(failure, state) >= 0
 
 
 def _index(variable: Variable, state: str) -> int:

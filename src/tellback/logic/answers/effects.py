@@ -7,13 +7,15 @@ from dataclasses import dataclass
 
 from tellback.book.model import Book, Indication, Means, Supply, Thing, Unit
 from tellback.logic.facts import Change, Facts, kind_of, said
-from tellback.logic.formula import Formula, Ref, neg
+from tellback.logic.formula import Formula, Lit, Ref, conj, disj, neg
 from tellback.logic.items import Item, View
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.run import Moment
 from tellback.logic.scene import pairs_of, scene
 from tellback.logic.settings import BadSetting
 from tellback.logic.space import Node
+from tellback.logic.symbols import variables_of
+from tellback.logic.system import DelayRule
 from tellback.logic.words import listed
 
 
@@ -22,7 +24,8 @@ class Effect:
     """A change here; `always` if it follows at once in every possible state (with no failures).
 
     `when` is the smallest condition for it that is met here; None where that was not asked (what
-    comes after a time, memories) or not decided.
+    comes after a time or through a memory, memories themselves) or not decided. What comes through
+    a memory in some of the states is not told as coming always.
     """
 
     change: Change
@@ -69,19 +72,18 @@ def effects(
     where = scene(picture, start, changes)
     wanted = picture.settings(pairs_of([move])).values
     ((name, value),) = wanted.items()
-    before = where.moment.state[name]
-    if value == before:
+    if value == where.moment.state[name]:
         raise BadSetting(f"{picture.system.variables[name].thing} is already so", "")
     runner = picture.aeroplane
     history = [where.moment, *runner.history(runner.move(where.moment, wanted))]
     here = Facts(picture).changes(history, moved=[picture.system.variables[name].thing])
-    always = _Always(picture, name, before, value)
+    always = _Always(picture, where.moment, name, value)
     told = {change.thing for change in here}
     return Effects(
         moved=_move_text(picture, name, value),
         aeroplane=picture.book.aeroplane,
         start=where.text,
-        effects=tuple(always.judge(change, where.moment) for change in here),
+        effects=tuple(always.judge(change) for change in here),
         elsewhere=tuple(always.elsewhere(told)),
     )
 
@@ -92,33 +94,96 @@ def _move_text(picture: Picture, name: str, value: int) -> str:
 
 
 class _Always:
-    """Judges over all possible states without failures what a move does at once."""
+    """Judges over all possible states without failures what a move does at once.
 
-    def __init__(self, picture: Picture, name: str, before: int, after: int) -> None:
+    Only where it sets off no memory that bears on what is asked: what follows then has come to
+    stay. States in which the move cannot be made do not count.
+    """
+
+    def __init__(self, picture: Picture, moment: Moment, name: str, after: int) -> None:
         self.picture = picture
+        self.moment = moment
         self.view = View(picture, to_root=True)
         self.space = self.view.space
-        self.name, self.before, self.after = name, before, after
+        self.name, self.before, self.after = name, moment.state[name], after
         system = picture.system
         self.failures = [v.name for v in system.failures()]
         self.intact = self.space.all_of(self.space.literal(n, (0,)) for n in self.failures)
+        bars = [r.condition for r in system.bars if (r.variable, r.value) == (name, after)]
+        self.hindered = self._was(self._of(disj(bars))) | self._then(self._of(system.impossible))
 
-    def _brought(self, formula: Formula) -> Node:
-        """Where the move brings the formula about, with no failures."""
-        node = self.view.of(formula)
-        was = self.space.assume(node, self.name, self.before)
-        will = self.space.assume(node, self.name, self.after)
-        return self._no_failures(will & ~was)
+    def _of(self, formula: Formula) -> Node:
+        """The formula; a delay is one item, unless the move may begin or break its condition."""
+        moved = any(self._moved_delays(formula))
+        return self.picture.symbols.of(formula) if moved else self.view.of(formula)
 
-    def _no_failures(self, node: Node) -> Node:
+    def _moved_delays(self, formula: Formula) -> Iterator[DelayRule]:
+        """The delays behind a formula whose conditions look at the control."""
+        graph = self.picture.graph
+        behind = variables_of(graph, [formula])
+        for rule in self.picture.system.delays:
+            if rule.variable in behind and self.name in variables_of(graph, [rule.condition]):
+                yield rule
+
+    def _long_since(self, rule: DelayRule) -> Node:
+        """If the delay has elapsed, its condition holds before the move: so it is when steady."""
+        elapsed = self.space.literal(rule.variable, (1,))
+        return ~elapsed | self._was(self.picture.symbols.of(rule.condition))
+
+    def _was(self, node: Node) -> Node:
+        """Where it is so before the move, nothing having failed."""
+        return self._intact(self.space.assume(node, self.name, self.before))
+
+    def _then(self, node: Node) -> Node:
+        """Where it is so in the instant after the move, nothing else having changed."""
+        return self._intact(self.space.assume(node, self.name, self.after))
+
+    def _due(self, formula: Formula) -> Node:
+        """Where a change is due in the instant after the move, by what then comes on too."""
+        node = self._then(self.picture.symbols.of(formula))
+        for rule in self.picture.system.lasts:
+            if rule.variable in self.space.support(node):
+                was = self._was(self.picture.symbols.of(rule.condition))
+                last = self.space.literal(rule.variable, (1,))
+                both = (last & was) | ~(last | was)
+                node = self.space.exists(node & both, [rule.variable])
+        return node
+
+    def _intact(self, node: Node) -> Node:
         return self.space.exists(node & self.intact, self.failures)
 
-    def _care(self, node: Node) -> Node:
-        here = self.space.literal(self.name, (self.before,))
-        possible, _ = self.view.care(node, here, failures=0)
-        return self.space.assume(self._no_failures(possible & here), self.name, self.before)
+    def _brought(self, formula: Formula) -> Node:
+        """Where the move brings the formula about and sets off no memory that bears on it."""
+        node = self._of(formula)
+        brought = self._then(node) & ~self._was(node)
+        brought = brought & self.space.all_of(map(self._long_since, self._moved_delays(formula)))
+        if brought == self.space.false:
+            return brought
+        return brought & ~self.space.any_of(map(self._due, self._set_off(formula)))
 
-    def judge(self, change: Change, moment: Moment) -> Effect:
+    def _set_off(self, formula: Formula) -> Iterator[Formula]:
+        """When the memories that bear at once on the formula may be due to change by the move."""
+        graph = self.picture.graph
+        names, followed = variables_of(graph, [formula]), set[str]()
+        while names - followed:
+            rules = [r for r in self.picture.system.steps if r.variable in names - followed]
+            followed |= names
+            for rule in rules:
+                behind = variables_of(graph, [rule.condition])
+                names |= behind
+                if self.name in (*behind, rule.variable):
+                    there = Lit(rule.variable, frozenset({rule.value}))
+                    yield conj([rule.condition, neg(there)])
+
+    def _care(self, brought: Node) -> Node:
+        """The possible states before the move, as to what the change depends on."""
+        here = self.space.literal(self.name, (self.before,))
+        possible, _ = self.view.care(brought, here & ~self.hindered, failures=0)
+        states = self._intact(self.space.assume(possible, self.name, self.before))
+        items = set(self.space.support(brought))
+        return self.space.exists(states, [n for n in self.space.support(states) if n not in items])
+
+    def judge(self, change: Change) -> Effect:
         """Whether a change here comes always, and if not, the smallest condition met here."""
         formula = _state_formula(self.picture.book.thing(change.thing), change.after)
         if formula is None or change.seconds > 0:
@@ -128,7 +193,7 @@ class _Always:
         if care & ~brought == self.space.false:
             return Effect(change, True, ())
         for cube in self.view.cubes(brought, care):
-            if all(moment.state[n] in values for n, values in cube.items()):
+            if all(self.moment.state[n] in values for n, values in cube.items()):
                 return Effect(change, False, self._items(cube.items()))
         return Effect(change, False, None)
 

@@ -15,7 +15,7 @@ from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.run import Barred, Moment, Unsettled
 from tellback.logic.scene import scene
 from tellback.logic.space import Space
-from tellback.logic.symbols import bearing_on, diagram_order
+from tellback.logic.symbols import bearing_on, diagram_order, variables_of
 from tellback.logic.under_way import Choice
 from tellback.logic.words import listed, literal_text, seconds_text
 
@@ -38,8 +38,8 @@ class Stop:
 class Stops:
     """The minimal changes of inputs, up to `order` at a time (None: any number), that end X.
 
-    Every listed one was run in time; `barred` counts those that a lock or an impossible state
-    forbids, `left` those not listed.
+    Every listed one was run in time, and none leads at once to an impossible state; `barred`
+    counts those that a lock forbids, `left` those not listed.
     """
 
     question: str
@@ -102,12 +102,17 @@ class _Changing:
         self.moment = moment
         system = picture.system
         bearing = bearing_on(picture.graph, formula)
+        near = bearing | variables_of(picture.graph, [system.impossible])
         self.names = [
-            n for n in diagram_order(picture.graph) if n in bearing and system.variables[n].is_input
+            n for n in diagram_order(picture.graph) if n in near and system.variables[n].is_input
         ]
         self.space = Space([(n, len(system.variables[n].values)) for n in self.names])
         chosen = {n: self._choice(n) for n in self.names}
         self.values = Outcome(picture.graph, self.space, moment, chosen, bearing).settle()
+        bearing = bearing_on(picture.graph, system.impossible)
+        at_once = Outcome(picture.graph, self.space, moment, chosen, bearing)
+        at_once.steady()
+        self.impossible = at_once.values.of(system.impossible)
 
     def _values(self, name: str) -> list[int]:
         """The values of an input, the present one first."""
@@ -120,10 +125,12 @@ class _Changing:
         return tuple(self.space.literal(name, (at[v],)) for v in range(len(at)))
 
     def sets(self, formula: Formula, order: int | None) -> MinimalSets:
-        """The minimal changes after which the formula does not hold, once settled."""
-        return minimal_sets(
-            self.space, ~self.values.of(formula), dict.fromkeys(self.names, 0), order
-        )
+        """The minimal changes that may be made and after which, settled, the formula is not so.
+
+        What is impossible does not count: more changes with it may be possible.
+        """
+        ended = ~self.values.of(formula) & ~self.impossible
+        return minimal_sets(self.space, ended, dict.fromkeys(self.names, 0), order)
 
     def replay(self, chosen: FailureSet, formula: Formula) -> Stop | None:
         """The changes made in time; None if they cannot be made or end otherwise."""
@@ -133,8 +140,7 @@ class _Changing:
             history = runner.history(runner.move(self.moment, wanted))
         except (Barred, Unsettled):
             return None
-        impossible = self.picture.system.impossible
-        if runner.holds(formula, history[-1].state) or runner.holds(impossible, history[0].state):
+        if runner.holds(formula, history[-1].state):
             return None
         seconds = _since([runner.holds(formula, m.state) for m in history], history)
         return Stop(tuple(self._item(n, v) for n, v in wanted.items()), seconds)

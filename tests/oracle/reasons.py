@@ -1,0 +1,76 @@
+"""Why a condition is or is not so: the smallest reasons that hold, and what the ways lack."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from tellback.book import conditions as c
+from tests.oracle.answers import Box, all_ways, inside
+from tests.oracle.frame import OK, Frame, State, Value, failure_of
+from tests.oracle.items import Answerable, seen_items
+from tests.oracle.reach import Possible
+from tests.oracle.values import holds
+
+Lack = Mapping[str, frozenset[Value]]
+
+
+def literals(items: Answerable, box: Box) -> dict[str, frozenset[Value]]:
+    """What a box says: the items that it does not leave free."""
+    domains = items.domains.items()
+    sides = zip(domains, box, strict=True)
+    return {item: side for (item, domain), side in sides if len(side) < len(domain)}
+
+
+def reasons(
+    frame: Frame, condition: c.Condition, possible: Possible, state: State
+) -> list[dict[str, frozenset[Value]]]:
+    """The minimal sufficient reasons of the fewest literals that hold in the state."""
+    items = seen_items(frame, condition, condition)
+    so = condition if holds(frame, state, condition) else c.Not(condition)
+    now = items.of(frame, state)
+    met = [literals(items, box) for box in all_ways(frame, so, possible, items) if inside(now, box)]
+    return [reason for reason in met if len(reason) == min(map(len, met))]
+
+
+def lacks(
+    frame: Frame, condition: c.Condition, possible: Possible, state: State
+) -> list[dict[str, frozenset[Value]]]:
+    """What the ways of the condition lack in the state that no failure must bring: the fewest.
+
+    Of two that lack the same things the one that asks more of them is left out.
+    """
+    items = seen_items(frame, condition, condition)
+    now = dict(zip(items.domains, items.of(frame, state), strict=True))
+    found = []
+    for box in all_ways(frame, condition, possible, items):
+        lack = {i: side for i, side in literals(items, box).items() if now[i] not in side}
+        if not any(is_failure(item) and OK not in side for item, side in lack.items()):
+            found.append(lack)
+    fewest = [lack for lack in found if len(lack) == min(map(len, found))]
+    return [lack for lack in fewest if not any(asks_more(lack, other) for other in fewest)]
+
+
+def is_failure(item: str) -> bool:
+    """The item says how a thing has failed."""
+    return item.startswith(failure_of(""))
+
+
+def asks_more(lack: Lack, other: Lack) -> bool:
+    """All that the first asks is enough for the other, and they differ."""
+    same = lack.keys() == other.keys()
+    return same and lack != other and all(lack[item] <= other[item] for item in lack)
+
+
+def made_so(
+    frame: Frame, items: Answerable, possible: Possible, state: State, lack: Lack
+) -> list[State]:
+    """The possible states that differ from this one, of the items, in what it lacks alone."""
+    now = items.of(frame, state)
+    return [
+        other
+        for other in possible.states
+        if all(
+            value in lack[item] if item in lack else value == here
+            for item, value, here in zip(items.domains, items.of(frame, other), now, strict=True)
+        )
+    ]

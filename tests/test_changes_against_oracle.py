@@ -1,0 +1,189 @@
+"""What ends X, what a failure shows and what a move does equal what the naive twin enumerates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tellback.book import conditions as c
+from tellback.logic.answers.effects import Effect, Effects, effects
+from tellback.logic.answers.signs import signs
+from tellback.logic.answers.stops import Stop, stops
+from tellback.logic.facts import Change, kind_of, said
+from tellback.logic.items import ORDERED
+from tellback.logic.primes import Cube
+from tests.oracle import changes as naive
+from tests.oracle.answers import failure_sets
+from tests.oracle.changes import Inputs, may_happen
+from tests.oracle.frame import State, Value, failure_of
+from tests.oracle.moves import Moved, brings, move_items, move_ways, moved, words
+from tests.oracle.reach import possible_states
+from tests.oracle.steps import Event, moves
+from tests.oracle.values import holds
+from tests.scenes import Scene, cube_of, drawn_scene, in_words, setting
+from tests.strategies import BookText
+from tests.test_answers_against_oracle import drawn, quickly
+from tests.twins import Twins, twins_of
+
+Told = tuple[float, str, str, str]
+
+
+@quickly
+@given(drawn, st.data())
+def test_stops_up_to_two_changes(text: BookText, data: st.DataObject) -> None:
+    twins = twins_of(text)
+    scene = drawn_scene(data, twins)
+    runs = naive.outcomes(twins.frame, scene.moment, 2)
+    for question in twins.questions:
+        text_of = twins.picture.phrase(question)
+        answer = stops(twins.book, text_of, start=scene.start, changes=scene.changes, order=2)
+        assert answer.so_now == holds(twins.frame, scene.moment.state, question)
+        expected = naive.stops(twins.frame, question, runs) if answer.so_now else {}
+        mine = {inputs_of(twins, stop): stop.seconds for stop in answer.stops}
+        assert mine == pytest.approx({c: float(t) for c, t in expected.items()}), text_of
+        assert not answer.left
+
+
+def inputs_of(twins: Twins, stop: Stop) -> Inputs:
+    """The changes as the oracle writes them."""
+    found: dict[str, Value] = {}
+    for item in stop.changes:
+        name = failure_of(item.thing) if item.kind == "failure" else item.thing
+        (state,) = item.states
+        found[name] = twins.frame.items[name][int(state)] if item.kind == "reading" else state
+    return frozenset(found.items())
+
+
+@quickly
+@given(drawn, st.data())
+def test_signs_of_one_or_two_failures(text: BookText, data: st.DataObject) -> None:
+    twins = twins_of(text)
+    scene = drawn_scene(data, twins)
+    for failed in failure_sets(twins.frame, scene.moment.state, 2):
+        changed: dict[str, Value] = {failure_of(name): mode for name, mode in failed}
+        if failed and may_happen(twins.frame, scene.moment, frozenset(changed.items())):
+            told = [f"{name}: {mode}" for name, mode in failed]
+            answer = signs(twins.book, told, start=scene.start, changes=scene.changes)
+            assert as_told(answer.changes) == run_of(twins, scene, changed), told
+
+
+def as_told(found: Iterable[Change]) -> list[Told]:
+    """What an answer says changes."""
+    return [(round(f.seconds, 6), f.thing, f.before, f.after) for f in found]
+
+
+def run_of(twins: Twins, scene: Scene, changed: dict[str, Value]) -> list[Told]:
+    """What the oracle sees change, in the words of the program."""
+    return [
+        (round(float(time), 6), name, in_words(twins, name, was), in_words(twins, name, now))
+        for time, name, was, now in naive.changes(twins.frame, scene.moment, changed)
+    ]
+
+
+@quickly
+@given(drawn, st.data())
+def test_effects_of_every_move(text: BookText, data: st.DataObject) -> None:
+    twins = twins_of(text)
+    scene = drawn_scene(data, twins)
+    intact = possible_states(twins.frame, most_failures=0)
+    for event in moves(twins.frame, scene.moment.state):
+        name = event.item
+        if twins.picture.system.variables[name].kind == "control":
+            move = setting(twins, name, event.value)
+            answer = effects(twins.book, move, start=scene.start, changes=scene.changes)
+            expected = [t for t in run_of(twins, scene, {name: event.value}) if t[1] != name]
+            assert as_told(e.change for e in answer.effects) == expected, move
+            before = twins.frame.named(scene.moment.state)[name]
+            pairs = moved(twins.frame, intact, name, before, event.value)
+            for effect in answer.effects:
+                judged_rightly(twins, scene, event, effect, pairs)
+            elsewhere_rightly(twins, event, answer, pairs)
+
+
+def judged_rightly(twins: Twins, scene: Scene, event: Event, effect: Effect, pairs: Moved) -> None:
+    """Whether it follows always, and if not, the smallest condition for it that is met here."""
+    change = effect.change
+    condition = words(twins.frame.things[change.thing]).get(change.after)
+    if condition is None or change.seconds > 0:
+        assert (effect.always, effect.when) == (False, None), change
+        return
+    if effect.always:
+        assert all(brings(twins.frame, condition, pair) for pair in pairs), change
+        assert effect.when == (), change
+        return
+    assert not all(brings(twins.frame, condition, p) and is_alone(twins, event, p) for p in pairs)
+    met = [
+        cube
+        for cube in cubes_of(twins, event, scene, condition, pairs)
+        if meets(twins, scene.moment.state, cube)
+    ]
+    if effect.when is None:
+        assert not met, change
+        return
+    mine = cube_of(twins, effect.when)
+    assert meets(twins, scene.moment.state, mine), change
+    assert all(len(mine) <= len(cube) for cube in met), change
+    assert_minimal(twins, event, condition, mine, pairs)
+
+
+def is_alone(twins: Twins, event: Event, pair: tuple[State, State]) -> bool:
+    """Nothing but the control has changed: the move sets off no memory."""
+    return twins.frame.with_items(pair[0], {event.item: event.value}) == pair[1]
+
+
+def meets(twins: Twins, state: State, cube: Cube) -> bool:
+    """Whether the state lies in a cube of the program."""
+    now = twins.state(state)
+    return all(now[name] in values for name, values in cube.items())
+
+
+def assert_minimal(
+    twins: Twins, event: Event, condition: c.Condition, cube: Cube, pairs: Moved
+) -> None:
+    """The move always brings it about in the cube; not in a wider one, or through a memory."""
+    states = [(twins.state(pair[0]), pair) for pair in pairs]
+
+    def brought(wider: Cube) -> list[Moved]:
+        here = [p for s, p in states if all(s[n] in values for n, values in wider.items())]
+        return [here, [p for p in here if brings(twins.frame, condition, p)]]
+
+    here, come = brought(cube)
+    assert here
+    assert here == come, cube
+    for name, values in cube.items():
+        variable = twins.picture.system.variables[name]
+        others = frozenset(range(len(variable.values))) - values
+        if variable.kind in ORDERED:
+            others &= {min(values) - 1, max(values) + 1}
+        for other in others:
+            here, come = brought({**cube, name: values | {other}})
+            assert here != [p for p in come if is_alone(twins, event, p)], (cube, name)
+
+
+def cubes_of(
+    twins: Twins, event: Event, scene: Scene, condition: c.Condition, pairs: Moved
+) -> list[Cube]:
+    """Every minimal condition under which the move brings it about, through no memory."""
+    before = twins.frame.named(scene.moment.state)[event.item]
+    items = move_items(twins.frame, condition, event.item, before, event.value)
+    come = {p for p in pairs if brings(twins.frame, condition, p) and is_alone(twins, event, p)}
+    boxes = move_ways(twins.frame, come, pairs, items)
+    return [twins.cube(items, box) for box in boxes]
+
+
+def elsewhere_rightly(twins: Twins, event: Event, answer: Effects, pairs: Moved) -> None:
+    """Everything that the move brings about in other states alone, each with a condition for it."""
+    told = {effect.change.thing for effect in answer.effects}
+    mine = {(e.thing, e.text): cube_of(twins, e.when) for e in answer.elsewhere}
+    for thing in twins.frame.book.things:
+        for word, condition in {} if thing.name in told else words(thing).items():
+            cube = mine.pop((thing.name, said(thing.name, kind_of(thing), word)), None)
+            come = [pair for pair in pairs if brings(twins.frame, condition, pair)]
+            if cube is None:
+                assert not any(is_alone(twins, event, pair) for pair in come), (thing.name, word)
+            else:
+                assert_minimal(twins, event, condition, cube, pairs)
+    assert not mine
