@@ -65,7 +65,7 @@ class Combinations:
                 return self.widest & assumed, False
             if not doubts:
                 break
-            if not any([self._settled(doubt) for doubt in doubts]):
+            if not any(list(map(self._settled, doubts))):
                 return self.widest & assumed, False
         return self.widest & assumed, True
 

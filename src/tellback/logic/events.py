@@ -14,7 +14,7 @@ from tellback.logic.formula import Lit
 from tellback.logic.limits import TooLarge
 from tellback.logic.run import State, Unsettled
 from tellback.logic.solve import Valuation
-from tellback.logic.space import Node
+from tellback.logic.space import Node, Space
 from tellback.logic.symbols import Symbols
 from tellback.logic.system import MoveRule
 
@@ -101,12 +101,9 @@ class World:
         return {name: list(self._dues_of(rules, values)) for name, rules in self.steps.items()}
 
     def _dues_of(self, rules: Sequence[MoveRule], values: Valuation[Node]) -> Iterator[_Due]:
-        """Of the rules for one variable, the first that holds counts."""
-        free = self.space.true
-        for rule in rules:
-            here = free & values.of(rule.condition)
-            free = free & ~here
-            yield _Due(rule.value, here, here & ~self._is(rule.variable, rule.value))
+        parts = first_to_hold(self.space, [(r.value, values.of(r.condition)) for r in rules])
+        for rule, (value, here) in zip(rules, parts, strict=True):
+            yield _Due(value, here, here & ~self._is(rule.variable, value))
 
     def start(self, states: Sequence[State]) -> Node:
         """The starting states."""
@@ -283,6 +280,14 @@ class World:
             return states
         cube = self.symbols.cube(changes)
         return self.space.exists(states, changes) & cube
+
+
+def first_to_hold(space: Space, rules: Sequence[tuple[int, Node]]) -> list[tuple[int, Node]]:
+    """Values in order and where each is due, no other value being due by an earlier rule."""
+    return [
+        (value, here & ~space.any_of(where for other, where in rules[:i] if other != value))
+        for i, (value, here) in enumerate(rules)
+    ]
 
 
 def by_variable(rules: Iterable[MoveRule]) -> dict[str, list[MoveRule]]:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from tellback.logic.events import ROUNDS, World, by_variable
+from tellback.logic.events import ROUNDS, World, by_variable, first_to_hold
 from tellback.logic.formula import Formula, Lit
 from tellback.logic.limits import TooLarge
 from tellback.logic.run import State, Unsettled
@@ -30,7 +30,7 @@ Parts = dict[Memories, Node]
 """A set of states, by what the memories hold; each part is a function of the inputs."""
 
 Dues = dict[str, list[tuple[int, Node]]]
-"""For each variable the values it is due to take, and where; no two of them anywhere at once."""
+"""For each variable the values it is due to take, and where; the same value may come twice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,14 +136,15 @@ class Rooms:
 
     def _dues(self, name: str, memories: Memories, quiet: bool) -> Iterator[tuple[int, Node]]:
         """The values that a variable is due to take, and where; the first rule to hold counts."""
-        free = self.space.true
-        for rule in self.world.steps[name]:
-            here = free & self._at(rule.condition, memories, quiet)
-            free = free & ~here
+        rules = [
+            (rule.value, self._at(rule.condition, memories, quiet))
+            for rule in self.world.steps[name]
+        ]
+        for value, here in first_to_hold(self.space, rules):
             if name not in self._place:
-                yield rule.value, here & ~self._is(name, rule.value)
-            elif memories[self._place[name]] != rule.value:
-                yield rule.value, here
+                yield value, here & ~self._is(name, value)
+            elif memories[self._place[name]] != value:
+                yield value, here
 
     def resting(self, memories: Memories) -> Node:
         """Where no step is due, edges not counted."""
@@ -244,7 +245,8 @@ class Rooms:
 
     def _disturbed(self, room: Room, way_out: Exit) -> Node:
         """The states that moving an input leads to in which this change is due."""
-        due = next(where for found, where in self._troubles(room.memories) if found == way_out)
+        troubles = self._troubles(room.memories)
+        due = self.space.any_of(where for found, where in troubles if found == way_out)
         moved = (
             self._moved(name, room.reached, room.memories) & due for name in self._inputs_of(due)
         )
