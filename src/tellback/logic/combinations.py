@@ -38,7 +38,6 @@ class Combinations:
         self.hidden = [name for name in self.space.names if name not in items]
         self.widest = self._combined(possible.bound)
         self.known = self.space.false
-        self.limit = possible.effort + PATIENCE
         for room in possible.entered[:FIRST_ROOMS]:
             if self.known != self.widest:
                 self._look_into(room)
@@ -50,43 +49,54 @@ class Combinations:
         """Note the combinations in what has been reached of a room."""
         self.known = self.known | self._combined(self.possible.rooms.whole(room))
 
-    def care(
+    def settle(
         self,
         cubes: Callable[[Node], Primes],
-        assumed: Node,
         target: Node,
-        judged: Iterable[Node],
-    ) -> tuple[Node, bool]:
-        """The combinations to be looked at, and whether the answer over them is exact."""
-        judged = tuple(judged)
-        while self.known != self.widest:
-            doubts = self._doubts(cubes, assumed, target, judged)
-            if doubts is None:
-                return self.widest & assumed, False
-            if not doubts:
-                break
-            if not any(list(map(self._settled, doubts))):
-                return self.widest & assumed, False
-        return self.widest & assumed, True
+        assumed: Node,
+        judged: Iterable[Node] = (),
+        patience: int = PATIENCE,
+    ) -> bool:
+        """Whether the shortest reasons of the target are the same over all that is not excluded.
 
-    def _settled(self, doubt: Node) -> bool:
-        """Whether it was found out if some combination of the doubtful ones can be."""
-        doubt = doubt & self.widest & ~self.known
-        if doubt == self.space.false:
+        Searches for what makes a difference to them, or to whether one of them meets each that is
+        `judged`, `assumed` being taken for granted.
+        """
+        judged, limit = tuple(judged), self.possible.effort + patience
+        while self.known != self.widest:
+            doubts = self._doubts(cubes, target, assumed, judged)
+            if not doubts:
+                return doubts is not None
+            settled = False
+            for doubt in doubts:
+                left = limit - self.possible.effort
+                settled = (left > 0 and self.can_be(doubt, left) is not None) or settled
+            if not settled:
+                return False
+        return True
+
+    def can_be(self, doubt: Node, patience: int) -> bool | None:
+        """Whether some of these combinations can be; None if that was not decided."""
+        if doubt & self.known != self.space.false:
             return True
+        doubt = doubt & self.widest
+        if doubt == self.space.false:
+            return False
         states = self.space.exists_both(doubt, self.actual, self.seen)
-        found = self.possible.seek(states, self.limit - self.possible.effort)
+        found = self.possible.seek(states, patience)
         if found is False:
             self.widest = self.widest & ~doubt
-        elif found is not None:
+            return False
+        if found is not None:
             self._look_into(found)
-        return found is not None
+            return True
+        return None
 
     def _doubts(
         self,
         cubes: Callable[[Node], Primes],
-        assumed: Node,
         target: Node,
+        assumed: Node,
         judged: tuple[Node, ...],
     ) -> list[Node] | None:
         """Sets of combinations of which one must be decided; None if there are too many."""

@@ -91,27 +91,24 @@ class View:
                 self.values.values[rule.variable, "goes out"] = ~now
         return self.values.of(formula)
 
-    def care(
-        self,
-        target: Node,
-        assumed: Node | None = None,
-        judged: Iterable[Node] = (),
-        failures: int | None = None,
-    ) -> tuple[Node, bool]:
-        """Which combinations of the items of a function can be, and whether that is exact.
-
-        It is exact as far as it decides where the function is true and where each that is
-        `judged` meets one of its shortest reasons, `assumed` being taken for granted.
-        """
-        if assumed is None:
-            assumed = self.space.true
-        items = {n for node in (target, assumed) for n in self.space.support(node)}
+    def combinations(self, nodes: Iterable[Node], failures: int | None = None) -> Combinations:
+        """What is known of which combinations of the items of these functions can be."""
+        items = {name for node in nodes for name in self.space.support(node)}
         seen = [name for name in items if name in self.supplies]
         actual = self.space.all_of(self._actual(name) for name in seen)
         levels = [Ref((name, "live")) for name in seen]
         possible = self.picture.possible(items - set(seen), levels, failures)
-        combinations = Combinations(possible, actual, items, seen)
-        return combinations.care(partial(self.cubes, target), assumed, target, judged)
+        return Combinations(possible, actual, items, seen)
+
+    def care(self, target: Node) -> tuple[Node, bool]:
+        """Which combinations of the items of a function can be, and whether its ways are exact.
+
+        All that can be are among them; those that cannot be are left out as far as its shortest
+        reasons depend on it.
+        """
+        found = self.combinations([target])
+        exact = found.settle(partial(self.cubes, target), target, self.space.true)
+        return found.widest, exact
 
     def few_failures(self, node: Node, failures: int | None) -> Node:
         """No more of the things that a function looks at have failed than allowed."""

@@ -88,6 +88,7 @@ class Possible:
         if goal == self.space.false:
             return False
         for room in self.entered:
+            self.effort += EFFORT_OF_STEP
             if self.met_in(room, goal) != self.space.false:
                 return room
         inputs = [n for n in self.space.names if n not in self.rooms.memories]

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from tellback.book.model import Book, Indication, Means, Supply, Thing, Unit
+from tellback.logic.events import MOST_EDGES
 from tellback.logic.facts import Change, Facts, kind_of, said
 from tellback.logic.formula import Formula, Lit, Ref, conj, disj, neg
 from tellback.logic.items import Item, View
 from tellback.logic.picture import Picture, picture_of
+from tellback.logic.primes import Cube
 from tellback.logic.run import Moment
 from tellback.logic.scene import pairs_of, scene
 from tellback.logic.settings import BadSetting
@@ -17,6 +20,9 @@ from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
 from tellback.logic.system import DelayRule
 from tellback.logic.words import listed
+
+PATIENCE = 20_000
+"""The effort of search that one effect may take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +99,14 @@ def _move_text(picture: Picture, name: str, value: int) -> str:
     return said(variable.thing, variable.kind, variable.values[value])
 
 
+@dataclass(frozen=True, slots=True)
+class _Before:
+    """States before a move, of the things it depends on: all that can be are among `can_be`."""
+
+    can_be: Node
+    known: Node
+
+
 class _Always:
     """Judges over all possible states without failures what a move does at once.
 
@@ -153,13 +167,18 @@ class _Always:
         return self.space.exists(node & self.intact, self.failures)
 
     def _brought(self, formula: Formula) -> Node:
-        """Where the move brings the formula about and sets off no memory that bears on it."""
+        """Where the move brings the formula about and sets off no memory that bears on it.
+
+        Nowhere if such a memory watches too many things come and go to tell.
+        """
         node = self._of(formula)
         brought = self._then(node) & ~self._was(node)
         brought = brought & self.space.all_of(map(self._long_since, self._moved_delays(formula)))
-        if brought == self.space.false:
-            return brought
-        return brought & ~self.space.any_of(map(self._due, self._set_off(formula)))
+        set_off = list(self._set_off(formula)) if brought != self.space.false else []
+        watched = variables_of(self.picture.graph, set_off)
+        if sum(rule.variable in watched for rule in self.picture.system.lasts) > MOST_EDGES:
+            return self.space.false
+        return brought & ~self.space.any_of(map(self._due, set_off))
 
     def _set_off(self, formula: Formula) -> Iterator[Formula]:
         """When the memories that bear at once on the formula may be due to change by the move."""
@@ -175,13 +194,20 @@ class _Always:
                     there = Lit(rule.variable, frozenset({rule.value}))
                     yield conj([rule.condition, neg(there)])
 
-    def _care(self, brought: Node) -> Node:
+    def _before(self, brought: Node, patience: int) -> _Before:
         """The possible states before the move, as to what the change depends on."""
-        here = self.space.literal(self.name, (self.before,))
-        possible, _ = self.view.care(brought, here & ~self.hindered, failures=0)
-        states = self._intact(self.space.assume(possible, self.name, self.before))
-        items = set(self.space.support(brought))
-        return self.space.exists(states, [n for n in self.space.support(states) if n not in items])
+        here = self.space.literal(self.name, (self.before,)) & ~self.hindered
+        found = self.view.combinations([brought, here], failures=0)
+        if patience:
+            found.settle(partial(self.view.cubes, brought), brought, here, patience=patience)
+        items = {self.name, *self.space.support(brought)}
+        others = [name for name in self.space.support(found.widest) if name not in items]
+
+        def seen(states: Node) -> Node:
+            left = self.space.assume(states & here, self.name, self.before)
+            return self.space.exists(left & self.intact, [*self.failures, *others])
+
+        return _Before(seen(found.widest), seen(found.known))
 
     def judge(self, change: Change) -> Effect:
         """Whether a change here comes always, and if not, the smallest condition met here."""
@@ -189,10 +215,10 @@ class _Always:
         if formula is None or change.seconds > 0:
             return Effect(change, False, None)
         brought = self._brought(formula)
-        care = self._care(brought)
-        if care & ~brought == self.space.false:
+        can_be = self._before(brought, PATIENCE).can_be
+        if can_be & ~brought == self.space.false:
             return Effect(change, True, ())
-        for cube in self.view.cubes(brought, care):
+        for cube in self.view.cubes(brought, can_be):
             if all(self.moment.state[n] in values for n, values in cube.items()):
                 return Effect(change, False, self._items(cube.items()))
         return Effect(change, False, None)
@@ -210,10 +236,15 @@ class _Always:
                 brought = self._brought(formula) if formula is not None else self.space.false
                 if brought == self.space.false:
                     continue
-                for cube in self.view.cubes(brought, self._care(brought), 8):
-                    text = said(thing.name, kind_of(thing), word)
-                    yield Elsewhere(thing.name, text, self._items(cube.items()))
-                    break
+                before = self._before(brought, patience=0)
+                for cube in self.view.cubes(brought, before.can_be, 8):
+                    if self._cube(cube) & before.known != self.space.false:
+                        text = said(thing.name, kind_of(thing), word)
+                        yield Elsewhere(thing.name, text, self._items(cube.items()))
+                        break
+
+    def _cube(self, cube: Cube) -> Node:
+        return self.space.all_of(self.space.literal(n, values) for n, values in cube.items())
 
 
 def _words(thing: Thing) -> tuple[str, ...]:

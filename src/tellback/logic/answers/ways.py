@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from tellback.book import conditions as c
 from tellback.book.model import Book
@@ -84,15 +85,17 @@ def ways_of(
     needs = all_needs(subject)
     stated = [view.of(s.formula) for s in subject.stated]
     judged = [~view.of(needs), *(~node for node in stated), ~view.space.any_of(stated)]
-    care, exact = view.care(target, assumed, judged, failures)
+    found = view.combinations([target, assumed], failures)
+    exact = found.settle(partial(view.cubes, target), target, assumed, judged)
+    care = found.widest & assumed
     needed = Needs(view, needs, care)
     every = view.cubes(target, care)
     if every.count > MOST_WAYS:
         raise TooLarge(f"there are {every.count:,} ways to this before any is left out")
     plain = to_root or care == view.space.true
     direct = [] if plain else list(view.cubes(target, view.space.true))
-    found = [_judge(view, cube, needed, direct) for cube in every]
-    kept = [f for bare in (False, True) for f in _minimal(found, bare)]
+    judgements = [_judge(view, cube, needed, direct) for cube in every]
+    kept = [f for bare in (False, True) for f in _minimal(judgements, bare)]
     kept.sort(key=lambda f: (f.inferred, f.bare, len(f.told)))
     return Ways(
         question=subject.text,
@@ -103,7 +106,7 @@ def ways_of(
         ways=_shown(view, kept, subject, care),
         count=len(kept),
         needs=tuple(Statement(n.name, n.text, n.source) for n in subject.needs),
-        not_failed=tuple(_left_out(view, found)),
+        not_failed=tuple(_left_out(view, judgements)),
         exact=exact or [f.told for f in kept] == [{}],
     )
 
