@@ -104,7 +104,7 @@ REFUSED = [
     Refused(
         "bad-command",
         ["losses", "BOOK", "pump running", "--order", "0"],
-        ["greater than or equal to 1"],
+        ["not in the range x>=1"],
     ),
     Refused("folder-in-use", ["new", "BOOK"], ["in use already", "a new folder"]),
     Refused("bad-file", ["new", "BOOK/type.yaml/below"], ["type.yaml"]),

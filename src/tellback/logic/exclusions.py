@@ -16,6 +16,10 @@ class Bit:
     value: int
 
 
+FEW_NODES = 2_000
+"""Diagrams with fewer nodes than this do with a small table."""
+
+
 class Exclusions:
     """The space of exclusions that belongs to the variables of some functions.
 
@@ -34,7 +38,7 @@ class Exclusions:
         """The exclusions for what these functions, all of one space, depend on."""
         self.names = diagrams[0].names
         self.bits: list[Bit] = []
-        self.space = Space([])
+        self.space = Space([], small=sum(len(d.variable) for d in diagrams) < FEW_NODES)
         self._sizes = diagrams[0].sizes
         self._clock = clock
         depended_on = {name for diagram in diagrams for name in diagram.support()}

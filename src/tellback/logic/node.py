@@ -11,6 +11,7 @@ from tellback.logic.limits import TooLarge
 
 MOST_NODES = 1 << 24
 CACHE_ENTRIES = 1 << 18
+FEW_CACHE_ENTRIES = 1 << 14
 
 
 class Node:
@@ -40,9 +41,12 @@ class Node:
         return hash(self.function)
 
 
-def new_engine() -> BDDManager:
-    """An empty table of functions; memory is taken only as it fills."""
-    return BDDManager(MOST_NODES, CACHE_ENTRIES, 1)
+def new_engine(small: bool) -> BDDManager:
+    """An empty table of functions; memory is taken only as it fills.
+
+    Clearing the cache of a large one takes longer than answering most questions.
+    """
+    return BDDManager(MOST_NODES, FEW_CACHE_ENTRIES if small else CACHE_ENTRIES, 1)
 
 
 def made(engine: BDDManager, attempt: Callable[[], BDDFunction]) -> Node:

@@ -10,10 +10,11 @@ goes only as far as the question needs, from room to room, first to those neares
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from contextlib import suppress
 from functools import cached_property
 from heapq import heappop, heappush
-from itertools import count
+from itertools import chain, count
 from typing import Literal
 
 from tellback.logic.diagram import nearest_solution
@@ -24,7 +25,7 @@ from tellback.logic.limits import TooLarge
 from tellback.logic.rooms import Exit, Memories, Room, Rooms
 from tellback.logic.run import State
 from tellback.logic.space import Node
-from tellback.logic.symbols import Symbols, changes_of, variables_of
+from tellback.logic.symbols import Symbols, changes_of, steps_back, variables_of
 
 PATIENCE = 1_000_000
 """The effort after which a question is left undecided, unless it asks for less.
@@ -36,8 +37,8 @@ machine. A million is some ten seconds.
 EFFORT_OF_STEP = 20
 """The effort of the smallest step."""
 
-NEARNESS = 2
-"""How many changes of memories on the way one place nearer to the goal outweighs."""
+NEARNESS = 3
+"""How many steps back to the goal of what must change on the way one place nearer outweighs."""
 
 Sought = Room | Literal[False] | None
 """Where a state that was looked for is possible: False if it is not, None if undecided."""
@@ -55,6 +56,8 @@ class Possible:
         self._given_up = world.opaque
         self._open: dict[Memories, dict[Exit, None]] = {}
         self._pushed = count()
+        self._undecided: set[Node] = set()
+        self._steps: dict[tuple[str, ...], dict[str, int]] = {}
 
     @property
     def entered(self) -> tuple[Room, ...]:
@@ -73,7 +76,8 @@ class Possible:
 
     def finish(self) -> bool:
         """Search to the end; whether it was reached."""
-        return self._sought(self.space.true, self.space.false, PATIENCE) is False
+        limit = self.effort + PATIENCE
+        return self._sought(self.space.true, self.space.false, limit) is False
 
     def meets(self, node: Node, patience: int = PATIENCE) -> bool | None:
         """Whether some possible state lies in the set; None if that was not decided."""
@@ -83,16 +87,30 @@ class Possible:
         return True if isinstance(found, Room) else found
 
     def seek(self, node: Node, patience: int) -> Sought:
-        """A room with a possible state of the set; False if there is none, None if undecided."""
-        goal = node & self.bound
+        """The same, for a set that is not looked through for contradictions first."""
+        goal, limit = node & self.bound, self.effort + patience
         if goal == self.space.false:
             return False
-        for room in self.entered:
+        for room in chain(self.entered, self._widened(self.space.support(node), limit)):
             self.effort += EFFORT_OF_STEP
             if self.met_in(room, goal) != self.space.false:
                 return room
+        if goal in self._undecided or self.effort > limit:
+            return None
         inputs = [n for n in self.space.names if n not in self.rooms.memories]
-        return self._sought(self.space.exists(goal, inputs), goal, patience)
+        found = self._sought(self.space.exists(goal, inputs), goal, limit)
+        if found is None and self.effort > limit:
+            self._undecided.add(goal)
+        return found
+
+    def _widened(self, inputs: Collection[str], limit: int) -> Iterator[Room]:
+        """The rooms with what moving a few inputs leads to, unless that is past searching."""
+        for room in self.entered:
+            if not room.closed and self.effort < limit:
+                with suppress(TooLarge):
+                    self.rooms.widen(room, inputs)
+                    self.effort += self.space.weight(room.reached)
+                    yield room
 
     def met(self, node: Node) -> Node:
         """The states of the set that are known to be possible."""
@@ -103,20 +121,22 @@ class Possible:
         held = dict(zip(self.rooms.memories, room.memories, strict=True))
         return self.rooms.with_memories(goal, held) & room.reached
 
-    def _sought(self, aims: Node, goal: Node, patience: int) -> Sought:
-        """Go on to the goal, first where the memories are nearest to the aims, and were early."""
-        away = self._distance(aims)
+    def _sought(self, aims: Node, goal: Node, limit: int) -> Sought:
+        """Go on to the goal, first where the memories are nearest to the aims.
+
+        And where those that differ from the starting states have most to do with the aims.
+        """
+        away, strange = self._distance(aims), self._strangeness(aims)
         waiting: list[tuple[int, int, Room, Exit | None]] = []
 
         def push(room: Room, way_out: Exit | None) -> None:
             beyond = self.rooms.behind(room, way_out) if way_out else room.memories
-            cost = NEARNESS * away(beyond) + room.events + (way_out is not None)
+            cost = NEARNESS * away(beyond) + strange(beyond)
             heappush(waiting, (cost, next(self._pushed), room, way_out))
 
         for room in self.entered:
             for way_out in self._open[room.memories] if room.closed else (None,):
                 push(room, way_out)
-        limit = self.effort + patience
         while waiting and self.effort < limit and not self._given_up:
             _, _, room, way_out = heappop(waiting)
             for changed in self._one_step(room, way_out):
@@ -151,6 +171,22 @@ class Possible:
             return sum(abs(held[n] - v) for n, v in nearest.items())
 
         return away
+
+    def _strangeness(self, aims: Node) -> Callable[[Memories], int]:
+        """How much differs from the nearest starting state that has little to do with the aims."""
+        names = self.space.support(aims)
+        if names not in self._steps:
+            self._steps[names] = steps_back(self.world.symbols.graph, names)
+        steps = self._steps[names]
+        weights = [steps.get(name, len(steps)) for name in self.rooms.memories]
+
+        def strange(memories: Memories) -> int:
+            return min(
+                sum(w for w, a, b in zip(weights, memories, start, strict=True) if a != b)
+                for start in self.rooms.starts
+            )
+
+        return strange
 
 
 class Search:

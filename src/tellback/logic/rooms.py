@@ -9,7 +9,7 @@ Times are left out, as in `tellback.logic.events`: whatever is under way may be 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from tellback.logic.events import ROUNDS, World, by_variable, first_to_hold
@@ -50,13 +50,11 @@ class Exit:
 class Room:
     """The states with the same memories: `reached` are known to be possible.
 
-    `closed`: all that moving inputs leads to within the room is among them. `events` is how many
-    changes of memories led here.
+    `closed`: all that moving inputs leads to within the room is among them.
     """
 
     memories: Memories
     reached: Node
-    events: int
     closed: bool = False
 
 
@@ -94,10 +92,10 @@ class Rooms:
         self._calm: Parts = {}
         self._inputs_behind: dict[Node, frozenset[str]] = {}
         self._bars = by_variable(rule for rule in world.system.bars if rule.variable in here)
-        for state in starts:
-            memories = tuple(state[name] for name in self.memories)
+        self.starts = [tuple(state[name] for name in self.memories) for state in starts]
+        for state, memories in zip(starts, self.starts, strict=True):
             inputs = self._cube({name: state[name] for name in self.inputs})
-            self._enter(memories, inputs & self.calm(memories), 0)
+            self._enter(memories, inputs & self.calm(memories))
 
     def whole(self, room: Room) -> Node:
         """The reached states of a room, what the memories hold included."""
@@ -110,13 +108,13 @@ class Rooms:
     def _cube(self, state: Mapping[str, int]) -> Node:
         return self.world.symbols.cube(dict(state))
 
-    def _enter(self, memories: Memories, states: Node, events: int) -> Room | None:
+    def _enter(self, memories: Memories, states: Node) -> Room | None:
         """Note that these states are possible; their room if that was not known."""
         room = self.entered.get(memories)
         if states == self.space.false or (room and states & ~room.reached == self.space.false):
             return None
         if room is None:
-            room = self.entered[memories] = Room(memories, self.space.false, events)
+            room = self.entered[memories] = Room(memories, self.space.false)
         room.reached, room.closed = room.reached | states, False
         return room
 
@@ -177,9 +175,16 @@ class Rooms:
 
     def close(self, room: Room) -> None:
         """Find all that moving inputs leads to within the room; TooLarge if that is past it."""
+        self.widen(room, self.inputs)
+        room.closed = True
+
+    def widen(self, room: Room, inputs: Collection[str]) -> None:
+        """Find what moving these inputs leads to within the room; TooLarge if that is past it."""
         calm, reached = self.calm(room.memories), room.reached
-        bound = self._support(room.memories) | self._bars.keys()
-        reached = self.space.exists(reached, [n for n in self.inputs if n not in bound]) & calm
+        support = self._support(room.memories) | self._bars.keys()
+        free = [name for name in inputs if name not in support]
+        bound = [name for name in self.inputs if name in support and name in inputs]
+        reached = self.space.exists(reached, free) & calm
         before = None
         while reached != before:
             before = reached
@@ -187,7 +192,7 @@ class Rooms:
                 reached = reached | (self._moved(name, reached, room.memories) & calm)
             if self.space.weight(reached) > MOST_NODES_OF_ROOM:
                 raise TooLarge("too much can be in too many ways to search for what can be")
-        room.reached, room.closed = reached, True
+        room.reached = reached
 
     def _support(self, memories: Memories) -> set[str]:
         """The inputs that may take a state of the room out of it, or into what is impossible."""
@@ -232,7 +237,7 @@ class Rooms:
         else:
             places = [(room.memories, self._disturbed(room, way_out))]
         entered = [
-            self._enter(memories, states & self.calm(memories), room.events + 1)
+            self._enter(memories, states & self.calm(memories))
             for memories, states in self._settled(places)
         ]
         return [found for found in entered if found is not None]

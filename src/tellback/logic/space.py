@@ -39,9 +39,12 @@ class Space:
     variable raises ``KeyError``.
     """
 
-    def __init__(self, variables: Sequence[tuple[str, int]]) -> None:
-        """Make the space of ``(name, number of values)`` in diagram order."""
-        self._engine = new_engine()
+    def __init__(self, variables: Sequence[tuple[str, int]], small: bool = False) -> None:
+        """Make the space of ``(name, number of values)`` in diagram order.
+
+        A ``small`` one is made more quickly, and takes longer over large diagrams.
+        """
+        self._engine = new_engine(small)
         self._codings: dict[str, _Coding] = {}
         self._names: list[str] = []
         self._index_of_level: list[int] = []

@@ -116,18 +116,24 @@ def bearing_on(graph: Graph, formula: Formula) -> set[str]:
     return bearing
 
 
-def nearest_first(graph: Graph, names: Iterable[str], formulas: Iterable[Formula]) -> list[str]:
-    """All variables that bear on these, in order of the number of steps back to them."""
+def steps_back(graph: Graph, names: Iterable[str]) -> dict[str, int]:
+    """The variables that bear on these, and by how many steps back to them: the nearest first."""
     changes = changes_of(graph.system)
-    found = dict.fromkeys(names)
+    found = dict.fromkeys(names, 0)
     keys: dict[Key, None] = {}
-    formulas = [*(f for name in found for f in changes.get(name, ())), *formulas]
+    formulas = [f for name in found for f in changes.get(name, ())]
+    steps = 0
     while formulas:
-        new_names = {lit.variable: None for f in formulas for lit in literals(f)}
+        steps += 1
         new_keys = {key: None for f in formulas for key, _ in references(f) if key not in keys}
-        fresh = [name for name in new_names if name not in found]
-        found |= dict.fromkeys(fresh)
+        fresh = {
+            lit.variable: steps
+            for f in formulas
+            for lit in literals(f)
+            if lit.variable not in found
+        }
+        found |= fresh
         keys |= new_keys
         formulas = [f for name in fresh for f in changes.get(name, ())]
         formulas += [graph.system.values[key] for key in new_keys]
-    return list(found)
+    return found

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from tellback.book.model import Book, Indication, Means, Supply, Thing, Unit
+from tellback.logic.combinations import Combinations
 from tellback.logic.events import MOST_EDGES
 from tellback.logic.facts import Change, Facts, kind_of, said
 from tellback.logic.formula import Formula, Lit, Ref, conj, disj, neg
@@ -23,6 +24,12 @@ from tellback.logic.words import listed
 
 PATIENCE = 20_000
 """The effort of search that one effect may take."""
+
+PATIENCE_ELSEWHERE = 50_000
+"""The effort of search for all that a move does elsewhere."""
+
+FEW = 4
+"""How many conditions for one change elsewhere are searched for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,14 +106,6 @@ def _move_text(picture: Picture, name: str, value: int) -> str:
     return said(variable.thing, variable.kind, variable.values[value])
 
 
-@dataclass(frozen=True, slots=True)
-class _Before:
-    """States before a move, of the things it depends on: all that can be are among `can_be`."""
-
-    can_be: Node
-    known: Node
-
-
 class _Always:
     """Judges over all possible states without failures what a move does at once.
 
@@ -124,7 +123,9 @@ class _Always:
         self.failures = [v.name for v in system.failures()]
         self.intact = self.space.all_of(self.space.literal(n, (0,)) for n in self.failures)
         bars = [r.condition for r in system.bars if (r.variable, r.value) == (name, after)]
+        self.patience = PATIENCE_ELSEWHERE
         self.hindered = self._was(self._of(disj(bars))) | self._then(self._of(system.impossible))
+        self.here = self.space.literal(name, (self.before,)) & ~self.hindered
 
     def _of(self, formula: Formula) -> Node:
         """The formula; a delay is one item, unless the move may begin or break its condition."""
@@ -194,20 +195,15 @@ class _Always:
                     there = Lit(rule.variable, frozenset({rule.value}))
                     yield conj([rule.condition, neg(there)])
 
-    def _before(self, brought: Node, patience: int) -> _Before:
-        """The possible states before the move, as to what the change depends on."""
-        here = self.space.literal(self.name, (self.before,)) & ~self.hindered
-        found = self.view.combinations([brought, here], failures=0)
-        if patience:
-            found.settle(partial(self.view.cubes, brought), brought, here, patience=patience)
+    def _combinations(self, brought: Node) -> Combinations:
+        return self.view.combinations([brought, self.here], failures=0)
+
+    def _before(self, states: Node, brought: Node) -> Node:
+        """States before the move, of the things that the change depends on alone."""
         items = {self.name, *self.space.support(brought)}
-        others = [name for name in self.space.support(found.widest) if name not in items]
-
-        def seen(states: Node) -> Node:
-            left = self.space.assume(states & here, self.name, self.before)
-            return self.space.exists(left & self.intact, [*self.failures, *others])
-
-        return _Before(seen(found.widest), seen(found.known))
+        others = [name for name in self.space.support(states) if name not in items]
+        left = self.space.assume(states & self.here, self.name, self.before)
+        return self.space.exists(left & self.intact, [*self.failures, *others])
 
     def judge(self, change: Change) -> Effect:
         """Whether a change here comes always, and if not, the smallest condition met here."""
@@ -215,7 +211,9 @@ class _Always:
         if formula is None or change.seconds > 0:
             return Effect(change, False, None)
         brought = self._brought(formula)
-        can_be = self._before(brought, PATIENCE).can_be
+        found = self._combinations(brought)
+        found.settle(partial(self.view.cubes, brought), brought, self.here, patience=PATIENCE)
+        can_be = self._before(found.widest, brought)
         if can_be & ~brought == self.space.false:
             return Effect(change, True, ())
         for cube in self.view.cubes(brought, can_be):
@@ -236,12 +234,25 @@ class _Always:
                 brought = self._brought(formula) if formula is not None else self.space.false
                 if brought == self.space.false:
                     continue
-                before = self._before(brought, patience=0)
-                for cube in self.view.cubes(brought, before.can_be, 8):
-                    if self._cube(cube) & before.known != self.space.false:
-                        text = said(thing.name, kind_of(thing), word)
-                        yield Elsewhere(thing.name, text, self._items(cube.items()))
-                        break
+                cube = self._possibly(brought)
+                if cube is not None:
+                    text = said(thing.name, kind_of(thing), word)
+                    yield Elsewhere(thing.name, text, self._items(cube.items()))
+
+    def _possibly(self, brought: Node) -> Cube | None:
+        """A smallest condition for a change that is known to be met in a possible state."""
+        found = self._combinations(brought)
+        cubes = list(self.view.cubes(brought, self._before(found.widest, brought), 8))
+        for cube in cubes:
+            if self._cube(cube) & self.here & found.known != self.space.false:
+                return cube
+        for cube in cubes[:FEW]:
+            effort = found.possible.effort
+            can_be = found.can_be(self._cube(cube) & self.here, self.patience // FEW)
+            self.patience -= found.possible.effort - effort
+            if can_be:
+                return cube
+        return None
 
     def _cube(self, cube: Cube) -> Node:
         return self.space.all_of(self.space.literal(n, values) for n, values in cube.items())
