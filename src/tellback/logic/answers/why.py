@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tellback.book import conditions as c
-from tellback.book.model import Book, Why
-from tellback.logic.facts import Facts, kind_of, said
-from tellback.logic.failures import failure
+from tellback.book.model import Book, Supply, Why
 from tellback.logic.items import Item, View, apart_from, minimal_cubes
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
@@ -16,11 +14,13 @@ from tellback.logic.run import Moment
 from tellback.logic.scene import scene
 from tellback.logic.space import Node
 from tellback.logic.subjects import Subject, Subjects
-from tellback.logic.translate import failure_name
 from tellback.logic.words import either, listed
 
 TOLD = 30
 """The most links of the chain told one by one."""
+
+DEEPEST = 6
+"""How many supplies behind one another the chain goes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,8 @@ class Reason:
     """Why X is so (or not so) at a moment.
 
     `because` is the smallest sufficient reason as seen; `missing` gives, if X is not so, for each
-    of the nearest ways what it lacks; `chain` goes back to the inputs; `whys` are the book's
+    of the nearest ways what it lacks; `chain` goes back from the reason to the inputs, each supply
+    by its own smallest reason; `whys` are the book's
     reasons for the statements met.
     """
 
@@ -80,7 +81,7 @@ def why(
         start=where.text,
         so=so,
         because=tuple(view.item(n, v) for n, v in because.items() if not _intact(view, n, v)),
-        chain=tuple(_chain(picture, condition, where.moment)),
+        chain=tuple(_chain(view, because, now)),
         missing=() if so else tuple(_missing(view, condition, now)),
         whys=tuple(_whys(picture, subject, where.moment)) if so else (),
     )
@@ -128,29 +129,35 @@ def _whys(picture: Picture, subject: Subject, moment: Moment) -> list[Why]:
     return [*own, *(w for s in (*subject.needs, *met) for w in s.whys)]
 
 
-def _chain(picture: Picture, condition: c.Condition, moment: Moment) -> list[Link]:
-    """From X back to the inputs, each thing once, at most six deep."""
-    facts = Facts(picture)
-    now = facts.at(moment)
-    links: list[Link] = []
-    seen: set[str] = set()
+def _chain(view: View, because: Cube, now: dict[str, int]) -> Iterator[Link]:
+    """From the reason back to what is moved or comes from outside: the reason of each supply."""
+    told: set[str] = set()
+    sources = {thing.name: thing.source for thing in view.picture.book.things}
 
-    def follow(name: str, depth: int) -> None:
-        if name in seen or name not in now or depth > 6:
-            return
-        seen.add(name)
-        thing = picture.book.thing(name)
-        links.append(Link(depth, said(name, kind_of(thing), now[name]), thing.source))
-        mode = moment.state.get(failure_name(name), 0)
-        if mode:
-            links.append(Link(depth + 1, failure(picture, failure_name(name), mode).text, ""))
-        for cause in picture.book.things:
-            if cause.name in facts.depends(name):
-                follow(cause.name, depth + 1)
+    def follow(view: View, cube: Cube, depth: int) -> Iterator[Link]:
+        for name, values in cube.items():
+            if name in told or _intact(view, name, values):
+                continue
+            told.add(name)
+            item = view.item(name, values)
+            yield Link(depth, item.text, sources.get(item.thing, ""))
+            if name in view.supplies and depth < DEEPEST:
+                own = View(view.picture, to_root=False, apart=(name,))
+                yield from follow(own, _reason_of_level(own, name, values, now), depth + 1)
 
-    for name in c.things(condition):
-        follow(name, 0)
-    return links
+    yield from follow(view, because, 0)
+
+
+def _reason_of_level(view: View, name: str, levels: frozenset[int], now: dict[str, int]) -> Cube:
+    """The smallest reason why a supply, at which this view does not stop, has such a level."""
+    supply = view.picture.book.thing(name)
+    assert isinstance(supply, Supply)
+    at_least = [view.values[name, f"at least {k}"] for k in range(1, len(supply.levels))]
+    node = view.space.any_of(
+        view.space.all_of([*at_least[:level], *(~more for more in at_least[level : level + 1])])
+        for level in levels
+    )
+    return _smallest(view, node, view.care(node)[0], now)
 
 
 def _text(answer: Reason) -> list[str]:
