@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from datetime import date
 from difflib import unified_diff
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -128,6 +129,56 @@ def format_book(
     changed = [file.name for file in files if file.changes]
     typer.echo(f"Tidied: {', '.join(changed)}." if changed else "All is tidy already.")
     return 0
+
+
+def revise(
+    book: BookFolder,
+    changed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--changed",
+            metavar="PASSAGE",
+            help="A changed chapter, section or page: 24, 24-20, '24-20 p.2'; may be repeated.",
+            show_default=False,
+        ),
+    ] = None,
+    read: Annotated[
+        str, typer.Option("--read", metavar="THING", help="Read again.", show_default=False)
+    ] = "",
+    not_needed: Annotated[
+        str,
+        typer.Option(
+            "--not-needed", metavar="PASSAGE", help="Needs no change here.", show_default=False
+        ),
+    ] = "",
+    by: Annotated[
+        str, typer.Option("--by", metavar="NAME", help="Who says so.", show_default=False)
+    ] = "",
+    as_json: Json = False,
+) -> None:
+    """What must be read again after a revision of the manual, ticked off by name and day.
+
+    The list is kept in the book's folder.
+    """
+    import tellback as tb
+    from tellback.book import rereading as lists
+
+    whole = tb.read(book)
+    found = lists.rereading(whole, lists.with_passages(lists.kept(book), changed or ()))
+    if (read or not_needed) and not by:
+        raise lists.BadTick("who read it is not said", "Add --by with a name.")
+    tick = lists.Tick(by, date.today().isoformat())
+    if read:
+        found = lists.rereading(whole, lists.ticked(found, read, tick))
+    if not_needed:
+        found = lists.rereading(whole, lists.dismissed(found, not_needed, tick))
+    if changed or read or not_needed:
+        lists.keep(book, found.passages)
+    if as_json:
+        show_json(tb.as_json(found))
+        return
+    typer.echo(fitted(str(found), width_of(sys.stdout)))
+    show_caution()
 
 
 def _show_changes(files: tuple[TidyFile, ...]) -> int:

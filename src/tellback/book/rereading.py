@@ -1,0 +1,195 @@
+"""What a revision of the manual makes one read again: all that cites a changed passage.
+
+The list of changed passages and what has been read again is kept in a file beside the book.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from tellback.book.model import Book, Statement, Thing, Why
+from tellback.book.stated import statements_of
+from tellback.book.tidy import replace_file
+from tellback.diagnostics import Place
+from tellback.refusals import Refusal
+
+KEPT_FILE = "rereading.json"
+
+TO_DO, WRITTEN, NOT_NEEDED = "to do", "written", "not needed"
+
+
+class BadTick(Refusal):
+    """A passage or thing that is not on the list, or a list that cannot be read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Citing:
+    """Something of the book that cites a passage: what it belongs to, its text, and where."""
+
+    what: str
+    text: str
+    source: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """Who read something again, or found that a passage needs nothing, and on which day."""
+
+    by: str
+    on: str
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """A changed passage: a chapter (`24`), section (`24-20`) or page (`24-20 p.2`).
+
+    `read` holds a tick for each thing read again, by `what`; `dismissed` that nothing needs to be.
+    """
+
+    name: str
+    read: dict[str, Tick]
+    dismissed: Tick | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rereading:
+    """The changed passages with all that cites them, and what has been read again so far."""
+
+    passages: tuple[Passage, ...]
+    citing: dict[str, tuple[Citing, ...]]
+
+    def state(self, passage: Passage) -> str:
+        """Written (all that cites it was read again), not needed, or to do."""
+        if passage.dismissed is not None:
+            return NOT_NEEDED
+        whats = {citing.what for citing in self.citing[passage.name]}
+        return WRITTEN if whats and whats <= passage.read.keys() else TO_DO
+
+    def __str__(self) -> str:
+        return "\n".join(_text(self))
+
+
+def rereading(book: Book, passages: Iterable[Passage]) -> Rereading:
+    """All that cites each of the passages."""
+    passages = tuple(passages)
+    cited = list(_all_citing(book))
+    found = {p.name: tuple(c for c in cited if _cites(c.source, p.name)) for p in passages}
+    return Rereading(passages, found)
+
+
+def _cites(source: str, passage: str) -> bool:
+    return re.search(rf"(?<![\w-]){re.escape(passage)}(?!\w)", source) is not None
+
+
+def _all_citing(book: Book) -> Iterator[Citing]:
+    """Everything with a source, once for all members of a `for each`."""
+    seen: set[tuple[Place, str]] = set()
+    for kind, citing in (*_of_things(book.things), *_of_statements("impossible", book.impossible)):
+        if (citing.place, kind) not in seen:
+            seen.add((citing.place, kind))
+            yield citing
+    for claim in book.claims:
+        what = f"claim: {claim.text}"
+        yield Citing(what, "", claim.source, claim.place)
+        yield from (citing for _, citing in _of_whys(what, claim.whys, claim.place))
+
+
+def _of_things(things: Iterable[Thing]) -> Iterator[tuple[str, Citing]]:
+    for thing in things:
+        name = thing.family or thing.name
+        yield "thing", Citing(name, "", thing.source, thing.place)
+        yield from _of_whys(name, thing.whys, thing.place)
+        yield from _of_statements(name, statements_of(thing))
+
+
+def _of_statements(owner: str, statements: Iterable[Statement]) -> Iterator[tuple[str, Citing]]:
+    for statement in statements:
+        text = " ".join(filter(None, [statement.key, statement.name, statement.text]))
+        yield "statement", Citing(owner, text, statement.source, statement.place)
+        yield from _of_whys(owner, statement.whys, statement.place)
+
+
+def _of_whys(owner: str, whys: Iterable[Why], place: Place) -> Iterator[tuple[str, Citing]]:
+    for why in whys:
+        yield why.text, Citing(owner, f"{why.kind}: {why.text}", why.source, place)
+
+
+# -- ticking off ----------------------------------------------------------------------------------
+
+
+def with_passages(passages: Iterable[Passage], names: Iterable[str]) -> tuple[Passage, ...]:
+    """The passages and those of these names that were not among them."""
+    passages = tuple(passages)
+    known = {passage.name for passage in passages}
+    return (*passages, *(Passage(n, {}) for n in dict.fromkeys(names) if n not in known))
+
+
+def ticked(found: Rereading, what: str, tick: Tick) -> tuple[Passage, ...]:
+    """The passages after a thing was read again; BadTick if nothing of that name is on the list."""
+    after = []
+    for passage in found.passages:
+        whats = [c.what for c in found.citing[passage.name] if c.what == what]
+        after.append(replace(passage, read=passage.read | dict.fromkeys(whats, tick)))
+    if after == list(found.passages):
+        known = sorted({c.what for several in found.citing.values() for c in several})
+        raise BadTick(f"nothing called `{what}` is to be read again", f"There is: {known}")
+    return tuple(after)
+
+
+def dismissed(found: Rereading, name: str, tick: Tick) -> tuple[Passage, ...]:
+    """The passages after one was found to need nothing; BadTick if it is not on the list."""
+    if name not in found.citing:
+        raise BadTick(f"`{name}` is not among the changed passages", "Add it with --changed.")
+    return tuple(replace(p, dismissed=tick) if p.name == name else p for p in found.passages)
+
+
+def kept(folder: Path) -> tuple[Passage, ...]:
+    """The passages kept beside a book; none if there is no such file, BadTick if it is spoilt."""
+    path = folder / KEPT_FILE
+    try:
+        return tuple(map(_passage, json.loads(path.read_text(encoding="utf-8"))))
+    except FileNotFoundError:
+        return ()
+    except (ValueError, KeyError, TypeError) as fault:
+        mend = "Put it right, or take it away to begin anew."
+        raise BadTick(f"{path} cannot be read: {fault}", mend) from fault
+
+
+def _passage(data: dict[str, Any]) -> Passage:
+    read = {what: Tick(**tick) for what, tick in data["read"].items()}
+    end = data["dismissed"]
+    return Passage(data["name"], read, None if end is None else Tick(**end))
+
+
+def keep(folder: Path, passages: Iterable[Passage]) -> None:
+    """Put the passages into the file beside the book, whole and at once."""
+    path = folder / KEPT_FILE
+    text = json.dumps([asdict(passage) for passage in passages], indent=2, ensure_ascii=False)
+    if not path.exists():
+        path.touch()
+    replace_file(path, text + "\n")
+
+
+def _text(found: Rereading) -> Iterator[str]:
+    if not found.passages:
+        yield "No changed passage is on the list; add one with --changed."
+    for passage in found.passages:
+        end = f" ({_by(passage.dismissed)})" if passage.dismissed else ""
+        yield f"{passage.name}: {found.state(passage)}{end}"
+        if not found.citing[passage.name]:
+            yield "  nothing in the book cites it"
+        for citing in found.citing[passage.name] if passage.dismissed is None else ():
+            tick = passage.read.get(citing.what)
+            mark = f"[x] {_by(tick)}, " if tick else "[ ] "
+            told = f"{citing.what}: {citing.text}" if citing.text else citing.what
+            yield f"  {mark}{told}  ({citing.place}; {citing.source})"
+
+
+def _by(tick: Tick) -> str:
+    return f"{tick.by}, {tick.on}"

@@ -1,0 +1,105 @@
+"""What a revision makes one read again, and how it is ticked off."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+import tellback as tb
+from tellback.book.rereading import (
+    KEPT_FILE,
+    NOT_NEEDED,
+    TO_DO,
+    WRITTEN,
+    BadTick,
+    Passage,
+    Tick,
+    dismissed,
+    keep,
+    kept,
+    rereading,
+    ticked,
+    with_passages,
+)
+from tests.small_books import book_of
+
+BOOK = """
+controls:
+  lever: {positions: [UP, DOWN], source: 24-20 p.1}
+units:
+  <side> pump:
+    for each: side in [left, right]
+    runs when:
+      when: lever at DOWN
+      source: 24-20 p.2
+      why:
+        - {computed: it would run dry, source: 24-20 p.21}
+  valve:
+    kind: valve
+    runs when: {when: lever at UP, source: 124-20 p.2}
+"""
+TICK = Tick("A. Reader", "2026-03-01")
+
+
+def passages(*names: str) -> tuple[Passage, ...]:
+    return with_passages((), names)
+
+
+@pytest.mark.parametrize(
+    ("passage", "found"),
+    [
+        ("24-20 p.2", ["<side> pump"]),
+        ("24-20 p.21", ["<side> pump"]),
+        ("24-20", ["lever", "<side> pump", "<side> pump"]),
+        ("24-2", []),
+        ("24-20 p.3", []),
+    ],
+)
+def test_a_passage_is_cited_by_whole_numbers_and_once_for_all_members(
+    passage: str, found: list[str]
+) -> None:
+    list_ = rereading(book_of(BOOK), passages(passage))
+    assert [citing.what for citing in list_.citing[passage]] == found
+
+
+def test_a_passage_is_written_when_all_that_cites_it_was_read() -> None:
+    book = book_of(BOOK)
+    first = rereading(book, passages("24-20", "24-20 p.3"))
+    after_lever = rereading(book, ticked(first, "lever", TICK))
+    after_pump = rereading(book, ticked(after_lever, "<side> pump", TICK))
+    lists = (first, after_lever, after_pump)
+    assert [list_.state(list_.passages[0]) for list_ in lists] == [TO_DO, TO_DO, WRITTEN]
+    assert after_pump.state(after_pump.passages[1]) == TO_DO
+    end = rereading(book, dismissed(after_pump, "24-20 p.3", TICK))
+    assert end.state(end.passages[1]) == NOT_NEEDED
+
+
+def test_what_is_not_on_the_list_cannot_be_ticked() -> None:
+    found = rereading(book_of(BOOK), passages("24-20 p.2"))
+    with pytest.raises(BadTick, match="nothing called `lever`"):
+        ticked(found, "lever", TICK)
+    with pytest.raises(BadTick, match="`29` is not among"):
+        dismissed(found, "29", TICK)
+
+
+def test_the_list_comes_back_as_it_was_kept(tmp_path: Path) -> None:
+    found = rereading(book_of(BOOK), passages("24-20", "29"))
+    after = ticked(found, "lever", TICK)
+    keep(tmp_path, after)
+    keep(tmp_path, dismissed(rereading(book_of(BOOK), after), "29", TICK))
+    first, second = kept(tmp_path)
+    assert (first.read, second.dismissed) == ({"lever": TICK}, TICK)
+    assert [path.name for path in tmp_path.iterdir()] == [KEPT_FILE]
+
+
+@pytest.mark.parametrize("text", ["{", "[{}]", '[{"name": "24", "read": {"x": 1}}]', "3"])
+def test_a_spoilt_list_is_refused_and_left_alone(tmp_path: Path, text: str) -> None:
+    (tmp_path / KEPT_FILE).write_text(text)
+    with pytest.raises(BadTick, match="cannot be read"):
+        kept(tmp_path)
+    assert (tmp_path / KEPT_FILE).read_text() == text
+
+
+def test_the_json_form_has_the_passages() -> None:
+    data = tb.as_json(rereading(book_of(BOOK), passages("24-20 p.2")))
+    assert json.loads(json.dumps(data))["passages"][0]["name"] == "24-20 p.2"
