@@ -11,7 +11,7 @@ import platform
 import sys
 from collections.abc import Iterator
 
-from benchmarks import asking, enumerating, starting, trees
+from benchmarks import asking, enumerating, size, starting, trees, ways_elsewhere
 from benchmarks.measures import PROJECT, Row
 
 PAGE = PROJECT / "docs" / "benchmarks.md"
@@ -41,7 +41,9 @@ def measured() -> Iterator[Row]:
     book = asking.the_book()
     yield from asking.rows(book)
     yield from enumerating.rows(book)
+    yield from ways_elsewhere.rows()
     yield from trees.rows()
+    yield from size.rows()
 
 
 def line(row: Row) -> str:

@@ -1,40 +1,121 @@
-"""The published fault trees of the tests: through the engine alone, and as type books."""
+"""Published fault trees: each through the engine, beside other libraries, and as type books.
+
+Those of the tests are measured always. `TELLBACK_TREES` may name a folder with more: Open-PSA
+files, and beside them `published.csv` with their numbers of minimal sets.
+"""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator
-from functools import partial
+from functools import cache, partial
+from pathlib import Path
 
 import tellback
+from benchmarks.apart import Measured, apart
 from benchmarks.measures import Row, seconds, timed
+from benchmarks.open_psa import published_trees, read_open_psa
 from tellback.logic.minimal import minimal_sets
-from tests.fault_trees import FOLDER, Tree, node_of, read_tree, space_of
+from tellback.logic.space import Space
+from tests.fault_trees import FOLDER, Tree, node_of, read_tree
 from tests.small_books import book_of
 from tests.tree_books import QUESTION, book_of_needs, book_of_signs
 
+LIMIT = 20.0
+"""The seconds that another library may take over a tree, or twice ours if that is more."""
+
+ELSEWHERE = {"dd": "with_dd", "oxidd": "with_oxidd", "python-sat": "with_pysat"}
+
 
 def rows() -> Iterator[Row]:
-    """All trees in each way, with the longest one by name."""
-    trees = {path.stem: read_tree(path) for path in sorted(FOLDER.glob("*.txt"))}
-    ways: dict[str, Callable[[Tree], int]] = {
-        "through the engine alone": _by_engine,
-        "as books of signs, read and asked": lambda tree: _by_book(book_of_signs(tree)),
-        "as books of needs, read and asked": lambda tree: _by_book(book_of_needs(tree)),
-    }
-    for text, count in ways.items():
-        took = {}
-        for name, tree in trees.items():
-            took[name], found = timed(partial(count, tree))
-            if found != tree.published_sets:
-                raise SystemExit(f"{name} {text}: {found} sets, published {tree.published_sets}")
-        slowest = max(took, key=lambda name: took[name])
-        note = f"{slowest} {seconds(took[slowest])}; all counts as published"
-        yield Row(f"{len(trees)} fault trees {text}", seconds(sum(took.values())), note=note)
+    """Each tree with the other libraries beside it, then the trees of the tests as books."""
+    for name in names():
+        yield _row(name)
+    yield _as_books("signs", book_of_signs)
+    yield _as_books("needs", book_of_needs)
 
 
-def _by_engine(tree: Tree) -> int:
-    space = space_of(tree)
+def names() -> list[str]:
+    """The trees there are: those of the tests, then what else the folder has, smallest first."""
+    ours = sorted(path.stem for path in FOLDER.glob("*.txt"))
+    folder = _more()
+    return ours + [n for n in (published_trees(folder) if folder else ()) if n not in ours]
+
+
+def tree_named(name: str) -> Tree:
+    """The tree of that name."""
+    path, folder = FOLDER / f"{name}.txt", _more()
+    if path.exists() or folder is None:
+        return read_tree(path)
+    return read_open_psa(folder, name)
+
+
+def _more() -> Path | None:
+    named = os.environ.get("TELLBACK_TREES")
+    return Path(named) if named else None
+
+
+def shallow_first(tree: Tree) -> list[str]:
+    """The events depth first from the top, the least deep part of each gate first.
+
+    It is how `tellback.logic.symbols` orders the variables of a book.
+    """
+
+    @cache
+    def depth(name: str) -> int:
+        return 1 + max(map(depth, tree.gates[name].parts)) if name in tree.gates else 0
+
+    met: dict[str, None] = {}
+    waiting = [tree.top]
+    while waiting:
+        name = waiting.pop()
+        if name not in met:
+            met[name] = None
+            parts = tree.gates[name].parts if name in tree.gates else ()
+            waiting.extend(sorted(parts, key=depth)[::-1])
+    return [name for name in met if name in tree.events]
+
+
+def with_tellback(name: str) -> int:
+    """The number of minimal sets by the engine."""
+    tree = tree_named(name)
+    space = Space([(event, 2) for event in shallow_first(tree)])
     return minimal_sets(space, node_of(tree, space), dict.fromkeys(tree.events, 0)).count
+
+
+def _row(name: str) -> Row:
+    published = tree_named(name).published_sets
+    ours = apart("benchmarks.trees", "with_tellback", name)
+    limit = max(LIMIT, 2 * ours.seconds)
+    theirs = {
+        library: apart("benchmarks.trees_elsewhere", function, name, limit=limit)
+        for library, function in ELSEWHERE.items()
+    }
+    for library, measured in {"tellback": ours, **theirs}.items():
+        if not measured.missing and measured.result != published:
+            raise SystemExit(f"{name}: {measured.result} by {library}, published {published}")
+    beside = "; ".join(f"`{library}` {_beside(m, ours)}" for library, m in theirs.items())
+    return Row(f"`{name}`: all {published:,} minimal sets", str(ours), note=beside)
+
+
+def _beside(theirs: Measured, ours: Measured) -> str:
+    if theirs.missing:
+        return theirs.missing
+    return f"{theirs} (× {theirs.seconds / ours.seconds:.1f})"
+
+
+def _as_books(kind: str, book: Callable[[Tree], str]) -> Row:
+    """The trees of the tests as books of a kind, with the longest one by name."""
+    took = {}
+    for path in sorted(FOLDER.glob("*.txt")):
+        tree = read_tree(path)
+        took[path.stem], found = timed(partial(_by_book, book(tree)))
+        if found != tree.published_sets:
+            raise SystemExit(f"{path.stem}: {found} sets, published {tree.published_sets}")
+    slowest = max(took, key=lambda name: took[name])
+    note = f"{slowest} {seconds(took[slowest])}; all counts as published"
+    what = f"{len(took)} fault trees as books of {kind}, read and asked"
+    return Row(what, seconds(sum(took.values())), note=note)
 
 
 def _by_book(chapter: str) -> int:

@@ -20,7 +20,7 @@ from tellback.book.yaml_faults import describe
 from tellback.diagnostics import Diagnostic, Place
 
 MOST_BYTES = 2_000_000
-MOST_VALUES = 60_000
+MOST_VALUES = 150_000
 MOST_DEPTH = 30
 
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)

@@ -156,7 +156,7 @@ def revise(
     ] = "",
     as_json: Json = False,
 ) -> None:
-    """What must be read again after a revision of the manual, ticked off by name and day.
+    """What to read again after a revision of the manual, ticked off.
 
     The list is kept in the book's folder.
     """

@@ -35,7 +35,8 @@ class Combinations:
     ) -> None:
         self.possible, self.space = possible, possible.space
         self.actual, self.seen = actual, seen
-        self.hidden = [name for name in self.space.names if name not in items]
+        behind = {*possible.names, *self.space.support(actual)}
+        self.hidden = [name for name in behind if name not in items]
         self.widest = self._combined(possible.bound)
         self.known = self.space.false
         for room in possible.entered[:FIRST_ROOMS]:

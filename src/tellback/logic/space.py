@@ -7,7 +7,8 @@ value, so that every code is valid and no side condition is ever needed.
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
+from heapq import heappop, heappush
 from itertools import pairwise
 
 from oxidd.bdd import BDDFunction
@@ -20,7 +21,8 @@ from tellback.logic.node import Node, made, new_engine, too_many_nodes
 __all__ = ["Node", "Space"]
 
 MOST_LISTED_NODES = 1 << 22
-MOST_BITS = 4000
+MOST_BITS = 20_000
+"""So many levels a thread with the usual stack of 8 MB can descend safely."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,7 @@ class Space:
         self._index_of_level.extend([len(self._names)] * bits)
         self._names.append(name)
         self._last_listed = None
+        self.__dict__.pop("_all", None)
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -221,26 +224,37 @@ class Space:
         numbers = {self.false.function: FALSE, self.true.function: TRUE}
         variable: list[int] = [last, last]
         children: list[tuple[int, ...]] = [(), ()]
-        for index in range(last - 1, -1, -1):
+        for index in reversed(layers):
             for function, below in layers[index].items():
                 numbers[function] = len(variable)
                 variable.append(index)
                 children.append(tuple([numbers[child] for child in below]))
-        sizes = tuple(coding.size for coding in self._codings.values())
-        return Diagram(tuple(self._names), sizes, variable, children, numbers[node.function])
+        return Diagram(*self._all, variable, children, numbers[node.function])
 
-    def _layers(self, function: BDDFunction) -> list[dict[BDDFunction, Sequence[BDDFunction]]]:
-        """For each variable, the functions within ``function`` that begin with it, and theirs."""
-        layers: list[dict[BDDFunction, Sequence[BDDFunction]]] = [{} for _ in self._names]
-        listed, index_of_level = 0, self._index_of_level
+    @cached_property
+    def _all(self) -> tuple[tuple[str, ...], tuple[int, ...]]:
+        """All names and sizes; a space may have thousands, of which a function needs a few."""
+        return self.names, tuple(coding.size for coding in self._codings.values())
+
+    def _layers(self, function: BDDFunction) -> dict[int, dict[BDDFunction, Sequence[BDDFunction]]]:
+        """For each variable met, in order, the functions that begin with it, and theirs."""
+        layers: dict[int, dict[BDDFunction, Sequence[BDDFunction]]] = {}
+        met: dict[int, dict[BDDFunction, Sequence[BDDFunction]]] = {}
+        listed, index_of_level, waiting = 0, self._index_of_level, list[int]()
 
         def note(found: BDDFunction) -> None:
             level = found.node_level()
             if level is not None:
-                layers[index_of_level[level]].setdefault(found, ())
+                index = index_of_level[level]
+                if index not in met:
+                    met[index] = {}
+                    heappush(waiting, index)
+                met[index].setdefault(found, ())
 
         note(function)
-        for layer in layers:
+        while waiting:
+            index = heappop(waiting)
+            layer = layers[index] = met[index]
             listed += len(layer)
             if listed > MOST_LISTED_NODES:
                 raise too_many_nodes(MOST_LISTED_NODES)

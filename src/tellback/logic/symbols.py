@@ -20,6 +20,7 @@ class Symbols:
         order = diagram_order(graph)
         self.space = Space([(n, len(self.system.variables[n].values)) for n in order])
         self._literals: dict[Lit, Node] = {}
+        self._seen: set[str] = set()
         self.values: Valuation[Node] = Valuation(
             graph, self.space.true, self.space.false, operator.invert, self.literal
         )
@@ -32,8 +33,9 @@ class Symbols:
 
     def see(self, supply: str, levels: int) -> None:
         """Give a supply a variable of its own, for answers that stop there."""
-        if supply not in self.space.names:
+        if supply not in self._seen:
             self.space.add(supply, levels)
+            self._seen.add(supply)
 
     def of(self, formula: Formula) -> Node:
         """The diagram of a formula."""
