@@ -34,6 +34,8 @@ CASES: dict[str, list[str]] = {
     "claim-false": ["claim", BOOK, "never tow pin fitted", "--given", "no failures"],
     "can": ["can", BOOK, "nose steering running and tow pin fitted"],
     "can-be": ["can", BOOK, "tow pin fitted", "--given", "no failures"],
+    "compare": ["compare", BOOK, "--aeroplane", "S94-100", "--with", "S94-200"],
+    "compare-same": ["compare", SMALL, SMALL],
     "check": ["check", SMALL],
     "check-json": ["check", SMALL, "--json"],
     "format": ["format", SMALL, "--check"],

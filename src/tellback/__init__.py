@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from tellback.book.opening import BookErrors, read
     from tellback.logic.answers.can import can
     from tellback.logic.answers.claims import claim
+    from tellback.logic.answers.compare import compare
     from tellback.logic.answers.effects import effects
     from tellback.logic.answers.fits import fits
     from tellback.logic.answers.losses import losses
@@ -38,6 +39,7 @@ CAUTION = (
 _HOME = {
     "can": "tellback.logic.answers.can",
     "claim": "tellback.logic.answers.claims",
+    "compare": "tellback.logic.answers.compare",
     "effects": "tellback.logic.answers.effects",
     "fits": "tellback.logic.answers.fits",
     "losses": "tellback.logic.answers.losses",
@@ -60,6 +62,7 @@ __all__ = [
     "can",
     "check",
     "claim",
+    "compare",
     "effects",
     "fits",
     "losses",

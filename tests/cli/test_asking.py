@@ -65,6 +65,12 @@ ASKED: list[tuple[str, list[str], list[Any], dict[str, Any]]] = [
         ["left bus lost"],
         {"given": ["at most 1 failure"], "start": "in flight"},
     ),
+    (
+        "compare",
+        ["--aeroplane", "E-100", "--with", "E-200"],
+        [],
+        {"aeroplane_a": "E-100", "aeroplane_b": "E-200"},
+    ),
 ]
 IDS = [f"{question} {' '.join(words)}" for question, words, _, _ in ASKED]
 

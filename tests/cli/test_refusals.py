@@ -89,6 +89,7 @@ REFUSED = [
         ["losses", "BOOK", "pump running", "--aeroplane", "T9"],
         ["there is no aeroplane `T9`", "T1"],
     ),
+    Refused("nothing-to-compare", ["compare", "BOOK"], ["T1 with itself", "another revision"]),
     Refused(
         "book-errors", ["fits", "NOWHERE", "x shown"], ["there is no such folder", "nowhere:1:1"]
     ),

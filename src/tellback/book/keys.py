@@ -61,7 +61,7 @@ _THING = (
     Key("kind", "text", "what it is in words: pump, bus, light ..."),
     *_BACKING,
     _EACH,
-    Key("was", "text", "former name, for comparing revisions"),
+    Key("was", "text", "former name, by which `compare` pairs it"),
 )
 _FAILS = Key("fails", "words", "its failure modes")
 _NEEDS = Key("needs", "conditions", "supplies by name (live), or conditions; all are needed")

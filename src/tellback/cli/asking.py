@@ -251,4 +251,41 @@ def can(
     show_answer(answer, as_json)
 
 
-QUESTIONS = (ways, stops, effects, losses, signs, fits, why, claim, can)
+def compare(
+    book: BookFolder,
+    other: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[OTHER]", help="Folder of another revision of the book.", show_default=False
+        ),
+    ] = None,
+    aeroplane: Aeroplane = "",
+    with_aeroplane: Annotated[
+        str,
+        typer.Option(
+            "--with",
+            metavar="NAME",
+            help="Variant or serial number to compare with; between two books, without it, the "
+            "same.",
+            show_default=False,
+        ),
+    ] = "",
+    as_json: Json = False,
+) -> None:
+    """What differs? Between two aeroplanes, or two revisions.
+
+    Each difference in behaviour with a smallest state that shows it. What is only worded
+    otherwise is proved to be that.
+    """
+    import tellback as tb
+
+    answer = tb.compare(
+        tb.read(book),
+        None if other is None else tb.read(other),
+        aeroplane_a=aeroplane,
+        aeroplane_b=with_aeroplane,
+    )
+    show_answer(answer, as_json)
+
+
+QUESTIONS = (ways, stops, effects, losses, signs, fits, why, claim, can, compare)

@@ -87,6 +87,12 @@ STEPS = (
         ("--given", "at most 1 failure"),
     ),
     Step(
+        "Two of them come from the -100. What is new to them on the -200?",
+        "compare",
+        (),
+        ("--aeroplane", "S94-100", "--with", "S94-200"),
+    ),
+    Step(
         "Last, for the ramp: can the steering turn against the tow bar?",
         "can",
         ("nose steering running and tow pin fitted",),

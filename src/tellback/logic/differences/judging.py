@@ -1,0 +1,354 @@
+"""Whether what is stated differently makes a difference, and the smallest state in which it does.
+
+A difference is looked for where it is made: with everything that the statement looks at taken as
+it is, so that what only follows from another difference is not told again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from operator import attrgetter
+from typing import NamedTuple
+
+from tellback.logic.differences.joint import SIDES, Joint
+from tellback.logic.differences.parts import ALL, Entry, Part
+from tellback.logic.differences.seen import Seen
+from tellback.logic.formula import Lit, conj
+from tellback.logic.path import Paths
+from tellback.logic.space import Node
+from tellback.logic.words import listed, literal_text
+
+WORDING = "wording only"
+DIFFERS = "differs"
+UNDECIDED = "differs, not known to be possible"
+NOWHERE = "no difference in any state that can be"
+
+TRIES = 8
+"""How many states are looked at, nearest first, for one that is possible."""
+
+PATIENCE = 5_000
+"""The effort of search that one such state may take."""
+
+COSTS = {"failure": 1001, "delay": 1}
+INPUT, MEMORY = 1000, 900
+"""What a departure from the start costs.
+
+What must have been moved counts, now or in the past. A failure only if it must be; a delay runs
+out by itself.
+"""
+
+
+class Told(NamedTuple):
+    """An outcome as either book has it."""
+
+    so: str
+    not_so: str
+    a: Node
+    b: Node
+
+
+Change = Callable[[Seen], list[tuple[Node, Node]]]
+"""What becomes what: pairs of functions of what is looked at."""
+
+Whole = Callable[[Seen], list[Told]]
+
+Two = tuple[Entry | None, Entry | None]
+"""An entry and what it has become; None where there was, or is, none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """The verdict, and for a difference a smallest state: from which start it departs by what.
+
+    `state` gives the joint variables that the difference looks at, `whole` all of them; `a_does`
+    and `b_does` tell what either then does, `only` the side (0 or 1) that alone has one of the
+    positions in the state.
+    """
+
+    verdict: str
+    start: str = ""
+    departures: tuple[str, ...] = ()
+    a_does: str = ""
+    b_does: str = ""
+    only: int | None = None
+    state: Mapping[str, int] | None = None
+    whole: Mapping[str, int] | None = None
+
+
+class Judge:
+    """Judges parts of two books of one joint space."""
+
+    def __init__(self, joint: Joint) -> None:
+        self.joint = joint
+
+    @cached_property
+    def _starts(self) -> dict[str, Mapping[str, int]]:
+        """The starting states that both have; if there is none, those of either."""
+        named = [list(picture.starts) for picture in self.joint.pictures]
+        both = [name for name in named[1] if name in named[0]]
+        return {name: self.joint.start(name) for name in both or (*named[1], *named[0])}
+
+    def part(self, a: Part, b: Part, limited: bool = True) -> Judgement:
+        """Whether a part as a whole makes a difference; not `limited` to what can be at all."""
+
+        def change(seen: Seen) -> list[tuple[Node, Node]]:
+            return [(told.a, told.b) for told in _whole_of(seen, a, b)]
+
+        return self._judge(change, lambda seen: _whole_of(seen, a, b), b.memory, limited)
+
+    def rows(self, a: Part, b: Part, pairs: Sequence[Two]) -> list[Judgement]:
+        """The same where the order counts: a state in which the very row differs, and the whole."""
+        if len(pairs) == 1:
+            return [self.part(a, b)]
+        if self._equal(a, b):
+            return [Judgement(WORDING) for _ in pairs]
+
+        def change(two: Two) -> Change:
+            return lambda seen: _row_change(seen, two, a.own | b.own)
+
+        def whole(seen: Seen) -> list[Told]:
+            return _whole_of(seen, a, b)
+
+        return [self._judge(change(two), whole, b.memory) for two in pairs]
+
+    def _equal(self, a: Part, b: Part) -> bool:
+        return all(told.a == told.b for told in _whole_of(self.joint.local, a, b))
+
+    def entries(
+        self, a: Part, b: Part, pairs: Sequence[Two], limited: bool = True
+    ) -> list[Judgement]:
+        """For each pair whether putting the second in the place of the first makes a difference.
+
+        The first ones are in their places already; where no order counts, that is no matter.
+        """
+        if self._equal(a, b):
+            return [Judgement(WORDING) for _ in pairs]
+
+        def change(number: int) -> Change:
+            return lambda seen: [
+                (
+                    _with_replaced(seen, a, b, pairs[:number]),
+                    _with_replaced(seen, a, b, pairs[: number + 1]),
+                )
+            ]
+
+        def whole(seen: Seen) -> list[Told]:
+            return _whole_of(seen, a, b)
+
+        return [self._judge(change(i), whole, b.memory, limited) for i in range(len(pairs))]
+
+    def _judge(self, change: Change, whole: Whole, memory: str, limited: bool = True) -> Judgement:
+        if all(old == new for old, new in change(self.joint.local)):
+            return Judgement(WORDING)
+        joint, space = self.joint, self.joint.space
+        changed = space.any_of(_unlike(old, new) for old, new in change(joint.seen))
+        told = [
+            Told(t.so, t.not_so, joint.actual(0, t.a), joint.actual(1, t.b))
+            for t in whole(joint.seen)
+        ]
+        here = joint.actual(0, changed) | joint.actual(1, changed)
+        states = space.any_of(_unlike(t.a, t.b) for t in told) & here
+        return self._smallest(states, told, memory, limited)
+
+    # -- the smallest state -------------------------------------------------------------------
+
+    def _smallest(self, states: Node, told: list[Told], memory: str, limited: bool) -> Judgement:
+        names = self.joint.space.support(states)
+        limits = list(self.joint.limits(names, memory)) if limited else []
+        for only in (None, 1, 0):
+            sides = SIDES if only is None else (only,)
+            wanted = [*limits, *self.joint.known(sides, names)]
+            found = self._nearest_possible(states, wanted, memory, sides if limited else ())
+            if found is not None:
+                start, state, possible = found
+                return self._told(DIFFERS if possible else UNDECIDED, start, state, told, only)
+        return Judgement(NOWHERE)
+
+    def _nearest_possible(
+        self, states: Node, limits: list[Node], memory: str, sides: Sequence[int]
+    ) -> tuple[str, dict[str, int], bool] | None:
+        """The nearest state of the set within the limits that can be, and True; None if none can.
+
+        It must be possible in these books. With False, the nearest not known to be impossible.
+        """
+        undecided: tuple[str, dict[str, int]] | None = None
+        for _ in range(TRIES):
+            nearest, states = self._nearest_within(states, limits)
+            if nearest is None:
+                return None if undecided is None else (*undecided, False)
+            can_be = {side: self._can_be(side, nearest[1], memory) for side in sides}
+            if all(can_be.values()):
+                return *nearest, True
+            barred = [side for side, found in can_be.items() if found is False]
+            undecided = undecided or (None if barred else nearest)
+            for side in barred:
+                states = states & ~self._cube(self._of_side(side, nearest[1], memory))
+            if not barred:
+                states = states & ~self._cube(nearest[1])
+        left = undecided or self._nearest_within(states, limits)[0]
+        return None if left is None else (*left, False)
+
+    def _nearest_within(
+        self, states: Node, limits: list[Node]
+    ) -> tuple[tuple[str, dict[str, int]] | None, Node]:
+        """The nearest state of the set that keeps within the limits, and the set as it is then.
+
+        A limit is put to the set only when the nearest state breaks it: all at once would be much.
+        """
+        holds = self.joint.space.holds
+        while (nearest := self._nearest(states)) is not None:
+            whole = {**self._starts[nearest[0]], **nearest[1]}
+            broken = next((limit for limit in limits if not holds(limit, whole)), None)
+            if broken is None:
+                break
+            states = states & broken
+        return nearest, states
+
+    def _nearest(self, states: Node) -> tuple[str, dict[str, int]] | None:
+        """The state with the fewest departures from a start, as far as the set looks at it."""
+        best: tuple[int, str, dict[str, int]] | None = None
+        for name, start in self._starts.items():
+            cost = self._cost(start)
+            state = self.joint.space.nearest(states, cost)
+            if state is None:
+                return None
+            away = sum(cost(n, v) for n, v in state.items())
+            if best is None or away < best[0]:
+                best = away, name, state
+        return best[1:] if best else None
+
+    def _cost(self, start: Mapping[str, int]) -> Callable[[str, int], int]:
+        def cost(name: str, value: int) -> int:
+            return 0 if start.get(name) == value else self._departures.get(name, 0)
+
+        return cost
+
+    @cached_property
+    def _departures(self) -> dict[str, int]:
+        return {name: self._departure(name) for name in self.joint.shared}
+
+    def _departure(self, name: str) -> int:
+        """What it costs that a variable is not as in the starting state."""
+        for side in SIDES:
+            for own in self.joint.own_names(side, name):
+                variable = self.joint.pictures[side].system.variables[own]
+                return COSTS.get(variable.kind, INPUT if variable.is_input else MEMORY)
+        return 0
+
+    def _can_be(self, side: int, state: Mapping[str, int], memory: str) -> bool | None:
+        """Whether one book can be so, whatever the memory that is just about to change."""
+        picture = self.joint.pictures[side]
+        own = self.joint.own_state(side, self._of_side(side, state, memory))
+        goal = conj(Lit(name, frozenset({value})) for name, value in own.items())
+        if Paths(picture, None, "").direct(own, goal) is not None:
+            return True
+        possible = picture.possible(own)
+        return possible.meets(picture.symbols.cube(own), PATIENCE)
+
+    def _of_side(self, side: int, state: Mapping[str, int], memory: str) -> dict[str, int]:
+        known = {joint: own for own, joint in self.joint.names[side].items()}
+        return {n: v for n, v in state.items() if n in known and known[n] != memory}
+
+    def _cube(self, state: Mapping[str, int]) -> Node:
+        space = self.joint.space
+        return space.all_of(space.literal(n, (v,)) for n, v in state.items())
+
+    # -- in words -----------------------------------------------------------------------------
+
+    def _told(
+        self,
+        verdict: str,
+        start: str,
+        state: Mapping[str, int],
+        told: list[Told],
+        only: int | None,
+    ) -> Judgement:
+        first = self._starts[start]
+        whole = {**first, **state}
+        holds = self.joint.space.holds
+        unlike = [(t, holds(t.a, whole), holds(t.b, whole)) for t in told]
+        unlike = [(t, in_a, in_b) for t, in_a, in_b in unlike if in_a != in_b]
+        return Judgement(
+            verdict,
+            start,
+            tuple(
+                self._words(n, v)
+                for n, v in state.items()
+                if first.get(n) != v or self._is_running(n, whole)
+            ),
+            _does([(t, in_a) for t, in_a, _ in unlike]),
+            _does([(t, in_b) for t, _, in_b in unlike]),
+            only,
+            state,
+            whole,
+        )
+
+    def _is_running(self, delay: str, state: Mapping[str, int]) -> bool:
+        """Whether a delay, if it is one, is running: its condition holds, but not long enough."""
+        return state[delay] == 0 and any(
+            self.joint.names[side][rule.variable] == delay
+            and self.joint.space.holds(self.joint.of(side, rule.condition), state)
+            for side in SIDES
+            for rule in self.joint.pictures[side].system.delays
+        )
+
+    def _words(self, name: str, value: int) -> str:
+        """The value of a variable in the words of the second book, if it has them."""
+        for side in reversed(SIDES):
+            own = self.joint.own_state(side, {name: value})
+            for n, v in own.items():
+                return literal_text(self.joint.pictures[side].system, n, [v])
+        raise AssertionError(name)
+
+
+def _does(outcomes: Sequence[tuple[Told, bool]]) -> str:
+    """What comes about, or if nothing does, what does not."""
+    so = [told.so for told, holds in outcomes if holds]
+    return listed(so or [told.not_so for told, _ in outcomes])
+
+
+def _whole_of(seen: Seen, a: Part, b: Part) -> list[Told]:
+    """The outcomes of a part as either book has them."""
+    own = a.own | b.own
+    sides = [{outcome.so: outcome for outcome in part.outcomes} for part in (a, b)]
+    found = []
+    for so, outcome in (sides[0] | sides[1]).items():
+        nodes = [
+            seen.of(side, known[so].when, own) if so in known else seen.space.false
+            for side, known in enumerate(sides)
+        ]
+        found.append(Told(so, outcome.not_so, nodes[0], nodes[1]))
+    return found
+
+
+def _row_change(seen: Seen, two: Two, own: frozenset[str]) -> list[tuple[Node, Node]]:
+    """When a row is otherwise and counts; if what it brings about changed, wherever it counts."""
+    never = seen.space.false
+    holds, counts = (
+        [
+            seen.of(side, formula(entry), own) if entry is not None else never
+            for side, entry in enumerate(two)
+        ]
+        for formula in (attrgetter("formula"), attrgetter("counts"))
+    )
+    if two[0] is not None and two[1] is not None and two[0].beside == two[1].beside:
+        either = counts[0] | counts[1]
+        return [(holds[0] & either, holds[1] & either)]
+    return [(counts[0], never), (never, counts[1])]
+
+
+def _with_replaced(seen: Seen, a: Part, b: Part, pairs: Sequence[Two]) -> Node:
+    """What the first part comes to with some of its entries replaced by those of the second."""
+    gone = [old for old, _ in pairs if old is not None]
+    kept = [(0, entry) for entry in a.entries if not any(entry is old for old in gone)]
+    entries = [*kept, *((1, new) for _, new in pairs if new is not None)]
+    if not entries:
+        return seen.of(0, a.without)
+    nodes = [seen.of(side, entry.formula, a.own | b.own) for side, entry in entries]
+    return seen.space.all_of(nodes) if a.joins == ALL else seen.space.any_of(nodes)
+
+
+def _unlike(one: Node, other: Node) -> Node:
+    return (one & ~other) | (other & ~one)

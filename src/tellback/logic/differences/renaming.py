@@ -1,0 +1,99 @@
+"""A book with other names for some of its things; texts stay as they were written."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from tellback.book.conditions import (
+    All,
+    Any,
+    AtLeast,
+    Between,
+    Compare,
+    Condition,
+    Edge,
+    FedBy,
+    Held,
+    Not,
+    State,
+)
+from tellback.book.model import Book, Claim, Indication, Statement, Supply, Surface, Thing, Unit
+from tellback.book.stated import having, rewritten
+
+Renaming = Mapping[str, str]
+"""New names of things by their old ones; what is not in it keeps its name."""
+
+
+def renamed_condition(condition: Condition, names: Renaming) -> Condition:
+    """The condition, speaking of things by their new names."""
+    match condition:
+        case All(parts):
+            return All(tuple(renamed_condition(part, names) for part in parts))
+        case Any(parts):
+            return Any(tuple(renamed_condition(part, names) for part in parts))
+        case AtLeast(count, parts):
+            return AtLeast(count, tuple(renamed_condition(part, names) for part in parts))
+        case Not(part):
+            return Not(renamed_condition(part, names))
+        case Held(part, seconds):
+            return Held(renamed_condition(part, names), seconds)
+        case Edge(part, rising):
+            return Edge(renamed_condition(part, names), rising)
+        case FedBy(supply, source):
+            return FedBy(names.get(supply, supply), names.get(source, source))
+        case Compare(reading):
+            return replace(condition, reading=names.get(reading, reading))
+        case State(thing) | Between(thing):
+            return replace(condition, thing=names.get(thing, thing))
+
+
+def renamed_thing(thing: Thing, names: Renaming) -> Thing:
+    """The thing under its new name, with all its statements."""
+
+    def rename(statement: Statement) -> Statement:
+        return renamed_statement(statement, names)
+
+    new = having(rewritten(thing, rename), name=names.get(thing.name, thing.name))
+    match new:
+        case Supply():
+            feeds = tuple(having(f, source=names.get(f.source, f.source)) for f in new.feeds)
+            return having(new, feeds=feeds)
+        case Unit():
+            return having(new, feeds_one=tuple(names.get(s, s) for s in new.feeds_one))
+        case Surface():
+            drives = tuple(
+                having(d, to_control=names.get(d.to_control, d.to_control)) for d in new.drives
+            )
+            return having(new, drives=drives)
+        case Indication():
+            return having(new, shows=names.get(new.shows, new.shows))
+    return new
+
+
+def renamed_statement(statement: Statement, names: Renaming) -> Statement:
+    """The statement about things by their new names."""
+    return replace(statement, condition=renamed_condition(statement.condition, names))
+
+
+def renamed(book: Book, names: Renaming) -> Book:
+    """The whole book with the new names."""
+    return replace(
+        book,
+        things=tuple(renamed_thing(thing, names) for thing in book.things),
+        groups={g: tuple(names.get(m, m) for m in members) for g, members in book.groups.items()},
+        starts=tuple(
+            replace(s, settings=tuple((names.get(n, n), state) for n, state in s.settings))
+            for s in book.starts
+        ),
+        impossible=tuple(renamed_statement(s, names) for s in book.impossible),
+        claims=tuple(_claim(claim, names) for claim in book.claims),
+    )
+
+
+def _claim(claim: Claim, names: Renaming) -> Claim:
+    return replace(
+        claim,
+        condition=renamed_condition(claim.condition, names),
+        given=tuple(renamed_condition(condition, names) for condition in claim.given),
+    )

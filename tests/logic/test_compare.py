@@ -1,0 +1,508 @@
+"""Planted differences are found, each with its verdict, and nothing else."""
+
+from __future__ import annotations
+
+import pytest
+
+import tellback as tb
+from tellback.book.model import Book
+from tellback.logic.answers.compare import STATED, Comparison, NothingToCompare
+from tellback.logic.differences.judging import DIFFERS, NOWHERE, WORDING
+from tests.small_books import DEFAULT, book_of
+
+BASE = """
+controls:
+  pump switch: {positions: [OFF, AUTO, ON], normally: AUTO}
+  gear lever:
+    positions: [UP, DOWN]
+    normally: UP
+    cannot go to UP when: on ground
+    drops to DOWN when: main pump running and speed below 80 kt
+readings:
+  speed: {unit: kt, range: 0 to 400, normally: 250}
+  pressure:
+    unit: psi
+    range: 0 to 3500
+    follows: [{reads: 3000, when: main circuit live}, {reads: 100}]
+  quantity:
+    unit: kg
+    range: 0 to 900
+    starts at: 800
+    moves: [{to: 0, rate: 2, when: main pump running and on ground}]
+situations:
+  on ground: {normally: no}
+means:
+  low speed: {when: speed below 80 kt or quantity below 100 kg}
+units:
+  main pump: {kind: pump, fails: [stops]}
+  spare pump:
+    kind: pump
+    needs: [main bus]
+    fails: [stops]
+    runs when any of:
+      selected: {when: pump switch at ON, source: p.3}
+      stand-by:
+        when: pump switch at AUTO and not on ground and main circuit otherwise lost for 3 s
+        source: p.4
+  generator: {kind: generator, shed when: on ground and pressure below 1000 psi}
+supplies:
+  main circuit: {kind: circuit, fed by: [main pump, spare pump], source: p.1}
+  main bus: {kind: bus, fed by: [generator]}
+surfaces:
+  flaps:
+    points: [UP, DOWN]
+    drives:
+      normal: {to: gear lever, when: speed below 200 kt, needs: [main circuit], takes: 20 s}
+latches:
+  ground latch: {set when: on ground, cleared when: speed above 100 kt}
+indications:
+  PUMP LOW:
+    kind: light
+    level: caution
+    needs: [main bus]
+    shown when:
+      when: not main pump running and low speed
+      why: [{computed: it saves a life, source: D 1}]
+    inhibited when: on ground and ground latch set
+"""
+
+Row = tuple[str, str, str, str]
+
+
+def rows(comparison: Comparison) -> set[Row]:
+    return {(d.item, d.what, d.key, d.verdict) for d in comparison.differences}
+
+
+def changed(*replacements: tuple[str, str], text: str = BASE) -> str:
+    for old, new in replacements:
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return text
+
+
+def compared(*replacements: tuple[str, str]) -> Comparison:
+    return tb.compare(book_of(BASE), book_of(changed(*replacements)))
+
+
+BEHAVIOUR: list[tuple[str, str, Row]] = [
+    ("when: pump switch at ON", "when: pump switch not at OFF",
+     ("spare pump", "statement", "runs when", DIFFERS)),
+    ("lost for 3 s", "lost for 5 s", ("spare pump", "limit", "runs when", DIFFERS)),
+    ("needs: [main bus]\n    fails", "needs: [main bus, low speed]\n    fails",
+     ("spare pump", "statement added", "needs", DIFFERS)),
+    ("pressure below 1000", "pressure below 2000", ("generator", "limit", "shed when", NOWHERE)),
+    ("on ground and pressure below", "pressure below",
+     ("generator", "statement", "shed when", DIFFERS)),
+    ("fed by: [main pump, spare pump]", "fed by: [spare pump, main pump]",
+     ("main circuit", "order", "fed by", DIFFERS)),
+    ("fed by: [main pump, spare pump]", "fed by: [main pump]",
+     ("main circuit", "statement removed", "fed by", DIFFERS)),
+    ("cannot go to UP when: on ground", "cannot go to UP when: on ground and low speed",
+     ("gear lever", "statement", "cannot go to UP when", DIFFERS)),
+    ("running and speed below 80 kt", "running and speed below 90 kt",
+     ("gear lever", "limit", "drops to DOWN when", DIFFERS)),
+    ("reads: 3000", "reads: 2900", ("pressure", "limit", "follows", DIFFERS)),
+    ("rate: 2", "rate: 3", ("quantity", "limit", "moves", DIFFERS)),
+    ("speed below 80 kt or", "speed below 70 kt or", ("low speed", "limit", "when", DIFFERS)),
+    ("takes: 20 s", "takes: 25 s", ("flaps", "limit", "drives", DIFFERS)),
+    ("when: speed below 200 kt, ", "", ("flaps", "statement", "drives", DIFFERS)),
+    ("set when: on ground", "set when: on ground and low speed",
+     ("ground latch", "statement", "set when", DIFFERS)),
+    ("cleared when: speed above 100 kt", "cleared when: speed above 100 kt, set wins: yes",
+     ("ground latch", "set wins", "set wins", DIFFERS)),
+    ("inhibited when: on ground and", "inhibited when: low speed and",
+     ("PUMP LOW", "statement", "inhibited when", DIFFERS)),
+    ("    inhibited when: on ground and ground latch set\n", "",
+     ("PUMP LOW", "statement removed", "inhibited when", DIFFERS)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "row"), BEHAVIOUR, ids=[f"{r[2][0]}, {r[1]}" for r in BEHAVIOUR]
+)
+def test_a_planted_difference_is_found_and_nothing_else(old: str, new: str, row: Row) -> None:
+    comparison = compared((old, new))
+    assert rows(comparison) == {row}
+    case = comparison.differences[0].case
+    assert (case is not None) == (row[3] == DIFFERS)
+    assert case is None or case.a_does != case.b_does
+
+
+WORDINGS: list[tuple[str, str, Row]] = [
+    ("pump switch at AUTO and not on ground and", "not on ground and pump switch at AUTO and",
+     ("spare pump", "statement", "runs when", WORDING)),
+    ("main circuit otherwise lost for 3 s", "not (not (main circuit otherwise lost)) for 3 s",
+     ("spare pump", "statement", "runs when", WORDING)),
+    ("selected: {", "by hand: {", ("spare pump", "statement", "runs when", WORDING)),
+    ("speed below 80 kt or quantity below 100 kg",
+     "not (speed at least 80 kt and quantity at least 100 kg)",
+     ("low speed", "statement", "when", WORDING)),
+    ("on ground and ground latch set", "ground latch set and on ground",
+     ("PUMP LOW", "statement", "inhibited when", WORDING)),
+    ("not main pump running and low speed", "not (main pump running or not low speed)",
+     ("PUMP LOW", "statement", "shown when", WORDING)),
+    ("needs: [main bus]\n    shown", "needs: [main bus powered]\n    shown",
+     ("PUMP LOW", "meaning", "needs", WORDING)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("old", "new", "row"), WORDINGS, ids=[w[1] for w in WORDINGS])
+def test_a_difference_of_wording_is_proved_to_be_that(old: str, new: str, row: Row) -> None:
+    assert {(r[0], r[3]) for r in rows(compared((old, new)))} == {(row[0], WORDING)}
+
+
+DECLARED: list[tuple[str, str, Row]] = [
+    ("positions: [OFF, AUTO, ON]", "positions: [OFF, AUTO, ON, TEST]",
+     ("pump switch", "positions", "positions", STATED)),
+    ("normally: AUTO", "normally: OFF", ("pump switch", "normally", "normally", STATED)),
+    ("range: 0 to 400", "range: 0 to 450", ("speed", "range", "range", STATED)),
+    ("on ground: {normally: no}", "on ground: {normally: yes}",
+     ("on ground", "normally", "normally", STATED)),
+    ("level: caution", "level: warning", ("PUMP LOW", "level", "level", STATED)),
+    ("source: p.3", "source: p.5", ("spare pump", "source", "source", STATED)),
+    ("it saves a life", "it saves two", ("PUMP LOW", "why", "why", STATED)),
+    ("main pump: {kind: pump, fails: [stops]}",
+     "main pump: {kind: pump, fails: [stops, keeps running]}",
+     ("main pump", "fails", "fails", STATED)),
+    ("kind: generator,", "kind: generator, note: heavy,", ("generator", "note", "note", STATED)),
+    ("means:\n", "means:\n  high speed: {when: speed above 300 kt}\n",
+     ("high speed", "added", "", STATED)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("old", "new", "row"), DECLARED, ids=[d[2][1] + d[2][0] for d in DECLARED])
+def test_what_is_declared_otherwise_is_told(old: str, new: str, row: Row) -> None:
+    assert rows(compared((old, new))) == {row}
+
+
+def test_the_other_way_round_added_is_removed() -> None:
+    more = changed(("means:\n", "means:\n  high speed: {when: speed above 300 kt}\n"))
+    comparison = tb.compare(book_of(more), book_of(BASE))
+    assert rows(comparison) == {("high speed", "removed", "", STATED)}
+
+
+def test_several_planted_differences_are_all_found() -> None:
+    comparison = compared(
+        ("when: pump switch at ON", "when: pump switch at ON and low speed"),
+        ("lost for 3 s", "lost for 4 s"),
+        ("takes: 20 s", "takes: 25 s"),
+        ("level: caution", "level: warning"),
+    )
+    assert rows(comparison) == {
+        ("spare pump", "statement", "runs when", DIFFERS),
+        ("spare pump", "limit", "runs when", DIFFERS),
+        ("flaps", "limit", "drives", DIFFERS),
+        ("PUMP LOW", "level", "level", STATED),
+    }
+
+
+def test_two_changed_rows_have_each_a_state_of_its_own() -> None:
+    comparison = compared(("{reads: 3000, when: main circuit live}, {reads: 100}",
+                           "{reads: 2900, when: main circuit live}, {reads: 150}"))  # fmt: skip
+    first, second = (difference.case for difference in comparison.differences)
+    assert first is not None
+    assert second is not None
+    assert (first.a_does, first.b_does) == ("it reads 3000 psi", "it reads 2900 psi")
+    assert (second.a_does, second.b_does) == ("it reads 100 psi", "it reads 150 psi")
+
+
+def test_what_only_follows_from_a_difference_is_not_told_again() -> None:
+    """`PUMP LOW` behaves otherwise too, but through `low speed` alone."""
+    comparison = compared(("speed below 80 kt or", "speed below 70 kt or"))
+    assert [d.item for d in comparison.differences] == ["low speed"]
+
+
+def test_a_condition_moved_from_one_way_to_another_is_proved_equal() -> None:
+    a = "controls: {sw: {positions: [A, B]}}\nsituations: {x: {}}\n" \
+        "means:\n  m: {when any of: {one: sw at A and x, two: sw at B}}\n"  # fmt: skip
+    b = a.replace("sw at A and x, two: sw at B", "x, two: sw at B")
+    assert rows(tb.compare(book_of(a), book_of(b))) == {("m", "statement", "when", WORDING)}
+
+
+def test_a_smallest_state_departs_by_no_more_than_it_must() -> None:
+    comparison = compared(("when: pump switch at ON", "when: pump switch not at OFF"))
+    case = comparison.differences[0].case
+    assert case is not None
+    assert (case.start, case.departures) == ("normal", ())
+    assert (case.a_does, case.b_does) == ("it is not called to run", "it is called to run")
+
+
+def test_a_limit_is_shown_between_its_two_numbers() -> None:
+    case = (
+        compared(("running and speed below 80", "running and speed below 90")).differences[0].case
+    )
+    assert case is not None
+    assert "speed at least 80 kt and below 90 kt" in case.departures
+
+
+def test_a_longer_delay_is_shown_between_its_two_times() -> None:
+    case = compared(("lost for 3 s", "lost for 5 s")).differences[0].case
+    assert case is not None
+    assert "not (main circuit otherwise lost for 5 s)" in case.departures
+    assert not any("3 s" in departure and "not" in departure for departure in case.departures)
+    assert (case.a_does, case.b_does) == ("it is called to run", "it is not called to run")
+
+
+def test_a_difference_that_no_possible_state_shows_is_told_as_such() -> None:
+    only = ("shed when: on ground and pressure below 1000 psi",
+            "shed when: on ground and speed above 300 kt")  # fmt: skip
+    never = DEFAULT + "impossible: [on ground and speed above 200 kt]\n"
+    a = book_of(changed((only[0], "shed when: on ground and speed above 350 kt")), never)
+    b = book_of(changed(only), never)
+    assert rows(tb.compare(a, b)) == {("generator", "limit", "shed when", NOWHERE)}
+
+
+def test_a_position_that_one_alone_has_is_told() -> None:
+    comparison = compared(
+        ("positions: [OFF, AUTO, ON]", "positions: [OFF, AUTO, ON, TEST]"),
+        ("when: pump switch at ON", "when: pump switch at ON or pump switch at TEST"),
+    )
+    changed_pump = next(d for d in comparison.differences if d.item == "spare pump")
+    assert changed_pump.case is not None
+    assert changed_pump.case.departures == ("pump switch at TEST",)
+    assert changed_pump.case.only == comparison.b
+
+
+def test_a_position_taken_away_is_told_as_that_of_the_first() -> None:
+    comparison = compared(
+        ("positions: [OFF, AUTO, ON]", "positions: [OFF, AUTO]"),
+        ("      selected: {when: pump switch at ON, source: p.3}\n", ""),
+    )
+    case = next(d for d in comparison.differences if d.item == "spare pump").case
+    assert case is not None
+    assert (case.departures, case.only) == (("pump switch at ON",), comparison.a)
+
+
+def test_a_part_of_a_range_that_one_alone_has_is_told() -> None:
+    comparison = compared(
+        ("range: 0 to 400", "range: 0 to 500"),
+        ("speed below 200 kt", "speed below 200 kt or speed above 450 kt"),
+    )
+    case = next(d for d in comparison.differences if d.item == "flaps").case
+    assert case is not None
+    assert (case.departures, case.only) == (("speed above 450 kt",), comparison.b)
+
+
+def test_a_level_that_one_alone_has_is_not_taken_for_another() -> None:
+    a = "situations: {x: {}}\nunits: {s: {runs when: x}, p: {needs: [bus]}}\n" \
+        "supplies: {bus: {fed by: [s]}}\n"  # fmt: skip
+    b = a.replace(
+        "fed by: [s]", "levels: [lost, reduced, normal], fed by: [{from: s, delivers: L}]"
+    )
+    b = b.replace("needs: [bus]", "needs: [bus at normal]")
+    verdicts = {
+        level: {
+            d.item: d.verdict
+            for d in tb.compare(book_of(a), book_of(b.replace("L", level))).differences
+        }
+        for level in ("normal", "reduced")
+    }
+    assert verdicts["normal"]["p"] == NOWHERE
+    assert verdicts["reduced"]["p"] == DIFFERS
+
+
+def test_feeding_one_is_compared_by_what_is_fed() -> None:
+    a = "units: {p: {}}\nsupplies: {one: {fed by: [p]}, two: {fed by: [p]}}\n"
+    b = a.replace("p: {}", "p: {feeds one: [one, two]}")
+    (difference,) = tb.compare(book_of(a), book_of(b)).differences
+    assert (difference.what, difference.verdict) == ("feeds one", DIFFERS)
+    assert difference.case is not None
+    assert (difference.case.a_does, difference.case.b_does) == (
+        "it feeds two",
+        "it does not feed two",
+    )
+
+
+# -- names ------------------------------------------------------------------------------------
+
+
+def renamed(old: str, new: str, text: str = BASE) -> str:
+    return text.replace(old, new)
+
+
+def test_was_pairs_a_renamed_thing() -> None:
+    new = renamed("main pump", "first pump").replace(
+        "first pump: {kind: pump", "first pump: {was: main pump, kind: pump"
+    )
+    comparison = tb.compare(book_of(BASE), book_of(new))
+    assert rows(comparison) == {("first pump", "renamed", "", STATED)}
+
+
+def test_was_pairs_in_the_other_direction_too() -> None:
+    new = renamed("main pump", "first pump").replace(
+        "first pump: {kind: pump", "first pump: {was: main pump, kind: pump"
+    )
+    comparison = tb.compare(book_of(new), book_of(BASE))
+    assert rows(comparison) == {("main pump", "renamed", "", STATED)}
+
+
+def test_two_names_exchanged_are_followed_by_was() -> None:
+    a = "controls:\n  left: {positions: [A, B]}\n  right: {positions: [C, D]}\n" \
+        "means: {m: {when: left at A}}\n"  # fmt: skip
+    b = "controls:\n  right: {positions: [A, B], was: left}\n" \
+        "  left: {positions: [C, D], was: right}\nmeans: {m: {when: right at A}}\n"  # fmt: skip
+    assert rows(tb.compare(book_of(a), book_of(b))) == {
+        ("right", "renamed", "", STATED),
+        ("left", "renamed", "", STATED),
+    }
+
+
+def test_a_was_that_both_books_have_is_an_old_story() -> None:
+    a = "means:\n  m: {when: x, was: x}\nsituations: {x: {}}\n"
+    assert rows(tb.compare(book_of(a), book_of(a))) == set()
+
+
+def test_the_only_pairing_that_makes_all_equal_is_a_renaming() -> None:
+    new = renamed("PUMP LOW", "LOW PUMP", renamed("low speed", "slow"))
+    assert rows(tb.compare(book_of(BASE), book_of(new))) == {
+        ("LOW PUMP", "renamed", "", STATED),
+        ("slow", "renamed", "", STATED),
+    }
+
+
+TWINS = "situations: {x: {}}\nmeans:\n  one: {when: x}\n  two: {when: x}\n"
+
+
+def test_two_pairings_that_make_all_equal_are_no_renaming() -> None:
+    comparison = tb.compare(
+        book_of(TWINS), book_of(TWINS.replace("one", "eins").replace("two", "zwei"))
+    )
+    assert {(r[0], r[1]) for r in rows(comparison)} == {
+        ("eins", "added"),
+        ("zwei", "added"),
+        ("one", "removed"),
+        ("two", "removed"),
+    }
+
+
+def test_what_is_said_of_things_tells_them_apart() -> None:
+    told = TWINS + "units: {u: {runs when: one and not two}}\n"
+    comparison = tb.compare(
+        book_of(told), book_of(told.replace("one", "eins").replace("two", "zwei"))
+    )
+    assert rows(comparison) == {("eins", "renamed", "", STATED), ("zwei", "renamed", "", STATED)}
+
+
+def test_a_renamed_and_changed_thing_without_was_is_removed_and_added() -> None:
+    a = "situations: {x: {}, y: {}}\nmeans: {one: {when: x}}\n"
+    b = "situations: {x: {}, y: {}}\nmeans: {eins: {when: y}}\n"
+    assert {(r[0], r[1]) for r in rows(tb.compare(book_of(a), book_of(b)))} == {
+        ("eins", "added"),
+        ("one", "removed"),
+    }
+
+
+def test_another_kind_of_thing_of_the_same_name_is_another_thing() -> None:
+    a = book_of("situations: {x: {}, y: {}}\nmeans: {m: {when: y}}\n")
+    b = book_of("situations: {y: {}}\nmeans: {x: {when: y}, m: {when: y}}\n")
+    assert {(r[0], r[1]) for r in rows(tb.compare(a, b))} == {("x", "added"), ("x", "removed")}
+
+
+# -- besides things ---------------------------------------------------------------------------
+
+
+def both(type_a: str = "", type_b: str = "", claims_a: str = "", claims_b: str = "") -> set[Row]:
+    a, b = (
+        book_of(BASE, DEFAULT + more, claims)
+        for more, claims in ((type_a, claims_a), (type_b, claims_b))
+    )
+    return rows(tb.compare(a, b))
+
+
+def test_impossible_states_are_compared() -> None:
+    never = "impossible: [on ground and speed above {} kt]\n"
+    assert both(never.format(200), never.format(220)) == {
+        ("impossible states", "limit", "impossible", DIFFERS)
+    }
+    swapped = "impossible: [speed above 200 kt and on ground]\n"
+    assert both(never.format(200), swapped) == {
+        ("impossible states", "statement", "impossible", WORDING)
+    }
+
+
+def test_groups_are_compared() -> None:
+    group = "groups: {pumps: [main pump, spare pump]}\n"
+    assert both("", group) == {("pumps", "added", "", STATED)}
+    assert both(group, group.replace("spare pump", "generator")) == {
+        ("pumps", "members", "", STATED)
+    }
+
+
+def test_claims_are_compared() -> None:
+    claim = "- {claim: never low speed, given: [no failures], source: p.9}\n"
+    assert both(claims_b=claim) == {("never low speed", "statement added", "", STATED)}
+    assert both(claims_a=claim, claims_b=claim.replace("p.9", "p.8")) == {
+        ("never low speed", "source", "source", STATED)
+    }
+
+
+def test_starting_states_are_compared() -> None:
+    a, b = (
+        book_of(BASE, DEFAULT.replace("normal: {}", f"normal: {{speed: {n}}}")) for n in (60, 70)
+    )
+    assert rows(tb.compare(a, b)) == {("normal", "settings", "", STATED)}
+
+
+def test_a_new_revision_of_all_sources_of_a_chapter_is_one_difference() -> None:
+    head = "chapter: 29\ntitle: Test\nsource: CM 29 rev {}\n"
+    a, b = (book_of(head.format(n) + BASE) for n in (1, 2))
+    assert rows(tb.compare(a, b)) == {("chapter 29", "source", "source", STATED)}
+
+
+# -- the table --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "level"),
+    [
+        ("source: p.3", "source: p.5", "A"),
+        ("on ground and ground latch set", "ground latch set and on ground", "A"),
+        ("positions: [OFF, AUTO, ON]", "positions: [OFF, AUTO, ON, TEST]", "B"),
+        ("level: caution", "level: warning", "B"),
+        ("lost for 3 s", "lost for 5 s", "C"),
+        ("running and speed below 80 kt", "running and speed below 90 kt", "C"),
+    ],
+)
+def test_levels_are_proposed_by_the_rule(old: str, new: str, level: str) -> None:
+    (difference,) = compared((old, new)).differences
+    assert (difference.training, difference.checking, difference.currency) == (level,) * 3
+
+
+def test_the_text_leaves_the_decision_to_the_operator() -> None:
+    comparison = compared(("lost for 3 s", "lost for 5 s"))
+    assert "the operator decides" in str(comparison)
+    assert "[p.4]" in str(comparison)
+
+
+FLEET = """\
+type: Test type
+revision: 3
+variants:
+  T1: {serials: 1-10}
+  T2: {serials: 11-20}
+"""
+
+
+@pytest.fixture
+def fleet() -> Book:
+    text = changed(("source: p.4\n", "source: p.4\n        applies to: T2\n"))
+    return book_of(text, FLEET)
+
+
+def test_two_aeroplanes_of_a_book_are_compared(fleet: Book) -> None:
+    comparison = tb.compare(fleet, aeroplane_a="T1", aeroplane_b="T2")
+    assert (comparison.a, comparison.b) == ("T1", "T2")
+    assert rows(comparison) == {("spare pump", "statement added", "runs when", DIFFERS)}
+
+
+def test_an_aeroplane_named_once_is_compared_in_both_books(fleet: Book) -> None:
+    other = book_of(BASE, FLEET.replace("revision: 3", "revision: 4"))
+    assert rows(tb.compare(fleet, other, aeroplane_a="T2")) == set()
+    comparison = tb.compare(fleet, other, aeroplane_a="T1")
+    assert (comparison.a, comparison.b) == ("T1 rev 3", "T1 rev 4")
+    assert len(comparison.differences) == 1
+
+
+def test_an_aeroplane_is_not_compared_with_itself(fleet: Book) -> None:
+    with pytest.raises(NothingToCompare):
+        tb.compare(fleet, aeroplane_a="T1")
