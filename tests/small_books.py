@@ -21,7 +21,13 @@ starting states:
 HEAD = "chapter: 24\ntitle: Test\n"
 
 
-def write_book(folder: Path, chapter_text: str, type_text: str = DEFAULT, claims: str = "") -> Path:
+def write_book(
+    folder: Path,
+    chapter_text: str,
+    type_text: str = DEFAULT,
+    claims: str = "",
+    procedures: str = "",
+) -> Path:
     """Writes a book of one chapter into the folder; a heading is added if there is none."""
     (folder / "chapters").mkdir(exist_ok=True)
     (folder / "type.yaml").write_text(type_text, encoding="utf-8")
@@ -29,19 +35,24 @@ def write_book(folder: Path, chapter_text: str, type_text: str = DEFAULT, claims
     (folder / "chapters" / "24-test.yaml").write_text(text, encoding="utf-8")
     if claims:
         (folder / "claims.yaml").write_text(claims, encoding="utf-8")
+    if procedures:
+        (folder / "procedures").mkdir(exist_ok=True)
+        (folder / "procedures" / "test.yaml").write_text(procedures, encoding="utf-8")
     return folder
 
 
 def read_text(
-    chapter_text: str, type_text: str = DEFAULT, claims: str = ""
+    chapter_text: str, type_text: str = DEFAULT, claims: str = "", procedures: str = ""
 ) -> tuple[Book | None, tuple[Diagnostic, ...]]:
     """What reading such a book gives."""
     with tempfile.TemporaryDirectory() as folder:
-        return read(write_book(Path(folder), chapter_text, type_text, claims))
+        return read(write_book(Path(folder), chapter_text, type_text, claims, procedures))
 
 
-def book_of(chapter_text: str, type_text: str = DEFAULT, claims: str = "") -> Book:
+def book_of(
+    chapter_text: str, type_text: str = DEFAULT, claims: str = "", procedures: str = ""
+) -> Book:
     """The book of these texts; fails the test, showing the errors, if it has any."""
-    book, found = read_text(chapter_text, type_text, claims)
+    book, found = read_text(chapter_text, type_text, claims, procedures)
     assert book is not None, "\n" + "\n".join(render(d) for d in found)
     return book

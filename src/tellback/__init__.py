@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tellback.logic.answers.fits import fits
     from tellback.logic.answers.losses import losses
     from tellback.logic.answers.signs import signs
+    from tellback.logic.answers.steps import steps
     from tellback.logic.answers.stops import stops
     from tellback.logic.answers.ways import ways
     from tellback.logic.answers.why import why
@@ -44,6 +45,7 @@ _HOME = {
     "fits": "tellback.logic.answers.fits",
     "losses": "tellback.logic.answers.losses",
     "signs": "tellback.logic.answers.signs",
+    "steps": "tellback.logic.answers.steps",
     "stops": "tellback.logic.answers.stops",
     "ways": "tellback.logic.answers.ways",
     "why": "tellback.logic.answers.why",
@@ -68,6 +70,7 @@ __all__ = [
     "losses",
     "read",
     "signs",
+    "steps",
     "stops",
     "ways",
     "why",

@@ -607,6 +607,77 @@ CLAIMS: tuple[Bad, ...] = (
 )
 
 
+ONE = "procedures:\n  p: {kind: flow, done from: normal, "
+
+PROCEDURES: tuple[Bad, ...] = (
+    Bad("title: x\n", 1, 1, "the procedure file has no `procedures`"),
+    Bad("procedures: {}\n", 1, 13, "there is no procedure"),
+    Bad("procedures: [p]\n", 1, 13, "`procedures` wants a mapping of names"),
+    Bad("procedures:\n  p: x\n", 2, 6, "`p` is not a mapping of keys"),
+    Bad(
+        "procedures:\n  p: {kind: flwo, done from: normal, steps: [{say: x}]}\n",
+        *(2, 13, "`flwo` is not a kind of procedure"),
+    ),
+    Bad(
+        "procedures:\n  p: {kind: flow, steps: [{say: x}]}\n",
+        *(2, 6, "`p` has no `done from`; a flow wants it"),
+    ),
+    Bad(
+        "procedures:\n  p: {kind: memory items, steps: [{say: x}]}\n",
+        *(2, 6, "`p` has no `called for when`; memory items want it"),
+    ),
+    Bad(
+        "procedures:\n  p: {kind: non-normal checklist, steps: [{say: x}]}\n",
+        *(2, 6, "`p` has no `called for when`; a non-normal checklist wants it"),
+    ),
+    Bad(
+        "procedures:\n  p: {kind: flow, done from: nrmal, steps: [{say: x}]}\n",
+        *(2, 30, "`nrmal` is not a starting state"),
+    ),
+    Bad(f"{ONE}secures: pmup 1 running, steps: [{{say: x}}]}}\n", 2, 47,
+        "there is nothing called `pmup 1` in this book"),
+    Bad(f"{ONE}called for when: on grund, steps: [{{say: x}}]}}\n", 2, 55,
+        "there is nothing called `on grund` in this book"),
+    Bad(f"{ONE}stepps: [{{say: x}}]}}\n", 2, 38, "`p` has no key `stepps`"),
+    Bad(f"{ONE}note: x}}\n", 2, 6, "`p` has no `steps`"),
+    Bad(f"{ONE}steps: x}}\n", 2, 45, "`steps` wants a list of steps, each after a dash"),
+    Bad(f"{ONE}steps: []}}\n", 2, 45, "`steps` has an empty list"),
+    Bad(f"{ONE}steps: [x]}}\n", 2, 46, "the step is not a mapping of keys"),
+    Bad(f"{ONE}steps: [{{doo: x}}]}}\n", 2, 47, "the step has no key `doo`"),
+    Bad(f"{ONE}steps: [{{note: x}}]}}\n", 2, 46, "the step does not say what is done"),
+    Bad(f"{ONE}steps: [{{say: x, do: switch at ON}}]}}\n", 2, 46, "a step does one thing"),
+    Bad(f"{ONE}steps: [{{do: swich at ON}}]}}\n", 2, 51,
+        "there is nothing called `swich` in this book"),
+    Bad(f"{ONE}steps: [{{do: switch at OM}}]}}\n", 2, 61,
+        "`switch` has no position OM: it has OFF, ON"),
+    Bad(f"{ONE}steps: [{{do: 'switch: ON'}}]}}\n", 2, 51, "`switch: ON` is written with a colon"),
+    Bad(f"{ONE}steps: [{{do: flaps at 5}}]}}\n", 2, 51,
+        "`flaps at 5` cannot be done by hand: only a control goes where it is moved"),
+    Bad(f"{ONE}steps: [{{do: switch at ON or lever at UP}}]}}\n", 2, 51,
+        "`switch at ON or lever at UP` cannot be done by hand: only a control goes where it is "
+        "moved"),
+    Bad(f"{ONE}steps: [{{do: switch at ON and switch at OFF}}]}}\n", 2, 51,
+        "`switch` goes to two positions in one step"),
+    Bad(f"{ONE}steps: [{{check: pump 1 runing}}]}}\n", 2, 61,
+        "`runing` does not fit `pump 1`, which is a unit"),
+    Bad(f"{ONE}steps: [{{wait: 5 parsecs}}]}}\n", 2, 53, "`5 parsecs` is not a time"),
+    Bad(f"{ONE}steps: [{{if: on ground}}]}}\n", 2, 46, "`if` stands here without `then`"),
+    Bad(f"{ONE}steps: [{{say: x, then: [{{say: y}}]}}]}}\n", 2, 46,
+        "`then` stands here without `if`"),
+    Bad(f"{ONE}steps: [{{if: on ground, then: [{{do: levr at UP}}]}}]}}\n", 2, 74,
+        "there is nothing called `levr` in this book"),
+    Bad(f"{ONE}steps: [{{say: x, from memory: often}}]}}\n", 2, 68, "`often` is not yes or no"),
+    Bad(f"{ONE}steps: [{{say: x, applies to: T9}}]}}\n", 2, 67,
+        "`T9` is not a variant, option or service bulletin"),
+    Bad(
+        "procedures:\n  p: {kind: flow, done from: normal, steps: [{say: x}]}\n"
+        "  p <n>:\n    kind: flow\n    done from: normal\n    for each: n in [1, 1]\n"
+        "    steps: [{say: x}]\n",
+        *(3, 3, "`p 1` is declared twice; it is already in procedures/test.yaml, line 3"),
+    ),
+)  # fmt: skip
+
+
 def check(found: tuple[Diagnostic, ...], bad: Bad, file: str, head: int = 0) -> None:
     """The first diagnostic is the expected one, and every one is complete."""
     first = found[0]
@@ -647,6 +718,13 @@ def test_claims(bad: Bad) -> None:
     book, found = read_text(BOOK.removesuffix("means:\n"), claims=bad.text)
     assert book is None
     check(found, bad, "claims.yaml")
+
+
+@pytest.mark.parametrize("bad", PROCEDURES, ids=lambda bad: bad.message[:50])
+def test_procedures(bad: Bad) -> None:
+    book, found = read_text(BOOK.removesuffix("means:\n"), procedures=bad.text)
+    assert book is None
+    check(found, bad, "procedures/test.yaml")
 
 
 def test_all_errors_of_a_book_come_in_one_go() -> None:

@@ -52,6 +52,8 @@ ASKED: list[tuple[str, list[str], list[Any], dict[str, Any]]] = [
         [["galley ovens not running", "left bus live"]],
         {"order": 1},
     ),
+    ("steps", ["start flow", *FROM_GATE], ["start flow"], GATE),
+    ("steps", ["start flow"], ["start flow"], {}),
     ("why", ["galley ovens running", *FROM_GATE], ["galley ovens running"], GATE),
     (
         "claim",

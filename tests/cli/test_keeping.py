@@ -22,7 +22,8 @@ def test_a_new_book_passes_the_check(tmp_path: Path) -> None:
     checked = run("check", folder)
     assert (checked.status, checked.err) == (0, "")
     assert checked.out == (
-        f"no errors and no findings in 1 chapter with 18 things and 3 claims.\n{tb.CAUTION}\n"
+        "no errors and no findings in 1 chapter with 18 things, 3 claims and 1 procedure.\n"
+        f"{tb.CAUTION}\n"
     )
 
 

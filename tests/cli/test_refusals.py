@@ -91,6 +91,11 @@ REFUSED = [
     ),
     Refused("nothing-to-compare", ["compare", "BOOK"], ["T1 with itself", "another revision"]),
     Refused(
+        "unknown-procedure",
+        ["steps", "BOOK", "before take-off"],
+        ["there is no procedure “before take-off” in this book", "folder `procedures`"],
+    ),
+    Refused(
         "book-errors", ["fits", "NOWHERE", "x shown"], ["there is no such folder", "nowhere:1:1"]
     ),
     Refused(

@@ -50,7 +50,7 @@ def test_without_a_command_there_is_help() -> None:
     ran = run()
     assert ran.status == 0
     assert re.findall(r"^  (\w+)  ", ran.out, re.MULTILINE) == [
-        "ways", "stops", "effects", "losses", "signs", "fits", "why", "claim", "can",
+        "ways", "stops", "effects", "losses", "signs", "fits", "why", "claim", "can", "steps",
         "compare", "check", "revise", "schema", "new", "format", "demo",
     ]  # fmt: skip
 

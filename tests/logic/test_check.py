@@ -37,12 +37,34 @@ class Case:
     type_good: str = DEFAULT
     claims_bad: str = ""
     claims_good: str = ""
+    procedures_bad: str = ""
+    procedures_good: str = ""
 
 
 PUMP = """
 controls:
   pump switch: {positions: [OFF, ON]}
 """
+
+STANDBY = """
+controls:
+  pump switch: {positions: [OFF, AUTO, ON], normally: AUTO}
+  test button: {positions: [OUT, IN], cannot go to IN when: left pump running}
+units:
+  main pump: {fails: [stops]}
+  left pump: {runs when any of: {selected: pump switch at ON,
+    stand-by: pump switch at AUTO and main pump not running}}
+indications: {PUMP LOW: {shown when: main pump not running}}
+"""
+
+
+def procedure(steps: str, secures: str = "left pump running", when: str = "PUMP LOW shown") -> str:
+    """A list for the pump: its steps, what it secures and when it is called for."""
+    return (
+        "procedures:\n  PUMP LOW:\n    kind: non-normal checklist\n    source: p.1\n"
+        f"    called for when: {when}\n    secures: {secures}\n    steps: [{steps}]\n"
+    )
+
 
 CASES = (
     Case(
@@ -392,6 +414,41 @@ impossible: [{when: pump switch at ON and left pump not running, source: p.3}]
         claims_bad="- {claim: left pump running only if pump switch at OFF}",
         claims_good="- {claim: left pump running only if pump switch at ON}",
     ),
+    Case(
+        "step_without_effect", "step-without-effect", bad=STANDBY, good=STANDBY,
+        procedures_bad=procedure("{say: x}, {do: pump switch at ON}"),
+        said=("`PUMP LOW`: step 2 does nothing in any run tried",),
+        procedures_good=procedure("{do: pump switch at ON}", "pump switch at ON"),
+    ),
+    Case(
+        "step_that_cannot_be_made", "step-barred", bad=STANDBY, good=STANDBY,
+        procedures_bad=procedure("{do: test button at IN}"),
+        said=(
+            "`PUMP LOW`: step 1 cannot be made from normal, after main pump stops: "
+            "test button cannot go to IN",
+        ),
+        procedures_good=procedure("{do: pump switch at OFF}, {do: test button at IN}"),
+    ),
+    Case(
+        "step_never_so", "step-never-so", bad=STANDBY, good=STANDBY,
+        procedures_bad=procedure("{check: PUMP LOW not shown}"),
+        said=("what step 1 looks for does not come about in any run tried, such as from normal, "
+              "after main pump stops",),
+        procedures_good=procedure("{check: PUMP LOW shown}"),
+    ),
+    Case(
+        "procedure_that_does_not_secure", "not-secured", bad=STANDBY, good=STANDBY,
+        procedures_bad=procedure("{do: pump switch at OFF}"),
+        said=("`PUMP LOW` does not bring about `left pump running` from normal, after main pump "
+              "stops",),
+        procedures_good=procedure("{do: pump switch at ON}"),
+    ),
+    Case(
+        "procedure_never_called_for", "never-called-for", bad=STANDBY, good=STANDBY,
+        procedures_bad=procedure("{say: x}", when="PUMP LOW shown and main pump running"),
+        said=("`PUMP LOW` is called for in none of the states that were tried",),
+        procedures_good=procedure("{say: x}", when="PUMP LOW shown and pump switch at OFF"),
+    ),
 )  # fmt: skip
 
 IDS = [f"{case.check}-{i}" for i, case in enumerate(CASES)]
@@ -403,7 +460,9 @@ def of(found: tuple[Diagnostic, ...], code: str) -> list[Diagnostic]:
 
 @pytest.mark.parametrize("case", CASES, ids=IDS)
 def test_it_is_found(case: Case) -> None:
-    found = of(check(book_of(case.bad, case.type_bad, case.claims_bad)), case.code)
+    found = of(
+        check(book_of(case.bad, case.type_bad, case.claims_bad, case.procedures_bad)), case.code
+    )
     assert found
     at = 0
     for part in case.said:
@@ -415,7 +474,7 @@ def test_it_is_found(case: Case) -> None:
 
 @pytest.mark.parametrize("case", CASES, ids=IDS)
 def test_it_is_not_found_where_it_is_not(case: Case) -> None:
-    found = check(book_of(case.good, case.type_good, case.claims_good))
+    found = check(book_of(case.good, case.type_good, case.claims_good, case.procedures_good))
     assert of(found, case.code) == []
     assert of(found, "not-decided") == []
 
@@ -574,6 +633,34 @@ surfaces:
     told = [d.message for d in of(found, "drive-never-acts")]
     assert len(told) == 1
     assert "`falls to DOWN (both)`" in told[0]
+
+
+def test_a_step_without_a_source_is_told() -> None:
+    bare = procedure("{check: PUMP LOW shown}, {say: x, source: p.2}").replace("source: p.1", "")
+    found = of(check(book_of(STANDBY, procedures=bare)), "no-source")
+    told = "`PUMP LOW`: no source is given for the step `PUMP LOW shown`"
+    assert [d.message for d in found if "step" in d.message] == [told]
+
+
+def test_what_a_procedure_speaks_of_is_mentioned() -> None:
+    lamp = STANDBY + "situations: {smoke: {}}\n"
+    told = "`smoke` is declared, but nothing in the book speaks of it"
+    assert told in [d.message for d in check(book_of(lamp))]
+    seen = procedure("{check: not smoke}")
+    assert told not in [d.message for d in check(book_of(lamp, procedures=seen))]
+
+
+def test_a_fault_that_has_gone_again_may_call_for_a_procedure() -> None:
+    latched = """
+controls: {pump switch: {positions: [RESET, ON], normally: ON}}
+situations: {hot: {}}
+units: {left pump: {needs: [trip clear]}}
+latches: {trip: {set when: hot, cleared when: pump switch at RESET and not hot}}
+"""
+    steps = "{do: pump switch at RESET}, {do: pump switch at ON}"
+    reset = procedure(steps, when="left pump not running")
+    found = of(check(book_of(latched, procedures=reset)), "step-without-effect")
+    assert ["step 2" in d.message for d in found] == [True]
 
 
 def test_a_list_of_ways_that_lacks_one_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:

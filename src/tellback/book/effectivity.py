@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tellback.book.model import Book, Effectivity, Statement, Thing, Variant
+from tellback.book.model import Book, Effectivity, Procedure, Statement, Thing, Variant
 from tellback.book.names import fold
 from tellback.book.portion import portion
+from tellback.book.procedures import statements_in
 from tellback.book.serials import has_serial, ranges_of
 from tellback.book.stated import statements_of
 from tellback.refusals import Refusal
@@ -130,8 +131,11 @@ def _serial_terms(book: Book) -> set[str]:
     }
 
 
-def _with_effectivity(book: Book) -> Iterator[Thing | Statement]:
+def _with_effectivity(book: Book) -> Iterator[Thing | Statement | Procedure]:
     for thing in book.things:
         yield thing
         yield from statements_of(thing)
     yield from book.impossible
+    for procedure in book.procedures:
+        yield procedure
+        yield from statements_in(procedure)

@@ -25,6 +25,7 @@ _SHAPES = {
     "conditions": "Write `[A, B]`, or each on a line of its own after a dash.",
     "path": "Write `[A, B]`, or each on a line of its own after a dash.",
     "rows": "Write each on a line of its own after a dash.",
+    "steps": "Write each on a line of its own after a dash, as `- do: gear lever at DOWN`.",
     "pairs": "Write `{A: B}`.",
     "settings": "Write `{A: B}`.",
     "named": "Write each name on a line of its own, with a colon.",
@@ -140,7 +141,7 @@ def _fits(value: Node, kind: str) -> bool:
             return isinstance(value, Pairs) and all(isinstance(v, Scalar) for _, v in value.pairs)
         case "named":
             return isinstance(value, Pairs)
-        case "rows":
+        case "rows" | "steps":
             return isinstance(value, Items)
     return True
 

@@ -11,6 +11,7 @@ from tellback.book.grammar import parse_condition
 from tellback.book.model import Book, Indication, Statement, Surface, Thing, Unit
 from tellback.book.names import Names, names_of
 from tellback.book.portion import ANYWHERE, portion
+from tellback.book.procedures import statements_in
 from tellback.book.stated import statements_of
 from tellback.diagnostics import Diagnostic, Place, in_order
 
@@ -54,6 +55,12 @@ def _gaps_of(book: Book, aeroplane: Aeroplane) -> Iterator[_Gap]:
     for statement in book.impossible:
         if applies(book, statement.applies, aeroplane):
             yield from _absent_in(statement.condition, statement, names, "`impossible`")
+    for procedure in book.procedures:
+        if applies(book, procedure.applies, aeroplane):
+            for statement in statements_in(procedure):
+                if applies(book, statement.applies, aeroplane):
+                    owner = f"`{procedure.name}`"
+                    yield from _absent_in(statement.condition, statement, names, owner)
     for claim in book.claims:
         if applies(book, claim.applies, aeroplane) and claim.text not in {
             c.text for c in one.claims

@@ -48,6 +48,7 @@ TYPES: Mapping[str, str] = {
     "settings": "a mapping of names to states",
     "reasons": "a list of mappings with a kind of reason",
     "path": "a condition or a list of them",
+    "steps": "a list of steps, each after a dash",
 }
 
 _SOURCE = Key("source", "text", "manual reference: section, page, revision")
@@ -87,6 +88,10 @@ REASONS: tuple[str, ...] = (
     "computed",
     "instructor's view",
 )
+
+PROCEDURES: tuple[str, ...] = ("flow", "normal checklist", "non-normal checklist", "memory items")
+
+STEPS: tuple[str, ...] = ("do", "check", "wait", "if", "say")
 
 KEYS: Mapping[str, tuple[Key, ...]] = {
     "type file": (
@@ -245,6 +250,32 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
         Key("from", "text", "only runs from this starting state"),
         *_BACKING,
         _EACH,
+    ),
+    "procedure file": (
+        Key("title", "text", "what its procedures are about"),
+        Key("source", "text", "stands before every source of the file"),
+        Key("procedures", "named", "each procedure by name", needed=True, of="procedure"),
+        _NOTE,
+    ),
+    "procedure": (
+        _EACH,
+        Key("kind", "text", f"{', '.join(PROCEDURES[:-1])} or {PROCEDURES[-1]}", needed=True),
+        *_BACKING,
+        Key("called for when", "statement", "when it is called for"),
+        Key("done from", "words", "the starting states it is done from"),
+        Key("secures", "path", "what it must have brought about at its end"),
+        Key("steps", "steps", "its items in order", needed=True, of="step"),
+    ),
+    "step": (
+        Key("do", "text", "controls and where to: left fuel lever at CUTOFF"),
+        Key("check", "text", "a condition to look at"),
+        Key("wait", "text", "a time such as 24 s, or a condition to wait for"),
+        Key("if", "text", "a condition: `then` is done if it is so, `otherwise` if not"),
+        Key("say", "text", "what the book does not follow: a call, a limit, what to plan for"),
+        Key("then", "steps", "steps if it is so", of="step"),
+        Key("otherwise", "steps", "steps if it is not so", of="step"),
+        Key("from memory", "yes or no", "whether it is done without the list"),
+        *_BACKING,
     ),
     "reason": (
         *(Key(kind, "text", "a reason of this kind") for kind in REASONS),

@@ -194,9 +194,9 @@ def in_order(entries: Sequence[Entry], within: Within) -> list[Entry]:
 def _table(kind: str) -> list[keys.Key]:
     """The keys of a kind: what names a thing, then what it does, then what backs that up.
 
-    A file keeps to the table, as its source is part of its heading.
+    A file and a procedure keep to the table, as their source is part of their heading.
     """
-    if kind.endswith(" file"):
+    if kind.endswith(" file") or kind == "procedure":
         return list(keys.KEYS[kind])
     groups = {name: group for group, names in enumerate((_EACH, _NAMING, (), _BACKING))
               for name in names}  # fmt: skip

@@ -249,6 +249,44 @@ class Claim:
 
 
 @dataclass(frozen=True, slots=True)
+class Step:
+    """One item of a procedure: `kind` is do, check, wait, if or say.
+
+    `statement` is what is done, looked at, waited for or asked; ALWAYS for a wait of `seconds`
+    and for what is only said. `then` and `otherwise` are the branches of an `if`.
+    """
+
+    kind: str
+    statement: Statement
+    seconds: float = 0.0
+    then: tuple[Step, ...] = ()
+    otherwise: tuple[Step, ...] = ()
+    from_memory: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    """A flow, checklist or list of memory items: steps in order.
+
+    `called_for` are the ways in which it is called for, `done_from` the starting states it is
+    done from, `secures` what it must bring about.
+    """
+
+    name: str
+    kind: str
+    called_for: tuple[Statement, ...]
+    done_from: tuple[str, ...]
+    secures: tuple[Statement, ...]
+    steps: tuple[Step, ...]
+    source: str
+    whys: tuple[Why, ...]
+    applies: Effectivity
+    note: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
 class Chapter:
     """An ATA 100 chapter: its number as written, its title and source."""
 
@@ -278,6 +316,7 @@ class Book:
     starts: tuple[StartingState, ...]
     impossible: tuple[Statement, ...]
     claims: tuple[Claim, ...]
+    procedures: tuple[Procedure, ...] = ()
     aeroplane: str = ""
 
     def thing(self, name: str) -> Thing:

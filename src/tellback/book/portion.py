@@ -28,6 +28,7 @@ from tellback.book.model import (
     Claim,
     Effectivity,
     Indication,
+    Procedure,
     StartingState,
     Statement,
     Supply,
@@ -36,6 +37,7 @@ from tellback.book.model import (
     Unit,
 )
 from tellback.book.names import Names, names_of
+from tellback.book.procedures import rewritten_steps
 from tellback.book.stated import having, rewritten
 
 Applies = Callable[[Effectivity], bool]
@@ -74,6 +76,7 @@ def portion(book: Book, name: str, applies: Applies) -> Book:
         starts=tuple(_start(start, names) for start in book.starts),
         impossible=tuple(new for old in book.impossible if (new := rewrite(old)) is not None),
         claims=_claims(book.claims, names, changed, applies),
+        procedures=tuple(_procedure(p, rewrite) for p in book.procedures if applies(p.applies)),
     )
 
 
@@ -134,6 +137,16 @@ def _thing(thing: Thing, names: Names, rewrite: Callable[[Statement], Statement 
         case Indication():
             return having(new, shows=new.shows if new.shows in there else "")
     return new
+
+
+def _procedure(procedure: Procedure, rewrite: Callable[[Statement], Statement | None]) -> Procedure:
+    """The procedure with the steps that apply; what moves no control of the aeroplane goes."""
+    called_for, secures = (
+        tuple(new for old in several if (new := rewrite(old)) is not None)
+        for several in (procedure.called_for, procedure.secures)
+    )
+    steps = rewritten_steps(procedure.steps, rewrite)
+    return replace(procedure, called_for=called_for, secures=secures, steps=steps)
 
 
 def _start(start: StartingState, names: Names) -> StartingState:

@@ -16,6 +16,7 @@ from tellback.book.entries import entries_of, names_from
 from tellback.book.fields import Fields, read_fields
 from tellback.book.model import Book, Chapter, Statement
 from tellback.book.nodes import Node, Scalar
+from tellback.book.procedures import read_procedures
 from tellback.book.sources import Report
 from tellback.book.things import read_thing
 from tellback.book.type_file import read_designations, read_impossible, read_starts
@@ -23,6 +24,8 @@ from tellback.diagnostics import Diagnostic, Place
 
 TYPE_FILE = "type.yaml"
 CLAIMS_FILE = "claims.yaml"
+CHAPTERS = "chapters"
+PROCEDURES = "procedures"
 MOST_FILES = 300
 
 
@@ -31,6 +34,7 @@ class _Files(NamedTuple):
 
     type_file: Node | None
     chapters: tuple[Node, ...]
+    procedures: tuple[Node, ...]
     claims: Node | None
 
 
@@ -53,19 +57,20 @@ def _read_files(folder: Path, report: Report) -> _Files | None:
     names = _file_names(folder, report)
     if names is None:
         return None
-    trees: list[Node] = []
-    known: dict[str, Node] = {}
+    trees: dict[str, Node] = {}
     values = 0
     for name in names:
         tree = yaml_nodes.read_file(folder / name, name, report, yaml_nodes.MOST_VALUES - values)
         if tree is None:
             report.unread_files = True
-        elif name in {TYPE_FILE, CLAIMS_FILE}:
-            known[name] = tree
         else:
-            trees.append(tree)
+            trees[name] = tree
         values += yaml_nodes.count(tree)
-    return _Files(known.get(TYPE_FILE), tuple(trees), known.get(CLAIMS_FILE))
+    chapters, procedures = (
+        tuple(tree for name, tree in trees.items() if name.startswith(f"{folder_name}/"))
+        for folder_name in (CHAPTERS, PROCEDURES)
+    )
+    return _Files(trees.get(TYPE_FILE), chapters, procedures, trees.get(CLAIMS_FILE))
 
 
 def _file_names(folder: Path, report: Report) -> list[str] | None:
@@ -79,23 +84,32 @@ def _file_names(folder: Path, report: Report) -> list[str] | None:
             refuse(str(folder), "there is no such folder", "Give the folder of a type book.")
             return None
         has_claims = CLAIMS_FILE in {path.name for path in folder.iterdir()}
-        chapters = sorted(
-            f"chapters/{path.name}"
-            for path in (folder / "chapters").iterdir()
-            if path.suffix in {".yaml", ".yml"} and not path.name.startswith(".")
-        )
-    except FileNotFoundError:
-        chapters = []
+        chapters = _yaml_files(folder, CHAPTERS)
+        procedures = _yaml_files(folder, PROCEDURES)
     except (OSError, ValueError) as error:
         refuse(str(folder), f"the folder cannot be read: {error}", "Check its name and rights.")
         return None
     if not chapters or len(chapters) > MOST_FILES:
         refuse(
-            "chapters",
+            CHAPTERS,
             "the book has no chapters" if not chapters else f"more than {MOST_FILES} chapters",
             "Put one file for each chapter into the folder `chapters`, such as `28-fuel.yaml`.",
         )
-    return [TYPE_FILE, *chapters[:MOST_FILES], *([CLAIMS_FILE] if has_claims else [])]
+    if len(procedures) > MOST_FILES:
+        refuse(PROCEDURES, f"more than {MOST_FILES} files of procedures", "Put several into one.")
+    claims = [CLAIMS_FILE] if has_claims else []
+    return [TYPE_FILE, *chapters[:MOST_FILES], *procedures[:MOST_FILES], *claims]
+
+
+def _yaml_files(folder: Path, within: str) -> list[str]:
+    """The YAML files of a folder within the book's; none if it is not there."""
+    if not (folder / within).exists():
+        return []
+    return sorted(
+        f"{within}/{path.name}"
+        for path in (folder / within).iterdir()
+        if path.suffix in {".yaml", ".yml"} and not path.name.startswith(".")
+    )
 
 
 def _book(context: Context, folder: str, files: _Files) -> Book | None:
@@ -118,6 +132,15 @@ def _book(context: Context, folder: str, files: _Files) -> Book | None:
     impossible = _impossible(context, everywhere)
     starts = read_starts(context, type_fields) if type_fields else ()
     claims = read_claims(context, files.claims, starts)
+    procedures = read_procedures(
+        context,
+        [
+            fields
+            for node in files.procedures
+            if (fields := _file_fields(context, node, "procedure file", node.place.file))
+        ],
+        starts,
+    )
     return Book(
         folder=folder,
         type_name=type_fields.text("type") if type_fields else "",
@@ -132,6 +155,7 @@ def _book(context: Context, folder: str, files: _Files) -> Book | None:
         starts=starts,
         impossible=tuple(impossible),
         claims=claims,
+        procedures=procedures,
     )
 
 

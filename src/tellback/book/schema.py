@@ -18,7 +18,7 @@ _ALTERNATIVES = frozenset({*SECTIONS.values(), "drive"})
 
 
 def json_schema() -> Schema:
-    """The schema of a type file, a chapter or `claims.yaml`, with a definition for each kind.
+    """The schema of a type file, a chapter, procedures or `claims.yaml`; a definition per kind.
 
     It knows keys and shapes; what names and conditions mean only the reader knows.
     """
@@ -26,7 +26,7 @@ def json_schema() -> Schema:
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Tellback type book",
-        "anyOf": [_kind("type file"), _kind("chapter file"), claims],
+        "anyOf": [*map(_kind, ("type file", "chapter file", "procedure file")), claims],
         "$defs": {_name(kind): _definition(keys) for kind, keys in KEYS.items()},
     }
 
@@ -87,7 +87,7 @@ def _value(key: Key) -> Schema:
             return _SETTINGS
         case "statement":
             return _statement()
-        case "rows" | "feeds" | "reasons":
+        case "rows" | "steps" | "feeds" | "reasons":
             return _list(key)
         case "named":
             return {"type": "object", "additionalProperties": _named(key.of)}
@@ -98,7 +98,7 @@ def _list(key: Key) -> Schema:
     texts = [_TEXT] if key.of in {"feed", "impossible"} else []
     item = {"anyOf": [_kind(key.of), *texts]}
     rows = {"type": "array", "items": item}
-    return rows if key.type == "rows" else {"anyOf": [rows, *item["anyOf"]]}
+    return rows if key.type in {"rows", "steps"} else {"anyOf": [rows, *item["anyOf"]]}
 
 
 def _named(of: str) -> Schema:

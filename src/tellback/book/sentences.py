@@ -16,11 +16,13 @@ from tellback.book.model import (
     Indication,
     Latch,
     Means,
+    Procedure,
     Reading,
     Row,
     Situation,
     StartingState,
     Statement,
+    Step,
     Supply,
     Surface,
     Thing,
@@ -29,6 +31,7 @@ from tellback.book.model import (
 )
 from tellback.book.names import Names, names_of
 from tellback.book.numbers import number_text
+from tellback.book.procedures import moves_of
 
 
 def sentences(book: Book) -> tuple[str, ...]:
@@ -43,6 +46,7 @@ def sentences(book: Book) -> tuple[str, ...]:
     found += _under("Starting states", map(_start, book.starts))
     found += _under("What can never be", map(_impossible(names), book.impossible))
     found += _under("What is claimed", map(_claim, book.claims))
+    found += _under("Procedures", (_procedure(p, names) for p in book.procedures))
     return tuple(found)
 
 
@@ -231,6 +235,62 @@ def _claim(claim: Claim) -> str:
     granted = f", given {listed(given)}" if given else ""
     start = f", from {claim.start}" if claim.start else ""
     return f"{_capital(claim.text)}{granted}{start}{_source(claim.source)}."
+
+
+def _procedure(procedure: Procedure, names: Names) -> str:
+    kind = procedure.kind
+    kind = kind if kind.endswith("s") else f"{_article(kind)} {kind}"
+    fitted = f", on {procedure.applies.text} only" if procedure.applies.text else ""
+    parts = [f"{procedure.name}: {kind}{fitted}{_source(procedure.source)}"]
+    for lead, several in (
+        ("called for when", procedure.called_for),
+        ("it secures that", procedure.secures),
+    ):
+        if several:
+            joint = " or when " if several is procedure.called_for else ", and that "
+            told = joint.join(clause(s.condition, names) for s in several)
+            parts.append(f"{lead} {told}")
+    parts += [f"done from {listed(procedure.done_from)}"] if procedure.done_from else []
+    parts += _steps(procedure.steps, "", procedure, names)
+    parts += map(_why, procedure.whys)
+    parts += [f"Note: {procedure.note.rstrip('.')}"] if procedure.note else []
+    return " ".join(_capital(part) + "." for part in parts)
+
+
+def _steps(
+    steps: Sequence[Step], before: str, procedure: Procedure, names: Names, first: int = 1
+) -> list[str]:
+    found = []
+    for number, step in enumerate(steps, first):
+        own = step.statement.source
+        fitted = step.statement.applies.text
+        found.append(
+            f"step {before}{number}: {_step(step, names)}"
+            + (", from memory" if step.from_memory and procedure.kind != "memory items" else "")
+            + (f", on {fitted} only" if fitted else "")
+            + (_source(own) if own != procedure.source else "")
+        )
+        found += map(_why, step.statement.whys)
+        found += [f"Note: {step.note.rstrip('.')}"] if step.note else []
+        found += _steps(step.then, f"{before}{number}.", procedure, names)
+        rest = _steps(step.otherwise, f"{before}{number}.", procedure, names, len(step.then) + 1)
+        found += [f"otherwise {said}" if said.startswith("step ") else said for said in rest]
+    return found
+
+
+def _step(step: Step, names: Names) -> str:
+    condition = step.statement.condition
+    match step.kind:
+        case "do":
+            return listed(f"{the(name)} to {place}" for name, place in moves_of(condition))
+        case "check":
+            return f"check that {clause(condition, names)}"
+        case "if":
+            return f"if {clause(condition, names)}"
+        case "wait" if not step.seconds:
+            return f"wait until {clause(condition, names)}"
+    text = step.statement.text.rstrip(".")
+    return f"wait {text}" if step.kind == "wait" else text
 
 
 def _failures(most: int) -> str:

@@ -13,7 +13,7 @@ from typing import Any
 
 from tellback.book.laid_out import Within, laid_out
 from tellback.book.opening import read
-from tellback.book.reader import CLAIMS_FILE, TYPE_FILE
+from tellback.book.reader import CLAIMS_FILE, PROCEDURES, TYPE_FILE
 from tellback.book.remarks import comments_in
 from tellback.diagnostics import Place
 from tellback.refusals import Refusal
@@ -44,7 +44,8 @@ def tidied(folder: Path) -> tuple[TidyFile, ...]:
     come through.
     """
     book = read(folder)
-    names = [TYPE_FILE, *sorted({chapter.place.file for chapter in book.chapters})]
+    places = [part.place for part in book.chapters] + [part.place for part in book.procedures]
+    names = [TYPE_FILE, *sorted({place.file for place in places})]
     names += [CLAIMS_FILE] if (folder / CLAIMS_FILE).exists() else []
     files = tuple(_tidy_file(folder, name) for name in names)
     with tempfile.TemporaryDirectory() as copy:
@@ -94,10 +95,15 @@ def without_places(value: Any) -> Any:
 def _tidy_file(folder: Path, name: str) -> TidyFile:
     written = (folder / name).read_bytes().decode("utf-8")
     text = written.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
-    after = laid_out(text, _WITHIN.get(name, Within("chapter file")))
+    after = laid_out(text, _within(name))
     if Counter(comments_in(after)) != Counter(comments_in(text)):
         raise NotTidied(f"tidying would lose a comment of {name}; nothing was written")
     return TidyFile(name, written, after)
 
 
-_WITHIN = {TYPE_FILE: Within("type file"), CLAIMS_FILE: Within("claim")}
+def _within(name: str) -> Within:
+    if name.startswith(f"{PROCEDURES}/"):
+        return Within("procedure file")
+    return {TYPE_FILE: Within("type file"), CLAIMS_FILE: Within("claim")}.get(
+        name, Within("chapter file")
+    )

@@ -12,6 +12,7 @@ from tellback.cli.options import (
     Aeroplane,
     BookFolder,
     Changes,
+    DoneFrom,
     Given,
     Granted,
     Json,
@@ -288,4 +289,27 @@ def compare(
     show_answer(answer, as_json)
 
 
-QUESTIONS = (ways, stops, effects, losses, signs, fits, why, claim, can, compare)
+def steps(
+    book: BookFolder,
+    procedure: Annotated[
+        str,
+        typer.Argument(metavar="PROCEDURE", help="Its name in the book.", show_default=False),
+    ],
+    start: DoneFrom = "",
+    changes: Changes = None,
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """What does this procedure do? Each step, and the whole.
+
+    And what is otherwise if a step is left out or two are swapped.
+    """
+    import tellback as tb
+
+    answer = tb.steps(
+        _read(book), procedure, aeroplane=aeroplane, start=start, changes=changes or ()
+    )
+    show_answer(answer, as_json)
+
+
+QUESTIONS = (ways, stops, effects, losses, signs, fits, why, claim, can, steps, compare)

@@ -56,8 +56,10 @@ def _show_check(book: Book | None, found: tuple[Diagnostic, ...]) -> None:
     ]
     of = ""
     if book is not None:
-        things, claims = _several(len(book.things), "thing"), _several(len(book.claims), "claim")
-        of = f" in {_several(len(book.chapters), 'chapter')} with {things} and {claims}"
+        parts = [_several(len(book.things), "thing"), _several(len(book.claims), "claim")]
+        parts += [_several(len(book.procedures), "procedure")] * bool(book.procedures)
+        told = f"{', '.join(parts[:-1])} and {parts[-1]}"
+        of = f" in {_several(len(book.chapters), 'chapter')} with {told}"
     typer.echo(f"{' and '.join(counts)}{of}.")
     show_caution()
 

@@ -52,6 +52,15 @@ Start = Annotated[
         show_default=False,
     ),
 ]
+DoneFrom = Annotated[
+    str,
+    typer.Option(
+        "--from",
+        metavar="START",
+        help="Starting state of the book; without it, the first that it is done from.",
+        show_default=False,
+    ),
+]
 OnlyStart = Annotated[
     str,
     typer.Option(

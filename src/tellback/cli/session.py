@@ -87,6 +87,12 @@ STEPS = (
         ("--given", "at most 1 failure"),
     ),
     Step(
+        "And the memory items for a trim that runs away: what does each step do?",
+        "steps",
+        ("trim runaway",),
+        ("--from", "approach", "--with", "main trim motor: keeps running"),
+    ),
+    Step(
         "Two of them come from the -100. What is new to them on the -200?",
         "compare",
         (),

@@ -26,6 +26,13 @@ from tellback.logic.checks.never import (
     way_never_met,
 )
 from tellback.logic.checks.positions import position_without_effect
+from tellback.logic.checks.procedures import (
+    procedure_never_called_for,
+    procedure_that_does_not_secure,
+    step_never_so,
+    step_that_cannot_be_made,
+    step_without_effect,
+)
 from tellback.logic.checks.promises import claim_not_proved
 from tellback.logic.checks.rest import never_at_rest
 from tellback.logic.checks.sourced import statement_without_source
@@ -64,6 +71,11 @@ STATE_CHECKS: tuple[Check, ...] = (
     position_without_effect,
     claim_not_proved,
     ways_that_disagree,
+    procedure_never_called_for,
+    procedure_that_does_not_secure,
+    step_that_cannot_be_made,
+    step_never_so,
+    step_without_effect,
 )
 """Checks over the possible states; left out where no starting state can be."""
 

@@ -170,6 +170,15 @@ class Aeroplane:
         under_way = {n: pending for n, pending in moment.under_way.items() if n != name}
         return self._steady(Moment(first.due, state, numbers, under_way))
 
+    def later(self, moment: Moment, seconds: float) -> list[Moment]:
+        """All moments from this one to that so many seconds later, if nobody touches anything."""
+        end = moment.time + seconds
+        moments = [moment]
+        while any(pending.due <= end for pending in moments[-1].under_way.values()):
+            moments.append(self.next_event(moments[-1]))
+        last = moments[-1]
+        return [*moments, replace(last, time=end, numbers=self._numbers_at(last, end))]
+
     def settle(self, moment: Moment, limit: int = 500) -> Moment:
         """The settled moment that follows if nobody touches anything; Unsettled if none does."""
         return self.history(moment, limit)[-1]

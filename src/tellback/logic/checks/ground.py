@@ -8,6 +8,7 @@ from functools import cached_property
 
 from tellback.book.model import Book, StartingState, Thing
 from tellback.logic.checks.runs import Runs
+from tellback.logic.checks.trials import Trials
 from tellback.logic.formula import Formula, Lit, conj
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, starting_states
@@ -54,6 +55,11 @@ class Ground:
     def runs(self) -> Runs:
         """The runs made so far."""
         return Runs(self.picture, self.allowed)
+
+    @cached_property
+    def trials(self) -> Trials:
+        """The runs of the procedures."""
+        return Trials(self.picture)
 
     def can(self, formula: Formula) -> bool | None:
         """Whether the formula holds in some possible state; None if not decided."""

@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 from tellback.book.conditions import things
 from tellback.book.model import Book, Indication, Supply, Surface, Thing, Unit
+from tellback.book.procedures import statements_in
 from tellback.book.stated import statements_of
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 
 
 def thing_mentioned_nowhere(ground: Ground) -> Iterator[Found]:
-    """A thing that no condition, feed, drive, gauge or claim names.
+    """A thing that no condition, feed, drive, gauge, procedure or claim names.
 
     Indications and surfaces are ends: what they do is seen, and need not be used again.
     """
@@ -33,6 +34,9 @@ def _mentioned(book: Book) -> Iterator[str]:
         yield from _named_apart(thing)
     for statement in book.impossible:
         yield from things(statement.condition)
+    for procedure in book.procedures:
+        for statement in statements_in(procedure):
+            yield from things(statement.condition)
     for claim in book.claims:
         for condition in (claim.condition, *claim.given):
             yield from things(condition)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tellback.book.model import Statement
+from tellback.book.procedures import all_steps
 from tellback.book.stated import statements_of
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
@@ -14,6 +15,7 @@ SHORT = ("needs", "through")
 """Lists without room for a source of their own: any source of the thing covers them."""
 
 MEND = "Add `source:` with section and page to the statement, or to the thing for all of them."
+STEP_MEND = "Add `source:` with section and page to the step, or to the procedure for all of them."
 
 
 def statement_without_source(ground: Ground) -> Iterator[Found]:
@@ -30,6 +32,11 @@ def statement_without_source(ground: Ground) -> Iterator[Found]:
         if not statement.source:
             message = "no source is given for what is stated impossible"
             yield finding("no-source", statement.place, message, MEND, statement.text)
+    for procedure in ground.book.procedures:
+        bare = [s.statement for s in all_steps(procedure.steps) if not s.statement.source]
+        if bare:
+            message = f"`{procedure.name}`: no source is given for the step `{bare[0].text}`"
+            yield finding("no-source", bare[0].place, message, STEP_MEND, bare[0].text)
 
 
 def _told(statement: Statement) -> str:
