@@ -36,6 +36,7 @@ CASES: dict[str, list[str]] = {
     "can-be": ["can", BOOK, "tow pin fitted", "--given", "no failures"],
     "compare": ["compare", BOOK, "--aeroplane", "S94-100", "--with", "S94-200"],
     "compare-same": ["compare", SMALL, SMALL],
+    "revise": ["revise", SMALL],
     "steps": ["steps", BOOK, "trim runaway", "--with", "main trim motor: keeps running"],
     "steps-restored": ["steps", BOOK, "left GENERATOR OUT", "--from", "approach"],
     "steps-misspelt": ["steps", BOOK, "trim runway"],

@@ -112,6 +112,7 @@ REFUSED = [
         ["losses", "BOOK", "pump running", "--order", "0"],
         ["not in the range x>=1"],
     ),
+    Refused("bad-tick", ["revise", "BOOK", "--read", "pump"], ["who read it", "--by"]),
     Refused("folder-in-use", ["new", "BOOK"], ["in use already", "a new folder"]),
     Refused("bad-file", ["new", "BOOK/type.yaml/below"], ["type.yaml"]),
 ]

@@ -28,6 +28,15 @@ PATIENCE = 20_000
 PATIENCE_ELSEWHERE = 50_000
 """The effort of search for all that a move does elsewhere."""
 
+LITTLE = 1_000
+"""The effort of search for the shortest condition of one change elsewhere."""
+
+FEW_ITEMS = 14
+"""With more things than this bearing on a change elsewhere its condition may be too long."""
+
+LONGEST = 8
+"""The most things that a condition for a change elsewhere may speak of."""
+
 FEW = 4
 """How many conditions for one change elsewhere are searched for."""
 
@@ -48,7 +57,11 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class Elsewhere:
-    """A change at once that comes only in other states, and the smallest condition for it."""
+    """A change at once that comes only in other states, and a condition for it.
+
+    The condition is enough and can be; where more than a few things bear on the change, it may be
+    longer than it must be.
+    """
 
     thing: str
     text: str
@@ -242,7 +255,10 @@ class _Always:
     def _possibly(self, brought: Node) -> Cube | None:
         """A smallest condition for a change that is known to be met in a possible state."""
         found = self._combinations(brought)
-        cubes = list(self.view.cubes(brought, self._before(found.widest, brought), 8))
+        shortest = partial(self.view.cubes, brought, limit=LONGEST)
+        if len(self.space.support(brought)) <= FEW_ITEMS:
+            found.settle(shortest, brought, self.here, patience=LITTLE)
+        cubes = list(shortest(self._before(found.widest, brought)))
         for cube in cubes:
             if self._cube(cube) & self.here & found.known != self.space.false:
                 return cube
