@@ -1,0 +1,50 @@
+"""The whole Sandling S94: it reads, is as large as it is meant to be, and keeps its claims."""
+
+from collections import Counter
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tellback.book.model import Book
+from tellback.book.reader import read
+from tellback.book.stated import statements_of
+from tellback.logic.answers.claims import PROVED, verdict_on
+from tellback.logic.picture import picture_of
+
+WHOLE = Path(__file__).parents[1] / "books" / "s94-whole"
+CHAPTERS = {"21", "22", "24", "26", "27", "28", "29", "30", "31", "32", "35", "36", "49", "52"}
+
+
+@cache
+def the_book() -> Book:
+    book, found = read(WHOLE)
+    assert book is not None, found
+    assert not found
+    return book
+
+
+def test_it_has_the_chapters_of_an_aeroplane() -> None:
+    numbers = {chapter.number for chapter in the_book().chapters}
+    assert numbers >= CHAPTERS
+    assert any(number.startswith("7") for number in numbers)
+
+
+@pytest.mark.parametrize("variant", ["S94-100", "S94-200"])
+def test_every_claim_is_proved(variant: str) -> None:
+    picture = picture_of(the_book(), variant)
+    claims = picture.book.claims
+    verdicts = Counter(verdict_on(picture, claim).verdict for claim in claims)
+    assert verdicts == {PROVED: len(claims)}
+    assert len(claims) >= 80
+
+
+def test_it_is_a_whole_aeroplane() -> None:
+    book = the_book()
+    statements = {s.place: s for thing in book.things for s in statements_of(thing)}
+    whys = Counter(w.kind for s in statements.values() for w in s.whys)
+    assert len(book.things) >= 350
+    assert len(statements) >= 200
+    assert sum(whys.values()) >= 60
+    assert len(whys) == 5
+    assert len(book.procedures) >= 25
