@@ -56,7 +56,7 @@ class Possible:
         self._given_up = world.opaque
         self._open: dict[Memories, dict[Exit, None]] = {}
         self._pushed = count()
-        self._undecided: set[Node] = set()
+        self._undecided: dict[Node, int] = {}
         self._steps: dict[tuple[str, ...], dict[str, int]] = {}
 
     @property
@@ -95,12 +95,12 @@ class Possible:
             self.effort += EFFORT_OF_STEP
             if self.met_in(room, goal) != self.space.false:
                 return room
-        if goal in self._undecided or self.effort > limit:
+        if self._undecided.get(goal, -1) >= patience or self.effort > limit:
             return None
         inputs = [n for n in self.space.names if n not in self.rooms.memories]
         found = self._sought(self.space.exists(goal, inputs), goal, limit)
         if found is None and self.effort > limit:
-            self._undecided.add(goal)
+            self._undecided[goal] = patience
         return found
 
     def _widened(self, inputs: Collection[str], limit: int) -> Iterator[Room]:
@@ -155,8 +155,10 @@ class Possible:
                 self._open[room.memories] = dict.fromkeys(self.rooms.exits(room))
                 return [room]
             if way_out is not None and room.closed and way_out in self._open[room.memories]:
+                entered = self.rooms.leave(room, way_out)
+                # Only then: what was not followed to its end must never count as followed.
                 del self._open[room.memories][way_out]
-                return self.rooms.leave(room, way_out)
+                return entered
         except TooLarge:
             self._given_up = True
         return []

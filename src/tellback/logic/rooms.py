@@ -243,10 +243,9 @@ class Rooms:
         return [found for found in entered if found is not None]
 
     def _arriving(self, room: Room, way_out: Exit) -> Node:
-        for name, value, where in self._arrivals(room.memories):
-            if (name, value) == (way_out.variable, way_out.value):
-                return room.reached & where
-        return self.space.false
+        way = way_out.variable, way_out.value
+        arrivals = self._arrivals(room.memories)
+        return room.reached & self.space.any_of(w for *to, w in arrivals if tuple(to) == way)
 
     def _disturbed(self, room: Room, way_out: Exit) -> Node:
         """The states that moving an input leads to in which this change is due."""
