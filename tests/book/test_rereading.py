@@ -85,6 +85,7 @@ def test_what_is_not_on_the_list_cannot_be_ticked() -> None:
 def test_the_list_comes_back_as_it_was_kept(tmp_path: Path) -> None:
     found = rereading(book_of(BOOK), passages("24-20", "29"))
     after = ticked(found, "lever", TICK)
+    assert ticked(rereading(book_of(BOOK), after), "lever", TICK) == after
     keep(tmp_path, after)
     keep(tmp_path, dismissed(rereading(book_of(BOOK), after), "29", TICK))
     first, second = kept(tmp_path)

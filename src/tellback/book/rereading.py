@@ -132,14 +132,16 @@ def with_passages(passages: Iterable[Passage], names: Iterable[str]) -> tuple[Pa
 
 def ticked(found: Rereading, what: str, tick: Tick) -> tuple[Passage, ...]:
     """The passages after a thing was read again; BadTick if nothing of that name is on the list."""
-    after = []
-    for passage in found.passages:
-        whats = [c.what for c in found.citing[passage.name] if c.what == what]
-        after.append(replace(passage, read=passage.read | dict.fromkeys(whats, tick)))
-    if after == list(found.passages):
-        known = sorted({c.what for several in found.citing.values() for c in several})
-        raise BadTick(f"nothing called `{what}` is to be read again", f"There is: {known}")
-    return tuple(after)
+    known = dict.fromkeys(c.what for several in found.citing.values() for c in several)
+    if what not in known:
+        mend = f"There is: {', '.join(f'`{name}`' for name in known) or 'nothing on the list'}."
+        raise BadTick(f"nothing called `{what}` is to be read again", mend)
+    return tuple(
+        replace(passage, read=passage.read | {what: tick})
+        if any(citing.what == what for citing in found.citing[passage.name])
+        else passage
+        for passage in found.passages
+    )
 
 
 def dismissed(found: Rereading, name: str, tick: Tick) -> tuple[Passage, ...]:
@@ -171,8 +173,6 @@ def keep(folder: Path, passages: Iterable[Passage]) -> None:
     """Put the passages into the file beside the book, whole and at once."""
     path = folder / KEPT_FILE
     text = json.dumps([asdict(passage) for passage in passages], indent=2, ensure_ascii=False)
-    if not path.exists():
-        path.touch()
     replace_file(path, text + "\n")
 
 

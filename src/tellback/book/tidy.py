@@ -66,12 +66,13 @@ def write(folder: Path, files: tuple[TidyFile, ...]) -> None:
 
 
 def replace_file(path: Path, text: str) -> None:
-    """Writes a file beside the path and puts it in its place, with the same rights."""
+    """Writes a file beside the path and puts it in its place, with the rights that it had."""
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
             stream.write(text)
-        shutil.copymode(path, name)
+        if path.exists():
+            shutil.copymode(path, name)
         Path(name).replace(path)
     except BaseException:
         Path(name).unlink(missing_ok=True)
