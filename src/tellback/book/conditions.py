@@ -7,8 +7,8 @@ levels keep positions in the declared order.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +129,16 @@ def walk(condition: Condition) -> Iterator[Condition]:
     yield condition
     for part in parts(condition):
         yield from walk(part)
+
+
+def with_leaves(condition: Condition, change: Callable[[Condition], Condition]) -> Condition:
+    """The condition with every part that has no parts of its own changed."""
+    match condition:
+        case All(parts) | Any(parts) | AtLeast(_, parts):
+            return replace(condition, parts=tuple(with_leaves(part, change) for part in parts))
+        case Not(part) | Held(part) | Edge(part):
+            return replace(condition, part=with_leaves(part, change))
+    return change(condition)
 
 
 def things(condition: Condition) -> tuple[str, ...]:

@@ -8,18 +8,13 @@ from dataclasses import replace
 from tellback.book.claims import put_together, shape_of
 from tellback.book.conditions import (
     NEVER,
-    All,
-    Any,
-    AtLeast,
     Between,
     Compare,
     Condition,
-    Edge,
     FedBy,
-    Held,
-    Not,
     State,
     things,
+    with_leaves,
 )
 from tellback.book.cursor import Origin
 from tellback.book.grammar import parse_condition
@@ -89,20 +84,7 @@ def _restated(statement: Statement, names: Names, changed: set[str]) -> Statemen
 
 def without(condition: Condition, names: Names) -> Condition:
     """The condition as it holds where some things, or positions of them, are not there."""
-    match condition:
-        case All(parts):
-            return All(tuple(without(part, names) for part in parts))
-        case Any(parts):
-            return Any(tuple(without(part, names) for part in parts))
-        case AtLeast(count, parts):
-            return AtLeast(count, tuple(without(part, names) for part in parts))
-        case Not(part):
-            return Not(without(part, names))
-        case Held(part, seconds):
-            return Held(without(part, names), seconds)
-        case Edge(part, rising):
-            return Edge(without(part, names), rising)
-    return condition if _is_there(condition, names) else NEVER
+    return with_leaves(condition, lambda leaf: leaf if _is_there(leaf, names) else NEVER)
 
 
 def _is_there(leaf: Condition, names: Names) -> bool:

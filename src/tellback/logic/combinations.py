@@ -106,8 +106,8 @@ class Combinations:
         if max(most.count, least.count) > MOST_CUBES:
             return None
         by_most, by_least = list(most), list(least)
-        doubts = [self._cube(cube) & wide & ~target for cube in by_least]
-        new = [self._cube(cube) & wide for cube in by_most if cube not in by_least]
+        doubts = [self.space.cube(cube) & wide & ~target for cube in by_least]
+        new = [self.space.cube(cube) & wide for cube in by_most if cube not in by_least]
         doubts += [where for where in new if where & known == self.space.false]
         real = [doubt for doubt in doubts if doubt != self.space.false]
         return real or list(self._unjudged(by_most, judged, wide, known))
@@ -119,9 +119,6 @@ class Combinations:
         none = self.space.false
         for cube in cubes:
             for node in judged:
-                where = self._cube(cube) & node
+                where = self.space.cube(cube) & node
                 if where & wide != none and where & known == none:
                     yield where & wide
-
-    def _cube(self, cube: Cube) -> Node:
-        return self.space.all_of(self.space.literal(n, values) for n, values in cube.items())

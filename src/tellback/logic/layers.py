@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tellback.logic.events import World
 from tellback.logic.limits import TooLarge
+from tellback.logic.rooms import Parts, Rooms
 from tellback.logic.run import State
-from tellback.logic.space import Node
+from tellback.logic.world import World
 
 MOST_NODES = 20_000
-"""With a larger diagram of what was reached the search for shortest runs is given up."""
+"""With larger diagrams of what was reached last the search for shortest runs is given up."""
 
 
 class Layers:
@@ -18,26 +18,30 @@ class Layers:
 
     def __init__(self, world: World, starts: Sequence[State]) -> None:
         self.names = world.chosen
-        self._world = world
-        self._reached = world.start(starts)
-        self.layers = [self._reached]
+        self._rooms = Rooms(world, starts)
+        self._last: Parts = {r.memories: r.reached for r in self._rooms.entered.values()}
+        self._reached = dict(self._last)
+        self.layers = [self._rooms.joined(self._last)]
         self._given_up = world.opaque
 
     def finish(self) -> bool:
         """Search to the end; whether it was reached before it grew too large."""
         try:
-            while not self._given_up and self.layers[-1] != self._world.space.false:
-                self.layers.append(self._next())
+            while not self._given_up and self._last:
+                self._last = self._next()
+                self.layers.append(self._rooms.joined(self._last))
         except TooLarge:
             self._given_up = True
         return not self._given_up
 
-    def _next(self) -> Node:
-        space = self._world.space
-        fresh = space.false
-        for event in self._world.events:
-            fresh = fresh | (event(self.layers[-1]) & ~(self._reached | fresh))
-            if space.weight(fresh) > MOST_NODES:
+    def _next(self) -> Parts:
+        space, fresh = self._rooms.space, Parts()
+        for before, states in self._last.items():
+            for memories, after in self._rooms.after(before, states).items():
+                new = after & ~self._reached.get(memories, space.false)
+                if new != space.false:
+                    fresh[memories] = fresh.get(memories, space.false) | new
+                    self._reached[memories] = self._reached.get(memories, space.false) | new
+            if sum(map(space.weight, fresh.values())) > MOST_NODES:
                 raise TooLarge("too much can be in too many ways to find the shortest run")
-        self._reached = self._reached | fresh
         return fresh

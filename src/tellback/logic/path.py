@@ -159,12 +159,8 @@ class Paths:
             if state is not None:
                 whole = {n: state.get(n, first[n]) for n in {*state, *bound}}
                 if not self.space.holds(layer, whole):
-                    whole |= self.space.pick(layer & self.cube(state)) or {}
+                    whole |= self.space.pick(layer & self.space.point(state)) or {}
                 yield depth + sum(cost(n, v) for n, v in whole.items()), start, whole, possible
-
-    def cube(self, state: State) -> Node:
-        """The set of states with these values."""
-        return self.space.all_of(self.space.literal(n, (v,)) for n, v in state.items())
 
     def _traced_from(
         self, start: str, state: dict[str, int], possible: Layers, goal: Formula
@@ -205,7 +201,7 @@ class Paths:
                 if not variables[name].is_input
                 else {n: v for n, v in inputs.items() if n != name}
             )
-            for candidate in self._several(layer & self.cube(same), state):
+            for candidate in self._several(layer & self.space.point(same), state):
                 for event in self._events(name, state, candidate):
                     if self._after(candidate, event) == state:
                         return event, candidate
@@ -252,7 +248,7 @@ class Paths:
                 return
             state = {n: found.get(n, v) for n, v in like.items()}
             yield state
-            node = node & ~self.cube(state)
+            node = node & ~self.space.point(state)
 
     def replay(self, start: str, events: Sequence[Event], goal: Formula) -> Run | None:
         """The events in time from a starting state; the run as soon as the goal holds, or None."""

@@ -18,7 +18,6 @@ from itertools import chain, count
 from typing import Literal
 
 from tellback.logic.diagram import nearest_solution
-from tellback.logic.events import World
 from tellback.logic.formula import Formula, Or
 from tellback.logic.layers import Layers
 from tellback.logic.limits import TooLarge
@@ -26,6 +25,7 @@ from tellback.logic.rooms import Exit, Memories, Room, Rooms
 from tellback.logic.run import State
 from tellback.logic.space import Node
 from tellback.logic.symbols import Symbols, changes_of, steps_back, variables_of
+from tellback.logic.world import World
 
 PATIENCE = 1_000_000
 """The effort after which a question is left undecided, unless it asks for less.

@@ -4,7 +4,7 @@ Moving an input mostly changes no memory and so stays in the room, where a set o
 function of the inputs alone and stays small. Only what makes a memory change leads to another
 room.
 
-Times are left out, as in `tellback.logic.events`: whatever is under way may be next to arrive.
+Times are left out: any delay, surface or moving reading under way may be the next to arrive.
 """
 
 from __future__ import annotations
@@ -12,13 +12,16 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from tellback.logic.events import ROUNDS, World, by_variable, first_to_hold
-from tellback.logic.formula import Formula, Lit
+from tellback.logic.formula import Formula
 from tellback.logic.limits import TooLarge
 from tellback.logic.run import State, Unsettled
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
+from tellback.logic.world import World, by_variable, first_to_hold
+
+ROUNDS = 200
+"""After so many steps in a row nothing will come to rest any more."""
 
 MOST_NODES_OF_ROOM = 50_000
 """A room whose states make a larger diagram is past searching."""
@@ -94,19 +97,23 @@ class Rooms:
         self._bars = by_variable(rule for rule in world.system.bars if rule.variable in here)
         self.starts = [tuple(state[name] for name in self.memories) for state in starts]
         for state, memories in zip(starts, self.starts, strict=True):
-            inputs = self._cube({name: state[name] for name in self.inputs})
+            inputs = self.space.point({name: state[name] for name in self.inputs})
             self._enter(memories, inputs & self.calm(memories))
 
     def whole(self, room: Room) -> Node:
         """The reached states of a room, what the memories hold included."""
-        return room.reached & self._cube(dict(zip(self.memories, room.memories, strict=True)))
+        return room.reached & self._holding(room.memories)
+
+    def joined(self, parts: Parts) -> Node:
+        """States of several rooms as one set, what the memories hold included."""
+        return self.space.any_of(part & self._holding(held) for held, part in parts.items())
+
+    def _holding(self, memories: Memories) -> Node:
+        return self.space.point(dict(zip(self.memories, memories, strict=True)))
 
     def with_memories(self, node: Node, held: Mapping[str, int]) -> Node:
         """What is left of a function when these memories hold this."""
-        return self.space.exists_both(node, self._cube(held), held)
-
-    def _cube(self, state: Mapping[str, int]) -> Node:
-        return self.world.symbols.cube(dict(state))
+        return self.space.exists_both(node, self.space.point(held), held)
 
     def _enter(self, memories: Memories, states: Node) -> Room | None:
         """Note that these states are possible; their room if that was not known."""
@@ -129,9 +136,6 @@ class Rooms:
             self._slices[key] = Slices(formula, values, self.memories)
         return self._slices[key].at(self, memories)
 
-    def _is(self, name: str, value: int) -> Node:
-        return self.world.symbols.literal(Lit(name, frozenset({value})))
-
     def _dues(self, name: str, memories: Memories, quiet: bool) -> Iterator[tuple[int, Node]]:
         """The values that a variable is due to take, and where; the first rule to hold counts."""
         rules = [
@@ -140,7 +144,7 @@ class Rooms:
         ]
         for value, here in first_to_hold(self.space, rules):
             if name not in self._place:
-                yield value, here & ~self._is(name, value)
+                yield value, here & ~self.world.literal(name, value)
             elif memories[self._place[name]] != value:
                 yield value, here
 
@@ -230,6 +234,14 @@ class Rooms:
             return room.memories
         return self._with(room.memories, {way_out.variable: way_out.value})
 
+    def after(self, memories: Memories, states: Node) -> Parts:
+        """The possible states that any one event leads to from some states of a room."""
+        moved = self.space.any_of(self._moved(n, states, memories) for n in self.inputs)
+        places = [(memories, moved)]
+        for name, value, where in self._arrivals(memories):
+            places.append((self._with(memories, {name: value}), states & where))
+        return {held: part & self.calm(held) for held, part in self._settled(places)}
+
     def leave(self, room: Room, way_out: Exit) -> list[Room]:
         """Follow one way out of a closed room; the rooms in which something new was reached."""
         if way_out.arrives:
@@ -268,7 +280,7 @@ class Rooms:
                 if rule.value == value
             )
             free = states & ~self.space.any_of(barred)
-            moved = moved | (self.space.exists(free, (name,)) & self._is(name, value))
+            moved = moved | (self.space.exists(free, (name,)) & self.world.literal(name, value))
         return moved
 
     def _with(self, memories: Memories, changes: Mapping[str, int]) -> Memories:
@@ -309,7 +321,7 @@ class Rooms:
     def _settled(self, states: Iterable[tuple[Memories, Node]]) -> Iterable[tuple[Memories, Node]]:
         """The steady states that follow at once, by room."""
         done: Parts = {}
-        left = self._joined(states)
+        left = self._by_room(states)
         for _ in range(ROUNDS):
             if not left:
                 return done.items()
@@ -325,10 +337,10 @@ class Rooms:
                         after.append((held, changed))
                     else:
                         done[held] = done.get(held, self.space.false) | changed
-            left = self._joined(after)
+            left = self._by_room(after)
         raise Unsettled(self.world.steps, timed=False)
 
-    def _joined(self, states: Iterable[tuple[Memories, Node]]) -> Parts:
+    def _by_room(self, states: Iterable[tuple[Memories, Node]]) -> Parts:
         joined: Parts = {}
         for memories, part in states:
             if part != self.space.false:
@@ -358,7 +370,7 @@ class Rooms:
             inputs = {n: v for n, v in changes.items() if n not in self._place}
             held = {n: v for n, v in changes.items() if n in self._place}
             if inputs:
-                part = self.space.exists(part, inputs) & self._cube(inputs)
+                part = self.space.exists(part, inputs) & self.space.point(inputs)
             yield part, self._with(memories, held), changes
 
     def _split(self, states: Node, dues: Dues) -> list[tuple[Node, dict[str, int]]]:

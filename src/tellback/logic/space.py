@@ -113,6 +113,14 @@ class Space:
         is_set = self._from_codes(levels[1:], wanted[half:])
         return self._engine.var(levels[0]).ite(is_set, clear)
 
+    def cube(self, literals: Mapping[str, Collection[int]]) -> Node:
+        """True where each of these variables has one of its values."""
+        return self.all_of(self.literal(name, values) for name, values in literals.items())
+
+    def point(self, state: Mapping[str, int]) -> Node:
+        """True where each of these variables has its value."""
+        return self.cube({name: (value,) for name, value in state.items()})
+
     def all_of(self, nodes: Iterable[Node]) -> Node:
         """True where every one of ``nodes`` is (true if there are none)."""
         result = self.true

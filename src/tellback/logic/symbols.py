@@ -41,10 +41,6 @@ class Symbols:
         """The diagram of a formula."""
         return self.values.of(formula)
 
-    def cube(self, state: dict[str, int]) -> Node:
-        """The diagram of the variables having these values."""
-        return self.space.all_of(self.space.literal(n, (v,)) for n, v in state.items())
-
 
 def diagram_order(graph: Graph, *first: Formula) -> list[str]:
     """All variables, depth first through the values that `first` and then the book need.

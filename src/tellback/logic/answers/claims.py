@@ -160,4 +160,4 @@ def _most_ordinary(paths: Paths, states: Node) -> Iterator[tuple[dict[str, int],
     """States of a set, those with the fewest departures first, with their number."""
     while (nearest := paths.nearest(states)) is not None:
         yield nearest
-        states = states & ~paths.cube(nearest[0])
+        states = states & ~paths.space.point(nearest[0])

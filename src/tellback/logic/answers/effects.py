@@ -8,7 +8,6 @@ from functools import partial
 
 from tellback.book.model import Book, Indication, Means, Supply, Thing, Unit
 from tellback.logic.combinations import Combinations
-from tellback.logic.events import MOST_EDGES
 from tellback.logic.facts import Change, Facts, kind_of, said
 from tellback.logic.formula import Formula, Lit, Ref, conj, disj, neg
 from tellback.logic.items import Item, View
@@ -21,6 +20,7 @@ from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
 from tellback.logic.system import DelayRule
 from tellback.logic.words import listed
+from tellback.logic.world import MOST_EDGES
 
 PATIENCE = 20_000
 """The effort of search that one effect may take."""
@@ -260,18 +260,15 @@ class _Always:
             found.settle(shortest, brought, self.here, patience=LITTLE)
         cubes = list(shortest(self._before(found.widest, brought)))
         for cube in cubes:
-            if self._cube(cube) & self.here & found.known != self.space.false:
+            if self.space.cube(cube) & self.here & found.known != self.space.false:
                 return cube
         for cube in cubes[:FEW]:
             effort = found.possible.effort
-            can_be = found.can_be(self._cube(cube) & self.here, self.patience // FEW)
+            can_be = found.can_be(self.space.cube(cube) & self.here, self.patience // FEW)
             self.patience -= found.possible.effort - effort
             if can_be:
                 return cube
         return None
-
-    def _cube(self, cube: Cube) -> Node:
-        return self.space.all_of(self.space.literal(n, values) for n, values in cube.items())
 
 
 def _words(thing: Thing) -> tuple[str, ...]:

@@ -138,7 +138,7 @@ class Needs:
     def met_by(self, cube: Cube) -> bool:
         """Whether the needs hold wherever the cube does."""
         space = self.view.space
-        where = space.all_of(space.literal(n, values) for n, values in cube.items())
+        where = space.cube(cube)
         return self.none or where & self.care & ~self.node == space.false
 
     def without(self, cube: Cube) -> Cube:
@@ -179,7 +179,7 @@ def _shown(view: View, kept: Sequence[_Found], subject: Subject, care: Node) -> 
 
 def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) -> Way:
     space = view.space
-    where = space.all_of(space.literal(n, values) for n, values in found.whole.items())
+    where = space.cube(found.whole)
     met = tuple(statement for statement, node in stated if where & ~node == space.false)
     together = () if met else _jointly(view, where, stated)
     items = tuple(view.item(n, found.told[n]) for n in _in_order(view, found.told))

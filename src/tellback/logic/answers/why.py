@@ -38,8 +38,7 @@ class Reason:
 
     `because` is the smallest sufficient reason as seen; `missing` gives, if X is not so, for each
     of the nearest ways what it lacks; `chain` goes back from the reason to the inputs, each supply
-    by its own smallest reason; `whys` are the book's
-    reasons for the statements met.
+    by its own smallest reason; `whys` are the book's reasons for the statements met.
     """
 
     question: str

@@ -101,7 +101,7 @@ class Ground:
         if nearest is None:
             return None
         goal = conj(Lit(name, frozenset({value})) for name, value in nearest[0].items())
-        traced = paths.traced(paths.cube(nearest[0]), goal)
+        traced = paths.traced(self.space.point(nearest[0]), goal)
         return traced[0] if traced else None
 
 

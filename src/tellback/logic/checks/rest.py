@@ -123,9 +123,7 @@ def _stepped(ground: Ground, states: Node, rules: Mapping[str, list[tuple[int, N
     for name, due in rules.items():
         split = [piece for part in split for piece in _split(space, part, name, due)]
     return space.any_of(
-        space.exists(part, changes) & ground.symbols.cube(changes)
-        for part, changes in split
-        if changes
+        space.exists(part, changes) & space.point(changes) for part, changes in split if changes
     )
 
 

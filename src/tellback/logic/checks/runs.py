@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from tellback.logic.formula import Formula, Lit, neg
+from tellback.logic.formula import Formula, neg
 from tellback.logic.path import Run
 from tellback.logic.picture import Picture
 from tellback.logic.run import Barred, State, Unsettled
@@ -35,21 +35,13 @@ class Runs:
         self.allowed = allowed
         self.starts = [Run(name, (), moment, 0) for name, moment in picture.starts.items()]
         self.seen = {tuple(run.end.state.values()): run for run in self.starts}
-        self._among = self.space.any_of(self._cube(run.end.state) for run in self.starts)
+        self._among = self.space.any_of(self.space.point(run.end.state) for run in self.starts)
         self._kept: list[Run] = []
         self._known: dict[tuple[int, str, int], tuple[Run, ...]] = {}
 
     def met(self, node: Node) -> bool:
         """Whether a run already made ends in the set."""
         return self._among & node != self.space.false
-
-    def _cube(self, state: State) -> Node:
-        """The set of one state, made from the last variable to the first."""
-        cube = self.space.true
-        for name in reversed(self.space.names):
-            if name in self.variables:
-                cube = self.picture.symbols.literal(Lit(name, frozenset({state[name]}))) & cube
-        return cube
 
     def into(self, node: Node) -> Run | None:
         """A run already made that ends in the set, the one with the fewest moves."""
@@ -221,5 +213,5 @@ class Runs:
             mark = tuple(run.end.state.values())
             if mark not in self.seen:
                 self.seen[mark] = run
-                self._among = self._among | self._cube(run.end.state)
+                self._among = self._among | self.space.point(run.end.state)
             yield run

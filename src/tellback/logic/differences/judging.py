@@ -184,9 +184,9 @@ class Judge:
             barred = [side for side, found in can_be.items() if found is False]
             undecided = undecided or (None if barred else nearest)
             for side in barred:
-                states = states & ~self._cube(self._of_side(side, nearest[1], memory))
+                states = states & ~self.joint.space.point(self._of_side(side, nearest[1], memory))
             if not barred:
-                states = states & ~self._cube(nearest[1])
+                states = states & ~self.joint.space.point(nearest[1])
         left = undecided or self._nearest_within(states, limits)[0]
         return None if left is None else (*left, False)
 
@@ -245,15 +245,11 @@ class Judge:
         if Paths(picture, None, "").direct(own, goal) is not None:
             return True
         possible = picture.possible(own)
-        return possible.meets(picture.symbols.cube(own), PATIENCE)
+        return possible.meets(picture.symbols.space.point(own), PATIENCE)
 
     def _of_side(self, side: int, state: Mapping[str, int], memory: str) -> dict[str, int]:
         known = {joint: own for own, joint in self.joint.names[side].items()}
         return {n: v for n, v in state.items() if n in known and known[n] != memory}
-
-    def _cube(self, state: Mapping[str, int]) -> Node:
-        space = self.joint.space
-        return space.all_of(space.literal(n, (v,)) for n, v in state.items())
 
     # -- in words -----------------------------------------------------------------------------
 

@@ -6,17 +6,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from tellback.book.conditions import (
-    All,
-    Any,
-    AtLeast,
     Between,
     Compare,
     Condition,
-    Edge,
     FedBy,
-    Held,
-    Not,
     State,
+    with_leaves,
 )
 from tellback.book.model import Book, Claim, Indication, Statement, Supply, Surface, Thing, Unit
 from tellback.book.stated import having, rewritten
@@ -27,25 +22,18 @@ Renaming = Mapping[str, str]
 
 def renamed_condition(condition: Condition, names: Renaming) -> Condition:
     """The condition, speaking of things by their new names."""
-    match condition:
-        case All(parts):
-            return All(tuple(renamed_condition(part, names) for part in parts))
-        case Any(parts):
-            return Any(tuple(renamed_condition(part, names) for part in parts))
-        case AtLeast(count, parts):
-            return AtLeast(count, tuple(renamed_condition(part, names) for part in parts))
-        case Not(part):
-            return Not(renamed_condition(part, names))
-        case Held(part, seconds):
-            return Held(renamed_condition(part, names), seconds)
-        case Edge(part, rising):
-            return Edge(renamed_condition(part, names), rising)
+    return with_leaves(condition, lambda leaf: _renamed_leaf(leaf, names))
+
+
+def _renamed_leaf(leaf: Condition, names: Renaming) -> Condition:
+    match leaf:
         case FedBy(supply, source):
             return FedBy(names.get(supply, supply), names.get(source, source))
         case Compare(reading):
-            return replace(condition, reading=names.get(reading, reading))
+            return replace(leaf, reading=names.get(reading, reading))
         case State(thing) | Between(thing):
-            return replace(condition, thing=names.get(thing, thing))
+            return replace(leaf, thing=names.get(thing, thing))
+    return leaf
 
 
 def renamed_thing(thing: Thing, names: Renaming) -> Thing:
