@@ -56,7 +56,7 @@ class Paths:
     def __init__(self, picture: Picture, failures: int | None, start: str) -> None:
         self.picture = picture
         self.space = picture.symbols.space
-        self.failures = failures
+        self.failures, self.start = failures, start
         self.starts = {n: m for n, m in picture.starts.items() if start in ("", n)}
         self.dropping = {rule.variable for rule in picture.system.steps}
         self.inputs = [v.name for v in picture.system.variables.values() if v.is_input]
@@ -116,7 +116,7 @@ class Paths:
     def shortest(self, goal: Formula) -> tuple[Run, bool] | None:
         """A run to the goal and whether it is proved that none has fewer events."""
         node = self.picture.symbols.of(goal)
-        possible = self.picture.possible((), [goal], self.failures)
+        possible = self.picture.possible((), [goal], self.failures, self.start)
         nearest = self.nearest(possible.met(node))
         direct = self.direct(nearest[0], goal) if nearest else None
         if direct and direct.events <= self.fewest_events(node):

@@ -30,8 +30,8 @@ from tellback.logic.world import World
 PATIENCE = 1_000_000
 """The effort after which a question is left undecided, unless it asks for less.
 
-Effort is counted in nodes of diagrams, not timed, so that a question has the same answer on every
-machine. A million is some ten seconds.
+Effort is counted in nodes of diagrams, not timed, so that how far a search goes does not depend on
+the machine. A million is some ten seconds.
 """
 
 EFFORT_OF_STEP = 20

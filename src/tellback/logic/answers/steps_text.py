@@ -83,7 +83,7 @@ def _variations(answer: Steps) -> Iterator[str]:
 def _otherwise(variation: Variation) -> str:
     if not variation.matters:
         return "all else ends alike"
-    parts = [f"not secured is {text}" for text in variation.lost]
+    parts = [f"{text} is not secured" for text in variation.lost]
     parts += [f"{_steps(variation.barred)} cannot be made"] * bool(variation.barred)
     parts += _differences(variation.differences)
     return "; ".join(parts)
