@@ -31,7 +31,7 @@ PATIENCE = 1_000_000
 """The effort after which a question is left undecided, unless it asks for less.
 
 Effort is counted in nodes of diagrams, not timed, so that how far a search goes does not depend on
-the machine. A million is some ten seconds.
+the machine..
 """
 
 EFFORT_OF_STEP = 20
