@@ -3,6 +3,8 @@
 All values of a state are worked out at once by a function written for the system, sources first:
 those that the rules look at by one, and all there are by another, written when first needed.
 Circles take their fixed points as in `tellback.logic.solve`, which says where that comes from.
+
+A function is written for one state, or for many of them at a time, each a bit of an integer.
 """
 
 from __future__ import annotations
@@ -12,11 +14,78 @@ from functools import cached_property
 
 from tellback.logic.formula import And, Formula, Key, Lit, Neg, Or, Ref, Some, references
 from tellback.logic.run import Aeroplane, State
-from tellback.logic.solve import Graph, Valuation
+from tellback.logic.solve import Graph, Valuation, at_least
 from tellback.logic.system import System
 
 Write = Callable[[Formula, bool], str]
 """A formula as a Python expression, under an even number of `not` or not."""
+
+
+class OneState:
+    """How a formula of one state is written: an input is its number, a value is 1 or 0.
+
+    No brackets but those needed: Python takes long to read them.
+    """
+
+    def __init__(self, system: System) -> None:
+        self._names = {name: f"x{i}" for i, name in enumerate(system.variables)}
+        self.inputs = tuple(self._names.values())
+
+    def literal(self, lit: Lit) -> str:
+        """An input has one of some values."""
+        if len(lit.values) == 1:
+            return f"{self._names[lit.variable]} == {min(lit.values)}"
+        return f"{self._names[lit.variable]} in {tuple(sorted(lit.values))}"
+
+    def negated(self, text: str) -> str:
+        """Not so."""
+        return f"not {text}"
+
+    def all_of(self, texts: Iterable[str]) -> str:
+        """All are so."""
+        return f"({' and '.join(texts) or '1'})"
+
+    def any_of(self, texts: Iterable[str]) -> str:
+        """One at least is so."""
+        return f"({' or '.join(texts) or '0'})"
+
+    def some_of(self, count: int, texts: Iterable[str]) -> str:
+        """So many at least are so."""
+        return f"{' + '.join(f'bool({text})' for text in texts) or '0'} >= {count}"
+
+
+class ManyStates:
+    """How a formula of many states is written: sets of states, `a` that of all.
+
+    An input has as many places as values: the set of the states in which it has each.
+    """
+
+    def __init__(self, system: System) -> None:
+        self._names = {
+            variable.name: [f"x{i}_{value}" for value in range(len(variable.values))]
+            for i, variable in enumerate(system.variables.values())
+        }
+        self.inputs = tuple(name for names in self._names.values() for name in names)
+
+    def literal(self, lit: Lit) -> str:
+        """An input has one of some values."""
+        return self.any_of(self._names[lit.variable][value] for value in sorted(lit.values))
+
+    def negated(self, text: str) -> str:
+        """Not so."""
+        return f"(a ^ {text})"
+
+    def all_of(self, texts: Iterable[str]) -> str:
+        """All are so."""
+        return f"({' & '.join(texts) or 'a'})"
+
+    def any_of(self, texts: Iterable[str]) -> str:
+        """One at least is so."""
+        return f"({' | '.join(texts) or '0'})"
+
+    def some_of(self, count: int, texts: Iterable[str]) -> str:
+        """So many at least are so."""
+        return f"at_least({count}, [{', '.join(texts)}], a, 0)"
 
 
 class Program:
@@ -26,29 +95,36 @@ class Program:
     """
 
     def __init__(
-        self, graph: Graph, order: list[list[Key]], formulas: Iterable[Formula] = ()
+        self,
+        graph: Graph,
+        order: list[list[Key]],
+        formulas: Iterable[Formula] = (),
+        writing: type[OneState] | type[ManyStates] = OneState,
     ) -> None:
         self.graph = graph
         keys = [key for component in order for key in component]
         self.keys: dict[Key, int] = {key: i for i, key in enumerate(keys)}
         self.formulas = {id(f): len(keys) + i for i, f in enumerate(formulas)}
-        self._variables = {name: i for i, name in enumerate(graph.system.variables)}
+        self._writing = writing(graph.system)
         self._edges = frozenset(graph.system.edges())
-        space: dict[str, object] = {"fixed_point": fixed_point}
+        space: dict[str, object] = {"fixed_point": fixed_point, "at_least": at_least}
         exec(compile("\n".join(self._lines(order, formulas)), "<system>", "exec"), space)
-        self._run: Callable[[list[int], bool, list[int]], None] = space["run"]  # type: ignore[assignment]
+        self._run: Callable[..., None] = space["run"]  # type: ignore[assignment]
 
-    def values(self, state: State, quiet: bool) -> list[int]:
-        """The values in a state, as 1 and 0; `quiet` sees no edges."""
+    def values(self, inputs: Iterable[int], quiet: bool, everything: int = 1) -> list[int]:
+        """The values for the inputs, in the order of the system; `quiet` sees no edges.
+
+        `everything` is the set of all states, where there are many.
+        """
         values = [0] * (len(self.keys) + len(self.formulas))
-        self._run([state[name] for name in self._variables], quiet, values)
+        self._run(inputs, quiet, values, everything)
         return values
 
     # -- writing the function ---------------------------------------------------------------
 
     def _lines(self, order: list[list[Key]], formulas: Iterable[Formula]) -> Iterator[str]:
-        yield "def run(x, quiet, v):"
-        yield f"    [{', '.join(f'x{i}' for i in self._variables.values())}] = x"
+        yield "def run(x, quiet, v, a):"
+        yield f"    [{', '.join(self._writing.inputs)}] = x"
         for number, component in enumerate(order):
             if self.graph.is_circle(component):
                 yield from self._circle(component, number)
@@ -81,24 +157,19 @@ class Program:
         return self._expression(formula, affirmed, self._plain)
 
     def _expression(self, formula: Formula, affirmed: bool, write: Write) -> str:
-        """No brackets but those needed: Python takes long to read them."""
         match formula:
-            case Lit(name, values):
-                x = f"x{self._variables[name]}"
-                if len(values) == 1:
-                    return f"{x} == {min(values)}"
-                return f"{x} in {tuple(sorted(values))}"
+            case Lit():
+                return self._writing.literal(formula)
             case Ref(key):
                 return f"v[{self.keys[key]}]"
             case Neg(part):
-                return f"not {write(part, not affirmed)}"
+                return self._writing.negated(write(part, not affirmed))
             case And(parts):
-                return f"({' and '.join(write(p, affirmed) for p in parts) or '1'})"
+                return self._writing.all_of(write(part, affirmed) for part in parts)
             case Or(parts):
-                return f"({' or '.join(write(p, affirmed) for p in parts) or '0'})"
+                return self._writing.any_of(write(part, affirmed) for part in parts)
             case Some(count, parts):
-                total = " + ".join(f"bool({write(p, affirmed)})" for p in parts) or "0"
-                return f"{total} >= {count}"
+                return self._writing.some_of(count, [write(part, affirmed) for part in parts])
 
 
 def fixed_point(
@@ -128,15 +199,15 @@ def _least(
     while True:
         before = [v[i] for i in members]
         once(v, denied)
-        if all(bool(v[i]) == bool(old) for i, old in zip(members, before, strict=True)):
+        if all(v[i] == old for i, old in zip(members, before, strict=True)):
             break
     found = [0] * len(v)
     for i in members:
-        found[i] = int(bool(v[i]))
+        found[i] = v[i]
     return found
 
 
-def _conditions(system: System) -> list[Formula]:
+def conditions_of(system: System) -> list[Formula]:
     """The conditions of all rules, each once."""
     found = [rule.condition for rule in (*system.steps, *system.bars)]
     found += [rule.condition for rule in system.delays]
@@ -158,12 +229,12 @@ class Computed(Valuation[int]):
         self._aeroplane = aeroplane
         self._state = state
         self._quiet = quiet
-        self._of_rules = aeroplane.rules.values(state, quiet)
+        self._of_rules = aeroplane.rules.values(aeroplane.inputs(state), quiet)
 
     @cached_property
     def _by_key(self) -> _ByKey:
         whole = self._aeroplane.whole
-        return _ByKey(whole.keys, whole.values(self._state, self._quiet))
+        return _ByKey(whole.keys, whole.values(self._aeroplane.inputs(self._state), self._quiet))
 
     def __getitem__(self, key: Key) -> int:
         return self._by_key[key]
@@ -192,9 +263,13 @@ class CompiledAeroplane(Aeroplane):
 
     def __init__(self, graph: Graph) -> None:
         super().__init__(graph)
-        conditions = _conditions(self.system)
+        conditions = conditions_of(self.system)
         needed = (key for condition in conditions for key, _ in references(condition))
         self.rules = Program(graph, graph.components(needed, {}), conditions)
+
+    def inputs(self, state: State) -> list[int]:
+        """A state as the programs take it."""
+        return [state[name] for name in self.system.variables]
 
     @cached_property
     def whole(self) -> Program:

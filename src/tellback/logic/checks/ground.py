@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from tellback.book.model import Book, StartingState, Thing
+from tellback.logic.checks.multitude import Multitude
 from tellback.logic.checks.runs import Runs
 from tellback.logic.checks.trials import Trials
 from tellback.logic.formula import Formula, Lit, conj
@@ -61,9 +62,14 @@ class Ground:
         """The runs of the procedures."""
         return Trials(self.picture)
 
+    @cached_property
+    def multitude(self) -> Multitude:
+        """Very many runs, to show what can be."""
+        return Multitude(self.picture)
+
     def can(self, formula: Formula) -> bool | None:
         """Whether the formula holds in some possible state; None if not decided."""
-        return self.can_be(self.symbols.of(formula))
+        return self.multitude.meets(formula) or self.can_be(self.symbols.of(formula))
 
     def can_be(self, node: Node) -> bool | None:
         """Whether some possible state lies in the set; None if not decided."""

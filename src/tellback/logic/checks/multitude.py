@@ -1,0 +1,89 @@
+"""A multitude of runs from the starting states: what any of them meets can be.
+
+From each starting state every input is moved to each of its values; then, in the same runs, one
+thing after the other by chance. The chance is the same every time. What none of them meets may
+still be: that is for a search to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from random import Random
+
+from tellback.logic.abreast import Abreast
+from tellback.logic.formula import Formula
+from tellback.logic.picture import Picture
+from tellback.logic.row import Runs, changes_of
+from tellback.logic.run import Moment
+from tellback.logic.solve import Valuation
+
+MOVES = 16
+"""So many things are moved in each run after the first one."""
+
+EVENTS = 50
+"""So many events may follow a move; a run that has more is given up."""
+
+EVENTS_KEPT = 6
+"""The moments after so many events of each move are kept, and the settled one."""
+
+Move = tuple[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """The moments of all runs at one time, and the runs that came there by possible states."""
+
+    values: Valuation[Runs]
+    possible: Runs
+
+
+class Multitude:
+    """The runs, made when first asked for."""
+
+    def __init__(self, picture: Picture) -> None:
+        self.picture = picture
+        self.abreast = Abreast(picture.graph)
+
+    def meets(self, formula: Formula) -> bool:
+        """Whether the formula holds at a moment of a run."""
+        return any(stage.values.of(formula) & stage.possible for stage in self._stages)
+
+    @cached_property
+    def _stages(self) -> list[Stage]:
+        return list(self._made())
+
+    def _made(self) -> Iterator[Stage]:
+        chance = Random(0)
+        firsts = [
+            (moment, move)
+            for moment in self.picture.starts.values()
+            for move in self._moves(moment)
+        ]
+        row = self.abreast.row([moment for moment, _ in firsts])
+        possible = row.all
+        moves = [move for _, move in firsts]
+        inputs = [v for v in self.picture.system.variables.values() if v.is_input]
+        for _ in range(MOVES + 1):
+            changes = changes_of({name: value} for name, value in moves)
+            possible &= ~self.abreast.barred(row, changes)
+            row = self.abreast.move(row, changes)
+            for number, further in enumerate(self.abreast.history(row, EVENTS)):
+                row = further
+                possible &= ~(self.abreast.impossible(row) | row.lost)
+                if number < EVENTS_KEPT:
+                    yield Stage(self.abreast.values(row), possible)
+            yield Stage(self.abreast.values(row), possible)
+            row = self.abreast.anew(row)
+            moves = [
+                (variable.name, chance.randrange(len(variable.values)))
+                for variable in chance.choices(inputs, k=len(moves))
+            ]
+
+    def _moves(self, moment: Moment) -> Iterator[Move]:
+        for variable in self.picture.system.variables.values():
+            if variable.is_input:
+                for value in range(len(variable.values)):
+                    if value != moment.state[variable.name]:
+                        yield variable.name, value
