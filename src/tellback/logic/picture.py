@@ -11,6 +11,7 @@ from tellback.book.grammar import parse_condition
 from tellback.book.model import Book, StartingState
 from tellback.book.names import Names, names_of
 from tellback.book.phrases import phrase
+from tellback.logic.abreast import Abreast
 from tellback.logic.compiled import CompiledAeroplane
 from tellback.logic.formula import Formula
 from tellback.logic.layers import Layers
@@ -70,6 +71,11 @@ class Picture:
     def aeroplane(self) -> Aeroplane:
         """The aeroplane in time."""
         return CompiledAeroplane(self.graph)
+
+    @cached_property
+    def abreast(self) -> Abreast:
+        """Many runs of the aeroplane side by side."""
+        return Abreast(self.graph)
 
     @cached_property
     def symbols(self) -> Symbols:

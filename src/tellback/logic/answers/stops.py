@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
 from tellback.book.model import Book
+from tellback.logic.all_sets import few_enough, minimal_ending
 from tellback.logic.formula import Formula
 from tellback.logic.items import Item
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
@@ -39,7 +40,8 @@ class Stops:
     """The minimal changes of inputs, up to `order` at a time (None: any number), that end X.
 
     Every listed one was run in time, and none leads at once to an impossible state; `barred`
-    counts those that a lock forbids, `left` those not listed.
+    counts those that a lock forbids, `left` those not listed; `restless` are the sets of changes
+    after which the aeroplane does not come to rest, which were left out.
     """
 
     question: str
@@ -50,6 +52,7 @@ class Stops:
     order: int | None
     barred: int
     left: int
+    restless: int = 0
 
     def __str__(self) -> str:
         return "\n".join(_text(self))
@@ -71,17 +74,17 @@ def stops(
     formula = picture.formula(condition)
     so_now = picture.aeroplane.holds(formula, where.moment.state)
     found: list[Stop] = []
-    barred = left = 0
+    barred = left = restless = 0
     if so_now:
         changing = _Changing(picture, where.moment, formula)
-        sets = changing.sets(formula, order)
+        sets, count, restless = changing.sets(order)
         for chosen in islice(sets, LISTED):
-            stop = changing.replay(chosen, formula)
+            stop = changing.replay(chosen)
             if stop is None:
                 barred += 1
             else:
                 found.append(stop)
-        left = max(0, sets.count - LISTED)
+        left = max(0, count - LISTED)
     return Stops(
         picture.phrase(condition),
         picture.book.aeroplane,
@@ -91,6 +94,7 @@ def stops(
         order,
         barred,
         left,
+        restless,
     )
 
 
@@ -106,13 +110,8 @@ class _Changing:
         self.names = [
             n for n in diagram_order(picture.graph) if n in near and system.variables[n].is_input
         ]
-        self.space = Space([(n, len(system.variables[n].values)) for n in self.names])
-        chosen = {n: self._choice(n) for n in self.names}
-        self.values = Outcome(picture.graph, self.space, moment, chosen, bearing).settle()
-        bearing = bearing_on(picture.graph, system.impossible)
-        at_once = Outcome(picture.graph, self.space, moment, chosen, bearing)
-        at_once.steady()
-        self.impossible = at_once.values.of(system.impossible)
+        self.formula = formula
+        self.bearing = bearing
 
     def _values(self, name: str) -> list[int]:
         """The values of an input, the present one first."""
@@ -120,29 +119,49 @@ class _Changing:
         count = len(self.picture.system.variables[name].values)
         return [now, *(v for v in range(count) if v != now)]
 
-    def _choice(self, name: str) -> Choice:
-        at = {value: i for i, value in enumerate(self._values(name))}
-        return tuple(self.space.literal(name, (at[v],)) for v in range(len(at)))
-
-    def sets(self, formula: Formula, order: int | None) -> MinimalSets:
+    def sets(self, order: int | None) -> tuple[Iterable[FailureSet], int, int]:
         """The minimal changes that may be made and after which, settled, the formula is not so.
 
-        What is impossible does not count: more changes with it may be possible.
+        What is impossible does not count: more changes with it may be possible. Also says how
+        many there are, and how many were left out as the aeroplane does not come to rest.
         """
-        ended = ~self.values.of(formula) & ~self.impossible
-        return minimal_sets(self.space, ended, dict.fromkeys(self.names, 0), order)
+        changes = [(n, value) for n in self.names for value in self._values(n)[1:]]
+        if order is not None and few_enough(len(changes), order):
+            tried, restless = minimal_ending(
+                self.picture, self.moment, self.formula, changes, order
+            )
+            return tried, len(tried), restless
+        sets = self._by_diagram(order)
+        found = (tuple((n, self._values(n)[i]) for n, i in chosen) for chosen in sets)
+        return found, sets.count, 0
 
-    def replay(self, chosen: FailureSet, formula: Formula) -> Stop | None:
+    def _by_diagram(self, order: int | None) -> MinimalSets:
+        """The same with all changes at once, each input's values numbered from the present one."""
+        space = Space([(n, len(self._values(n))) for n in self.names])
+        chosen = {n: self._choice(space, n) for n in self.names}
+        graph, system = self.picture.graph, self.picture.system
+        values = Outcome(graph, space, self.moment, chosen, self.bearing).settle()
+        bearing = bearing_on(graph, system.impossible)
+        at_once = Outcome(graph, space, self.moment, chosen, bearing)
+        at_once.steady()
+        ended = ~values.of(self.formula) & ~at_once.values.of(system.impossible)
+        return minimal_sets(space, ended, dict.fromkeys(self.names, 0), order)
+
+    def _choice(self, space: Space, name: str) -> Choice:
+        at = {value: i for i, value in enumerate(self._values(name))}
+        return tuple(space.literal(name, (at[v],)) for v in range(len(at)))
+
+    def replay(self, chosen: FailureSet) -> Stop | None:
         """The changes made in time; None if they cannot be made or end otherwise."""
-        wanted = {name: self._values(name)[i] for name, i in chosen}
+        wanted = dict(chosen)
         runner = self.picture.aeroplane
         try:
             history = runner.history(runner.move(self.moment, wanted))
         except (Barred, Unsettled):
             return None
-        if runner.holds(formula, history[-1].state):
+        if runner.holds(self.formula, history[-1].state):
             return None
-        seconds = _since([runner.holds(formula, m.state) for m in history], history)
+        seconds = _since([runner.holds(self.formula, m.state) for m in history], history)
         return Stop(tuple(self._item(n, v) for n, v in wanted.items()), seconds)
 
     def _item(self, name: str, value: int) -> Item:
@@ -175,6 +194,10 @@ def _text(answer: Stops) -> list[str]:
     lines += ["  together:", *(f"    {stop}" for stop in mixed)] if mixed else []
     if answer.left:
         lines.append(f"    ... {answer.left} more")
+    if answer.restless:
+        lines.append(
+            f"  Left out, as the aeroplane does not come to rest after them: {answer.restless}."
+        )
     if answer.order is not None:
         lines.append(f"  Sought up to {answer.order} change{'s' * (answer.order > 1)} at a time.")
     return lines

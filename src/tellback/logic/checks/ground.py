@@ -45,6 +45,7 @@ class Ground:
         self.picture: Picture = picture_of(replace(book, starts=good) if bad else book)
         self.symbols = self.picture.symbols
         self.space = self.symbols.space
+        self._known: dict[Formula, bool | None] = {}
         self.things: Mapping[str, Thing] = {thing.name: thing for thing in book.things}
 
     @cached_property
@@ -69,7 +70,10 @@ class Ground:
 
     def can(self, formula: Formula) -> bool | None:
         """Whether the formula holds in some possible state; None if not decided."""
-        return self.multitude.meets(formula) or self.can_be(self.symbols.of(formula))
+        if formula not in self._known:
+            met = self.multitude.meets(formula)
+            self._known[formula] = met or self.can_be(self.symbols.of(formula))
+        return self._known[formula]
 
     def can_be(self, node: Node) -> bool | None:
         """Whether some possible state lies in the set; None if not decided."""

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from random import Random
 
-from tellback.logic.abreast import Abreast
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture
 from tellback.logic.row import Runs, changes_of
@@ -44,7 +43,7 @@ class Multitude:
 
     def __init__(self, picture: Picture) -> None:
         self.picture = picture
-        self.abreast = Abreast(picture.graph)
+        self.abreast = picture.abreast
 
     def meets(self, formula: Formula) -> bool:
         """Whether the formula holds at a moment of a run."""

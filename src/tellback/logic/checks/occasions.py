@@ -55,7 +55,7 @@ class Occasions:
 
     def __init__(self, picture: Picture) -> None:
         self.picture = picture
-        self._abreast = Abreast(picture.graph)
+        self._abreast = picture.abreast
         self._facts = Facts(picture)
 
     def of(self, procedure: Procedure) -> list[Occasion]:
