@@ -6,7 +6,7 @@ import sys
 from datetime import date
 from difflib import unified_diff
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -20,9 +20,16 @@ from tellback.cli.showing import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
     from tellback.book.model import Book
     from tellback.book.tidy import TidyFile
     from tellback.diagnostics import Diagnostic
+
+MANY_THINGS = 300
+"""A book of so many things is checked in several processes."""
+
+Result = TypeVar("Result")
 
 
 def check(book: BookFolder, as_json: Json = False) -> int:
@@ -35,14 +42,34 @@ def check(book: BookFolder, as_json: Json = False) -> int:
 
     whole, found = read(book)
     if whole is not None:
-        import tellback as tb
-
-        found = in_order([*found, *tb.check(whole)])
+        found = in_order([*found, *_checked(whole)])
     if as_json:
         _show_check_as_json(book, found)
     else:
         _show_check(whole, found)
     return 2 if _count(found, "error") else 1 if found else 0
+
+
+def _checked(book: Book) -> tuple[Diagnostic, ...]:
+    """The check of a book; of a large one in several processes, with its progress shown."""
+    import tellback as tb
+
+    if len(book.things) < MANY_THINGS:
+        return tb.check(book)
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
+        return tb.check(book, spread=lambda one, parts: _with_progress(pool.map(one, parts), parts))
+
+
+def _with_progress(results: Iterable[Result], parts: Sequence[object]) -> Iterator[Result]:
+    """The results as they come, with a bar where somebody sees it."""
+    hidden = not sys.stderr.isatty()
+    with typer.progressbar(
+        results, len(parts), "Checking", file=sys.stderr, hidden=hidden
+    ) as shown:
+        yield from shown
 
 
 def _show_check(book: Book | None, found: tuple[Diagnostic, ...]) -> None:

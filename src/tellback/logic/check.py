@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from tellback.book.effectivity import aeroplanes, for_aeroplane
@@ -55,7 +57,7 @@ TEXT_CHECKS: tuple[Check, ...] = (
 )
 """Checks that need no possible state."""
 
-STATE_CHECKS: tuple[Check, ...] = (
+LOGIC_CHECKS: tuple[Check, ...] = (
     undecided_value,
     feeders_in_a_circle,
     never_at_rest,
@@ -68,19 +70,42 @@ STATE_CHECKS: tuple[Check, ...] = (
     drive_never_acting,
     feed_never_delivering,
     drops_that_contradict,
+)
+"""Checks of what the book states, over the possible states."""
+
+TAUGHT_CHECKS: tuple[Check, ...] = (
     position_without_effect,
     claim_not_proved,
     ways_that_disagree,
+)
+"""Checks of what is taught and answered, over the possible states."""
+
+PROCEDURE_CHECKS: tuple[Check, ...] = (
     procedure_never_called_for,
     procedure_that_does_not_secure,
     step_that_cannot_be_made,
     step_never_so,
     step_without_effect,
 )
+"""Checks of the procedures, in runs."""
+
+STATE_CHECKS = (*LOGIC_CHECKS, *TAUGHT_CHECKS, *PROCEDURE_CHECKS)
 """Checks over the possible states; left out where no starting state can be."""
 
 
-def check(book: Book, aeroplane: str | None = None) -> tuple[Diagnostic, ...]:
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Some of the checks of one aeroplane: what can be worked out by itself."""
+
+    book: Book
+    checks: tuple[Check, ...]
+
+
+Spread = Callable[[Callable[[Part], list[Found]], Sequence[Part]], Iterable[list[Found]]]
+"""How the parts of a check are gone through, in order: `map`, or that of several processes."""
+
+
+def check(book: Book, aeroplane: str | None = None, spread: Spread = map) -> tuple[Diagnostic, ...]:
     """What the logic of a book shows to be wrong (errors) or worth a look (findings).
 
     For every aeroplane of the fleet, or one; what is found on all of them is told once, anything
@@ -89,23 +114,38 @@ def check(book: Book, aeroplane: str | None = None) -> tuple[Diagnostic, ...]:
     """
     one = aeroplane if aeroplane is not None else book.aeroplane
     fleet = (one,) if one else aeroplanes(book)
-    found: dict[Found, list[str]] = {}
-    for name in fleet:
-        part = for_aeroplane(book, name)
-        for each in dict.fromkeys(_found_on(part)):
-            found.setdefault(each, []).append(part.aeroplane)
+    several = [for_aeroplane(book, name) for name in fleet]
+    parts = [
+        Part(each, checks)
+        for each in several
+        for checks in ((*TEXT_CHECKS, *LOGIC_CHECKS), TAUGHT_CHECKS, PROCEDURE_CHECKS)
+    ]
+    found: dict[Found, dict[str, None]] = {}
+    for part, of_part in zip(parts, spread(found_in, parts), strict=True):
+        for each in of_part:
+            found.setdefault(each, {})[part.book.aeroplane] = None
     lines = _Lines(book.folder)
-    told = [_diagnostic(each, names, len(fleet), lines) for each, names in found.items()]
+    told = [_diagnostic(each, list(names), len(fleet), lines) for each, names in found.items()]
     return in_order([*told, *(gaps(book) if not one else ())])
 
 
-def _found_on(book: Book) -> Iterator[Found]:
-    ground = Ground(book)
-    for one in (*TEXT_CHECKS, *(STATE_CHECKS if ground.has_start else ())):
+def found_in(part: Part) -> list[Found]:
+    """What one part of a check finds."""
+    return list(dict.fromkeys(_found_in(_ground(part.book), part.checks)))
+
+
+_ground = lru_cache(maxsize=1)(Ground)
+
+
+def _found_in(ground: Ground, checks: Iterable[Check]) -> Iterator[Found]:
+    for one in checks:
+        if one in STATE_CHECKS and not ground.has_start:
+            continue
         try:
             yield from one(ground)
         except TooLarge as reason:
-            place = book.chapters[0].place if book.chapters else Place("type.yaml", 1, 1)
+            first = ground.book.chapters
+            place = first[0].place if first else Place("type.yaml", 1, 1)
             name = one.__name__.replace("_", " ")
             message = f"the check for “{name}” was given up: {reason.message}"
             yield finding("not-decided", place, message)
