@@ -49,6 +49,8 @@ CASES: dict[str, list[str]] = {
     "steps": ["steps", BOOK, "trim runaway", "--with", "main trim motor: keeps running"],
     "steps-restored": ["steps", BOOK, "left GENERATOR OUT", "--from", "approach"],
     "steps-misspelt": ["steps", BOOK, "trim runway"],
+    "limits": ["limits", SMALL],
+    "limits-from-memory": ["limits", SMALL, "--from-memory", "--json"],
     "check": ["check", SMALL],
     "check-json": ["check", SMALL, "--json"],
     "format": ["format", SMALL, "--check"],

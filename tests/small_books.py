@@ -27,6 +27,7 @@ def write_book(
     type_text: str = DEFAULT,
     claims: str = "",
     procedures: str = "",
+    numbers: str = "",
 ) -> Path:
     """Writes a book of one chapter into the folder; a heading is added if there is none."""
     (folder / "chapters").mkdir(exist_ok=True)
@@ -35,24 +36,33 @@ def write_book(
     (folder / "chapters" / "24-test.yaml").write_text(text, encoding="utf-8")
     if claims:
         (folder / "claims.yaml").write_text(claims, encoding="utf-8")
-    if procedures:
-        (folder / "procedures").mkdir(exist_ok=True)
-        (folder / "procedures" / "test.yaml").write_text(procedures, encoding="utf-8")
+    for within, of_folder in (("procedures", procedures), ("numbers", numbers)):
+        if of_folder:
+            (folder / within).mkdir(exist_ok=True)
+            (folder / within / "test.yaml").write_text(of_folder, encoding="utf-8")
     return folder
 
 
 def read_text(
-    chapter_text: str, type_text: str = DEFAULT, claims: str = "", procedures: str = ""
+    chapter_text: str,
+    type_text: str = DEFAULT,
+    claims: str = "",
+    procedures: str = "",
+    numbers: str = "",
 ) -> tuple[Book | None, tuple[Diagnostic, ...]]:
     """What reading such a book gives."""
     with tempfile.TemporaryDirectory() as folder:
-        return read(write_book(Path(folder), chapter_text, type_text, claims, procedures))
+        return read(write_book(Path(folder), chapter_text, type_text, claims, procedures, numbers))
 
 
 def book_of(
-    chapter_text: str, type_text: str = DEFAULT, claims: str = "", procedures: str = ""
+    chapter_text: str,
+    type_text: str = DEFAULT,
+    claims: str = "",
+    procedures: str = "",
+    numbers: str = "",
 ) -> Book:
     """The book of these texts; fails the test, showing the errors, if it has any."""
-    book, found = read_text(chapter_text, type_text, claims, procedures)
+    book, found = read_text(chapter_text, type_text, claims, procedures, numbers)
     assert book is not None, "\n" + "\n".join(render(d) for d in found)
     return book

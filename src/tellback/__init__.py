@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from tellback.logic.answers.compare import compare
     from tellback.logic.answers.effects import effects
     from tellback.logic.answers.fits import fits
+    from tellback.logic.answers.limits import limits
     from tellback.logic.answers.losses import losses
     from tellback.logic.answers.signs import signs
     from tellback.logic.answers.steps import steps
@@ -43,6 +44,7 @@ _HOME = {
     "compare": "tellback.logic.answers.compare",
     "effects": "tellback.logic.answers.effects",
     "fits": "tellback.logic.answers.fits",
+    "limits": "tellback.logic.answers.limits",
     "losses": "tellback.logic.answers.losses",
     "signs": "tellback.logic.answers.signs",
     "steps": "tellback.logic.answers.steps",
@@ -67,6 +69,7 @@ __all__ = [
     "compare",
     "effects",
     "fits",
+    "limits",
     "losses",
     "read",
     "signs",

@@ -678,6 +678,57 @@ PROCEDURES: tuple[Bad, ...] = (
 )  # fmt: skip
 
 
+LIMIT = "title: Speeds\nlimits:\n  top: {"
+
+NUMBERS: tuple[Bad, ...] = (
+    Bad("limits: {}\n", 1, 1, "the numbers file has no `title`"),
+    Bad("title: x\n", 1, 1, "the numbers file has no `limits`"),
+    Bad("title: x\nlimits: {}\n", 2, 9, "there is no limit"),
+    Bad("title: x\nlimits: [top]\n", 2, 9, "`limits` wants a mapping of names"),
+    Bad("title: x\nlimts:\n  top: {at most: 5 kt}\n", 2, 1, "the numbers file has no key `limts`"),
+    Bad("title: x\nlimits:\n  top: 165 kt\n", 3, 8, "`top` is not a mapping of keys"),
+    Bad("title: x\nlimits:\n  top: []\n", 3, 8, "`top` has an empty list"),
+    Bad("title: x\nlimits:\n  top (1): {at most: 5 kt}\n",
+        *(3, 3, "a name has no brackets or commas")),
+    Bad(f"{LIMIT}at mots: 5 kt}}\n", 3, 9, "`top` has no key `at mots`"),
+    Bad(f"{LIMIT}note: x}}\n", 3, 8, "`top` has no number"),
+    Bad(f"{LIMIT}at most: 5 kt, at least: 2 kt}}\n", 3, 8, "`top` has more than one number"),
+    Bad(f"{LIMIT}at most: }}\n", 3, 9, "nothing stands after `at most:`"),
+    Bad(f"{LIMIT}at most: fast}}\n", 3, 18, "a number is expected here, not `fast`"),
+    Bad(f"{LIMIT}at most: 165}}\n", 3, 18, "the number has no unit"),
+    Bad(f"{LIMIT}at most: 165 knotts}}\n", 3, 18, "`knotts` is not a unit known here"),
+    Bad(f"{LIMIT}at most: 165 kt indicated}}\n", 3, 25, "`indicated` does not fit here"),
+    Bad(f"{LIMIT}at most: '165 kt, 180 kt'}}\n", 3, 25, "`,` does not fit here"),
+    Bad(f"{LIMIT}between: 90 V}}\n", 3, 22, "`and` with the second number is missing"),
+    Bad(f"{LIMIT}between: 110 and 90 V}}\n", 3, 18, "the bigger number stands first"),
+    Bad(f"{LIMIT}between: 3 kt and 90 V}}\n", 3, 18,
+        "kt measures speed, V measures voltage; `top` is in V"),
+    Bad(f"{LIMIT}at most: 3, unit: nun}}\n", 3, 27, "`nun` is not a unit known here"),
+    Bad(f"{LIMIT}at most: 5 kt, of: sped}}\n", 3, 28,
+        "there is nothing called `sped` in this book"),
+    Bad(f"{LIMIT}at most: 5 kt, of: flaps}}\n", 3, 28,
+        "`flaps` is a surface; a reading is expected here"),
+    Bad(f"{LIMIT}at most: 5 psi, of: speed}}\n", 3, 18,
+        "psi measures pressure, kt measures speed; `speed` is in kt"),
+    Bad(f"{LIMIT}at most: 5, of: speed}}\n", 3, 18, "the number has no unit; `speed` is in kt"),
+    Bad(f"{LIMIT}at most: 5 kt, of: [speed, pressure]}}\n", 3, 18,
+        "kt measures speed, psi measures pressure; `pressure` is in psi"),
+    Bad(f"{LIMIT}at most: 5 kt, of: speed, unit: kt}}\n", 3, 41, "`top` has the unit of `speed`"),
+    Bad(f"{LIMIT}at most: 5 kt, when: flaps at 25}}\n", 3, 39,
+        "`flaps` has no point 25: it has UP, 5, 20"),
+    Bad(f"{LIMIT}at most: 5 kt, from memory: often}}\n", 3, 37, "`often` is not yes or no"),
+    Bad(f"{LIMIT}at most: 5 kt, applies to: T9}}\n", 3, 36,
+        "`T9` is not a variant, option or service bulletin"),
+    Bad(f"{LIMIT}at most: 5 kt, why: heat}}\n", 3, 29, "a reason says of what kind it is"),
+    Bad(f"{LIMIT}at most: 5 kt}}\n  top <n>:\n    at most: 5 kt\n", 4, 7,
+        "`<n>` stands for nothing here"),
+    Bad(
+        f"{LIMIT}at most: 5 kt}}\n  <w>:\n    for each: w in [top]\n    at most: 6 kt\n",
+        *(4, 3, "`top` is declared twice; it is already in numbers/test.yaml, line 3"),
+    ),
+)  # fmt: skip
+
+
 def check(found: tuple[Diagnostic, ...], bad: Bad, file: str, head: int = 0) -> None:
     """The first diagnostic is the expected one, and every one is complete."""
     first = found[0]
@@ -725,6 +776,13 @@ def test_procedures(bad: Bad) -> None:
     book, found = read_text(BOOK.removesuffix("means:\n"), procedures=bad.text)
     assert book is None
     check(found, bad, "procedures/test.yaml")
+
+
+@pytest.mark.parametrize("bad", NUMBERS, ids=lambda bad: bad.message[:50])
+def test_numbers(bad: Bad) -> None:
+    book, found = read_text(BOOK.removesuffix("means:\n"), numbers=bad.text)
+    assert book is None
+    check(found, bad, "numbers/test.yaml")
 
 
 def test_all_errors_of_a_book_come_in_one_go() -> None:

@@ -22,9 +22,31 @@ def test_a_new_book_passes_the_check(tmp_path: Path) -> None:
     checked = run("check", folder)
     assert (checked.status, checked.err) == (0, "")
     assert checked.out == (
-        "no errors and no findings in 1 chapter with 18 things, 3 claims and 1 procedure.\n"
+        "no errors and no findings in 1 chapter with 18 things, 3 claims, 1 procedure and 4 "
+        "limits.\n"
         f"{tb.CAUTION}\n"
     )
+
+
+def test_limits_are_listed_as_text_and_as_json() -> None:
+    book = tb.read(TEMPLATE)
+    for words, asked in (
+        ([], {}),
+        (["--from-memory"], {"from_memory": True}),
+        (["--aeroplane", "E-200"], {"aeroplane": "E-200"}),
+    ):
+        answer = tb.limits(book, **asked)
+        ran = run("limits", TEMPLATE, *words)
+        assert (ran.status, ran.out) == (0, f"{answer}\n{tb.CAUTION}\n")
+        assert run("limits", TEMPLATE, *words, "--json").json == {
+            **tb.as_json(answer), "caution": tb.CAUTION,
+        }  # fmt: skip
+
+
+def test_limits_of_an_aeroplane_that_is_not_there_are_refused() -> None:
+    ran = run("limits", TEMPLATE, "--aeroplane", "E-300")
+    assert (ran.status, ran.out) == (2, "")
+    assert "there is no aeroplane `E-300` in this book; it has E-100, E-200" in ran.err
 
 
 def test_the_check_shows_every_error_and_counts_them(tmp_path: Path) -> None:

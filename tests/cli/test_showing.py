@@ -51,7 +51,7 @@ def test_without_a_command_there_is_help() -> None:
     assert ran.status == 0
     assert re.findall(r"^  (\w+)  ", ran.out, re.MULTILINE) == [
         "ways", "stops", "effects", "losses", "signs", "fits", "why", "claim", "can", "steps",
-        "compare", "check", "revise", "schema", "new", "format", "demo",
+        "compare", "check", "limits", "revise", "schema", "new", "format", "demo",
     ]  # fmt: skip
 
 

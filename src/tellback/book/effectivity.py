@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tellback.book.model import Book, Effectivity, Procedure, Statement, Thing, Variant
+from tellback.book.model import Book, Effectivity, Limit, Procedure, Statement, Thing, Variant
 from tellback.book.names import fold
 from tellback.book.portion import portion
 from tellback.book.procedures import statements_in
@@ -131,11 +131,12 @@ def _serial_terms(book: Book) -> set[str]:
     }
 
 
-def _with_effectivity(book: Book) -> Iterator[Thing | Statement | Procedure]:
+def _with_effectivity(book: Book) -> Iterator[Thing | Statement | Procedure | Limit]:
     for thing in book.things:
         yield thing
         yield from statements_of(thing)
     yield from book.impossible
+    yield from book.limits
     for procedure in book.procedures:
         yield procedure
         yield from statements_in(procedure)

@@ -99,7 +99,7 @@ def _unit_and_range(context: Context, fields: Fields) -> tuple[str, float, float
     if unit is None and unit_node is not None:
         context.error(
             unit_node, "unit", f"`{unit_node.text}` is not a unit known here",
-            _unit_mend(unit_node.text),
+            unit_mend(unit_node.text),
         )  # fmt: skip
     if range_node is None:
         return unit or "none", float("-inf"), float("inf")
@@ -107,7 +107,8 @@ def _unit_and_range(context: Context, fields: Fields) -> tuple[str, float, float
     return unit or "none", low, high
 
 
-def _unit_mend(text: str) -> str:
+def unit_mend(text: str) -> str:
+    """What to write instead of a unit that is not known."""
     similar = near(fold(text), {fold(name): name for name in MEASURES})
     perhaps = f"Did you mean `{similar[0]}`? " if similar else ""
     return perhaps + "Write a unit such as psi, bar, ft, kt, kg, lb, C, V, A, %, rpm, or `none`."

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from tellback.book.conditions import Condition, things
 from tellback.book.effectivity import Aeroplane, aeroplanes, applies, find_aeroplane
 from tellback.book.grammar import parse_condition
-from tellback.book.model import Book, Indication, Statement, Surface, Thing, Unit
+from tellback.book.model import Book, Indication, Limit, Statement, Surface, Thing, Unit
 from tellback.book.names import Names, names_of
 from tellback.book.portion import ANYWHERE, portion
 from tellback.book.procedures import statements_in
@@ -45,7 +45,8 @@ def _joined(names: list[str]) -> str:
 
 
 def _gaps_of(book: Book, aeroplane: Aeroplane) -> Iterator[_Gap]:
-    yield from _double_things(book, aeroplane)
+    yield from _doubles(book, aeroplane, book.things)
+    yield from _doubles(book, aeroplane, book.limits)
     one = portion(book, aeroplane.name, lambda e: applies(book, e, aeroplane))
     names = names_of(one)
     for thing in book.things:
@@ -61,6 +62,9 @@ def _gaps_of(book: Book, aeroplane: Aeroplane) -> Iterator[_Gap]:
                 if applies(book, statement.applies, aeroplane):
                     owner = f"`{procedure.name}`"
                     yield from _absent_in(statement.condition, statement, names, owner)
+    for limit in book.limits:
+        if applies(book, limit.applies, aeroplane):
+            yield from _absent_of_limit(limit, names)
     for claim in book.claims:
         if applies(book, claim.applies, aeroplane) and claim.text not in {
             c.text for c in one.claims
@@ -70,17 +74,20 @@ def _gaps_of(book: Book, aeroplane: Aeroplane) -> Iterator[_Gap]:
             yield _gap_absent(claim.place, "the claim", absent[0] if absent else "something")
 
 
-def _double_things(book: Book, aeroplane: Aeroplane) -> Iterator[_Gap]:
+def _doubles(
+    book: Book, aeroplane: Aeroplane, named: Iterable[Thing] | Iterable[Limit]
+) -> Iterator[_Gap]:
+    """Things or limits of which two alternatives apply."""
     seen: set[str] = set()
-    for thing in book.things:
-        if not applies(book, thing.applies, aeroplane):
+    for one in named:
+        if not applies(book, one.applies, aeroplane):
             continue
-        if thing.name in seen:
+        if one.name in seen:
             yield _Gap(
-                thing.place, "two-alternatives", f"`{thing.name}` has two alternatives that apply",
+                one.place, "two-alternatives", f"`{one.name}` has two alternatives that apply",
                 "Make `applies to` exclude one another; the first counts.",
             )  # fmt: skip
-        seen.add(thing.name)
+        seen.add(one.name)
 
 
 def _alternatives(book: Book, thing: Thing, aeroplane: Aeroplane) -> Iterator[_Gap]:
@@ -113,6 +120,14 @@ def _absent(book: Book, thing: Thing, aeroplane: Aeroplane, names: Names) -> Ite
     for name in _named(thing):
         if name not in names.things:
             yield _gap_absent(thing.place, f"`{thing.name}`", name)
+
+
+def _absent_of_limit(limit: Limit, names: Names) -> Iterator[_Gap]:
+    if limit.when:
+        yield from _absent_in(limit.when.condition, limit.when, names, f"`{limit.name}`")
+    for name in limit.of:
+        if name not in names.things:
+            yield _gap_absent(limit.place, f"`{limit.name}`", name)
 
 
 def _absent_in(

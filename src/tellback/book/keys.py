@@ -91,6 +91,8 @@ REASONS: tuple[str, ...] = (
 
 PROCEDURES: tuple[str, ...] = ("flow", "normal checklist", "non-normal checklist", "memory items")
 
+BOUNDS: tuple[str, ...] = ("at most", "at least", "between", "at")
+
 STEPS: tuple[str, ...] = ("do", "check", "wait", "if", "say")
 
 KEYS: Mapping[str, tuple[Key, ...]] = {
@@ -275,6 +277,25 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
         Key("then", "steps", "steps if it is so", of="step"),
         Key("otherwise", "steps", "steps if it is not so", of="step"),
         Key("from memory", "yes or no", "whether it is done without the list"),
+        *_BACKING,
+    ),
+    "numbers file": (
+        Key("title", "text", "what its limits are about", needed=True),
+        Key("source", "text", "stands before every source of the file"),
+        Key("limits", "named", "each limit by name", needed=True, of="limit"),
+        _NOTE,
+    ),
+    "limit": (
+        _EACH,
+        Key("of", "words", "the reading, or the readings, that it limits"),
+        Key("unit", "text", "`none` for a plain number that is of no reading"),
+        Key("at most", "text", "the greatest value allowed, with its unit: 165 kt"),
+        Key("at least", "text", "the least value allowed, with its unit"),
+        Key("between", "text", "the least and the greatest, both allowed: 90 and 110 V"),
+        Key("at", "text", "the value at which something is to be or to happen"),
+        Key("when", "text", "the condition under which it holds; without it, always"),
+        Key("case", "text", "the case it is for, in words, where the book has no condition for it"),
+        Key("from memory", "yes or no", "whether one must know it by heart"),
         *_BACKING,
     ),
     "reason": (

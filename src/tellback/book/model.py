@@ -287,6 +287,31 @@ class Procedure:
 
 
 @dataclass(frozen=True, slots=True)
+class Limit:
+    """A limit in `unit`: at least `low`, at most `high`, None where it has no such end.
+
+    Both ends alike are the value at which something is to be or to happen. `of` are the readings
+    it limits, if the book has them; `title` is that of its file. It holds under `when`, if that is
+    given, and in the `case` that the book has no condition for.
+    """
+
+    name: str
+    title: str
+    of: tuple[str, ...]
+    low: float | None
+    high: float | None
+    unit: str
+    when: Statement | None
+    case: str
+    from_memory: bool
+    source: str
+    whys: tuple[Why, ...]
+    applies: Effectivity
+    note: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
 class Chapter:
     """An ATA 100 chapter: its number as written, its title and source."""
 
@@ -317,6 +342,7 @@ class Book:
     impossible: tuple[Statement, ...]
     claims: tuple[Claim, ...]
     procedures: tuple[Procedure, ...] = ()
+    limits: tuple[Limit, ...] = ()
     aeroplane: str = ""
 
     def thing(self, name: str) -> Thing:

@@ -92,6 +92,14 @@ def two_reading_numbers(cursor: Cursor, reading: Declared) -> tuple[float, float
     return low, high
 
 
+def unit_within(cursor: Cursor) -> str:
+    """Passes a number, or two with `and`, and gives the unit as written; empty without one."""
+    _, unit = _number_and_unit(cursor, "a number")
+    if cursor.take("and"):
+        _, unit = _number_and_unit(cursor, "a number")
+    return unit
+
+
 def _number_and_unit(cursor: Cursor, expected: str) -> tuple[Fraction, str]:
     """Passes a number and the longest unit after it; the unit may be missing or unknown."""
     start = cursor.at

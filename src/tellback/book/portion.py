@@ -23,6 +23,7 @@ from tellback.book.model import (
     Claim,
     Effectivity,
     Indication,
+    Limit,
     Procedure,
     StartingState,
     Statement,
@@ -72,6 +73,7 @@ def portion(book: Book, name: str, applies: Applies) -> Book:
         impossible=tuple(new for old in book.impossible if (new := rewrite(old)) is not None),
         claims=_claims(book.claims, names, changed, applies),
         procedures=tuple(_procedure(p, rewrite) for p in book.procedures if applies(p.applies)),
+        limits=_limits(book.limits, names, rewrite, applies),
     )
 
 
@@ -129,6 +131,21 @@ def _procedure(procedure: Procedure, rewrite: Callable[[Statement], Statement | 
     )
     steps = rewritten_steps(procedure.steps, rewrite)
     return replace(procedure, called_for=called_for, secures=secures, steps=steps)
+
+
+def _limits(
+    limits: tuple[Limit, ...],
+    names: Names,
+    rewrite: Callable[[Statement], Statement | None],
+    applies: Applies,
+) -> tuple[Limit, ...]:
+    """The limits that apply; one of readings that are not there is left out."""
+    return tuple(
+        replace(limit, of=of, when=rewrite(limit.when) if limit.when else None)
+        for limit in limits
+        if applies(limit.applies)
+        and ((of := tuple(name for name in limit.of if name in names.things)) or not limit.of)
+    )
 
 
 def _start(start: StartingState, names: Names) -> StartingState:

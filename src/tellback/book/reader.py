@@ -14,6 +14,7 @@ from tellback.book.claims import read_claims
 from tellback.book.context import Context, pairs_of
 from tellback.book.entries import entries_of, names_from
 from tellback.book.fields import Fields, read_fields
+from tellback.book.limits import read_limits
 from tellback.book.model import Book, Chapter, Statement
 from tellback.book.nodes import Node, Scalar
 from tellback.book.procedures import read_procedures
@@ -26,6 +27,7 @@ TYPE_FILE = "type.yaml"
 CLAIMS_FILE = "claims.yaml"
 CHAPTERS = "chapters"
 PROCEDURES = "procedures"
+NUMBERS = "numbers"
 MOST_FILES = 300
 
 
@@ -35,6 +37,7 @@ class _Files(NamedTuple):
     type_file: Node | None
     chapters: tuple[Node, ...]
     procedures: tuple[Node, ...]
+    numbers: tuple[Node, ...]
     claims: Node | None
 
 
@@ -66,11 +69,11 @@ def _read_files(folder: Path, report: Report) -> _Files | None:
         else:
             trees[name] = tree
         values += yaml_nodes.count(tree)
-    chapters, procedures = (
+    chapters, procedures, numbers = (
         tuple(tree for name, tree in trees.items() if name.startswith(f"{folder_name}/"))
-        for folder_name in (CHAPTERS, PROCEDURES)
+        for folder_name in (CHAPTERS, PROCEDURES, NUMBERS)
     )
-    return _Files(trees.get(TYPE_FILE), chapters, procedures, trees.get(CLAIMS_FILE))
+    return _Files(trees.get(TYPE_FILE), chapters, procedures, numbers, trees.get(CLAIMS_FILE))
 
 
 def _file_names(folder: Path, report: Report) -> list[str] | None:
@@ -85,7 +88,7 @@ def _file_names(folder: Path, report: Report) -> list[str] | None:
             return None
         has_claims = CLAIMS_FILE in {path.name for path in folder.iterdir()}
         chapters = _yaml_files(folder, CHAPTERS)
-        procedures = _yaml_files(folder, PROCEDURES)
+        others = {within: _yaml_files(folder, within) for within in (PROCEDURES, NUMBERS)}
     except (OSError, ValueError) as error:
         refuse(str(folder), f"the folder cannot be read: {error}", "Check its name and rights.")
         return None
@@ -95,10 +98,12 @@ def _file_names(folder: Path, report: Report) -> list[str] | None:
             "the book has no chapters" if not chapters else f"more than {MOST_FILES} chapters",
             "Put one file for each chapter into the folder `chapters`, such as `28-fuel.yaml`.",
         )
-    if len(procedures) > MOST_FILES:
-        refuse(PROCEDURES, f"more than {MOST_FILES} files of procedures", "Put several into one.")
+    for within, names in others.items():
+        if len(names) > MOST_FILES:
+            refuse(within, f"more than {MOST_FILES} files of {within}", "Put several into one.")
+    rest = [name for names in others.values() for name in names[:MOST_FILES]]
     claims = [CLAIMS_FILE] if has_claims else []
-    return [TYPE_FILE, *chapters[:MOST_FILES], *procedures[:MOST_FILES], *claims]
+    return [TYPE_FILE, *chapters[:MOST_FILES], *rest, *claims]
 
 
 def _yaml_files(folder: Path, within: str) -> list[str]:
@@ -114,11 +119,7 @@ def _yaml_files(folder: Path, within: str) -> list[str]:
 
 def _book(context: Context, folder: str, files: _Files) -> Book | None:
     type_fields = _file_fields(context, files.type_file, "type file", TYPE_FILE)
-    chapters = [
-        fields
-        for node in files.chapters
-        if (fields := _file_fields(context, node, "chapter file", node.place.file))
-    ]
+    chapters = _all_fields(context, files.chapters, "chapter file")
     context.know_designations = type_fields is not None
     variants, options, bulletins = (
         read_designations(context, type_fields, key) if type_fields else ()
@@ -132,15 +133,9 @@ def _book(context: Context, folder: str, files: _Files) -> Book | None:
     impossible = _impossible(context, everywhere)
     starts = read_starts(context, type_fields) if type_fields else ()
     claims = read_claims(context, files.claims, starts)
-    procedures = read_procedures(
-        context,
-        [
-            fields
-            for node in files.procedures
-            if (fields := _file_fields(context, node, "procedure file", node.place.file))
-        ],
-        starts,
-    )
+    lists = _all_fields(context, files.procedures, "procedure file")
+    procedures = read_procedures(context, lists, starts)
+    limits = read_limits(context, _all_fields(context, files.numbers, "numbers file"))
     return Book(
         folder=folder,
         type_name=type_fields.text("type") if type_fields else "",
@@ -156,7 +151,14 @@ def _book(context: Context, folder: str, files: _Files) -> Book | None:
         impossible=tuple(impossible),
         claims=claims,
         procedures=procedures,
+        limits=limits,
     )
+
+
+def _all_fields(context: Context, nodes: tuple[Node, ...], kind: str) -> list[Fields]:
+    """The fields of all files of a kind that have any."""
+    found = (_file_fields(context, node, kind, node.place.file) for node in nodes)
+    return [fields for fields in found if fields]
 
 
 def _file_fields(context: Context, node: Node | None, kind: str, shown: str) -> Fields | None:

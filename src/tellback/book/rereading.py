@@ -12,6 +12,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from tellback.book.limits import bound_text
 from tellback.book.model import Book, Statement, Thing, Why
 from tellback.book.stated import statements_of
 from tellback.book.tidy import replace_file
@@ -94,6 +95,10 @@ def _all_citing(book: Book) -> Iterator[Citing]:
         if (citing.place, kind) not in seen:
             seen.add((citing.place, kind))
             yield citing
+    for limit in book.limits:
+        what = f"limit: {limit.name}"
+        yield Citing(what, bound_text(limit), limit.source, limit.place)
+        yield from (citing for _, citing in _of_whys(what, limit.whys, limit.place))
     for claim in book.claims:
         what = f"claim: {claim.text}"
         yield Citing(what, "", claim.source, claim.place)

@@ -14,11 +14,12 @@ _TEXT: Schema = {"type": ["string", "number", "boolean", "null"]}
 _WORDS: Schema = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT}]}
 _SETTINGS: Schema = {"type": ["object", "null"], "additionalProperties": _TEXT}
 _YES_OR_NO: Schema = {"enum": ["yes", "no", True, False]}
-_ALTERNATIVES = frozenset({*SECTIONS.values(), "drive"})
+_ALTERNATIVES = frozenset({*SECTIONS.values(), "drive", "limit"})
+_FILES = ("type file", "chapter file", "procedure file", "numbers file")
 
 
 def json_schema() -> Schema:
-    """The schema of a type file, a chapter, procedures or `claims.yaml`; a definition per kind.
+    """The schema of each of a book's files; a definition per kind.
 
     It knows keys and shapes; what names and conditions mean only the reader knows.
     """
@@ -26,7 +27,7 @@ def json_schema() -> Schema:
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Tellback type book",
-        "anyOf": [*map(_kind, ("type file", "chapter file", "procedure file")), claims],
+        "anyOf": [*map(_kind, _FILES), claims],
         "$defs": {_name(kind): _definition(keys) for kind, keys in KEYS.items()},
     }
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from itertools import groupby
 from typing import Any as Anything
 
 from tellback.book.conditions import ALWAYS, State
 from tellback.book.english import clause, running_words, seconds_text, the
+from tellback.book.limits import bound_text
 from tellback.book.model import (
     Book,
     Claim,
@@ -15,6 +17,7 @@ from tellback.book.model import (
     Feed,
     Indication,
     Latch,
+    Limit,
     Means,
     Procedure,
     Reading,
@@ -47,6 +50,8 @@ def sentences(book: Book) -> tuple[str, ...]:
     found += _under("What can never be", map(_impossible(names), book.impossible))
     found += _under("What is claimed", map(_claim, book.claims))
     found += _under("Procedures", (_procedure(p, names) for p in book.procedures))
+    for title, limits in groupby(book.limits, lambda limit: limit.title):
+        found += _under(f"Limits: {title}", (_limit(limit, names) for limit in limits))
     return tuple(found)
 
 
@@ -291,6 +296,22 @@ def _step(step: Step, names: Names) -> str:
             return f"wait until {clause(condition, names)}"
     text = step.statement.text.rstrip(".")
     return f"wait {text}" if step.kind == "wait" else text
+
+
+def _limit(limit: Limit, names: Names) -> str:
+    of = f"{listed(map(the, limit.of))} " if limit.of else ""
+    verb = "" if not limit.of else "is " if len(limit.of) == 1 else "are "
+    when = f" when {clause(limit.when.condition, names)}" if limit.when else ""
+    parts = [
+        f"{limit.name}: {of}{verb}{bound_text(limit)}{when}"
+        + (f" ({limit.case})" if limit.case else "")
+        + (", from memory" if limit.from_memory else "")
+        + (f", on {limit.applies.text} only" if limit.applies.text else "")
+        + _source(limit.source)
+    ]
+    parts += map(_why, limit.whys)
+    parts += [f"Note: {limit.note.rstrip('.')}"] if limit.note else []
+    return " ".join(_capital(part) + "." for part in parts)
 
 
 def _failures(most: int) -> str:

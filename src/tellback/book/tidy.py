@@ -13,7 +13,7 @@ from typing import Any
 
 from tellback.book.laid_out import Within, laid_out
 from tellback.book.opening import read
-from tellback.book.reader import CLAIMS_FILE, PROCEDURES, TYPE_FILE
+from tellback.book.reader import CLAIMS_FILE, NUMBERS, PROCEDURES, TYPE_FILE
 from tellback.book.remarks import comments_in
 from tellback.diagnostics import Place
 from tellback.refusals import Refusal
@@ -44,7 +44,8 @@ def tidied(folder: Path) -> tuple[TidyFile, ...]:
     come through.
     """
     book = read(folder)
-    places = [part.place for part in book.chapters] + [part.place for part in book.procedures]
+    places = [part.place for part in book.chapters]
+    places += [part.place for part in book.procedures] + [part.place for part in book.limits]
     names = [TYPE_FILE, *sorted({place.file for place in places})]
     names += [CLAIMS_FILE] if (folder / CLAIMS_FILE).exists() else []
     files = tuple(_tidy_file(folder, name) for name in names)
@@ -103,8 +104,10 @@ def _tidy_file(folder: Path, name: str) -> TidyFile:
 
 
 def _within(name: str) -> Within:
-    if name.startswith(f"{PROCEDURES}/"):
-        return Within("procedure file")
-    return {TYPE_FILE: Within("type file"), CLAIMS_FILE: Within("claim")}.get(
-        name, Within("chapter file")
-    )
+    kinds = {
+        TYPE_FILE: "type file",
+        CLAIMS_FILE: "claim",
+        PROCEDURES: "procedure file",
+        NUMBERS: "numbers file",
+    }
+    return Within(kinds.get(name.partition("/")[0], "chapter file"))

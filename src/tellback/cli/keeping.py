@@ -1,4 +1,4 @@
-"""The commands for a book's own files: check it, begin one, tidy it, describe its keys."""
+"""The commands for a book's own files: check it, list its limits, begin or tidy one."""
 
 from __future__ import annotations
 
@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
-from tellback.cli.options import BookFolder, Json
+from tellback.cli.options import Aeroplane, BookFolder, Json
 from tellback.cli.showing import (
     AS_WRITTEN,
     fitted,
+    show_answer,
     show_caution,
     show_json,
     width_of,
@@ -85,6 +86,7 @@ def _show_check(book: Book | None, found: tuple[Diagnostic, ...]) -> None:
     if book is not None:
         parts = [_several(len(book.things), "thing"), _several(len(book.claims), "claim")]
         parts += [_several(len(book.procedures), "procedure")] * bool(book.procedures)
+        parts += [_several(len(book.limits), "limit")] * bool(book.limits)
         told = f"{', '.join(parts[:-1])} and {parts[-1]}"
         of = f" in {_several(len(book.chapters), 'chapter')} with {told}"
     typer.echo(f"{' and '.join(counts)}{of}.")
@@ -111,6 +113,20 @@ def _count(found: tuple[Diagnostic, ...], kind: str) -> int:
 
 def _several(count: int, word: str) -> str:
     return f"{count or 'no'} {word}{'s' * (count != 1)}"
+
+
+def limits(
+    book: BookFolder,
+    from_memory: Annotated[
+        bool, typer.Option("--from-memory", help="Only those to know by heart.")
+    ] = False,
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """Which limits has it? By title, each with its page."""
+    import tellback as tb
+
+    show_answer(tb.limits(tb.read(book), aeroplane=aeroplane, from_memory=from_memory), as_json)
 
 
 def schema() -> None:

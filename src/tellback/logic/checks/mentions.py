@@ -13,7 +13,7 @@ from tellback.logic.checks.ground import Ground
 
 
 def thing_mentioned_nowhere(ground: Ground) -> Iterator[Found]:
-    """A thing that no condition, feed, drive, gauge, procedure or claim names.
+    """A thing that no condition, feed, drive, gauge, procedure, limit or claim names.
 
     Indications and surfaces are ends: what they do is seen, and need not be used again.
     """
@@ -37,6 +37,9 @@ def _mentioned(book: Book) -> Iterator[str]:
     for procedure in book.procedures:
         for statement in statements_in(procedure):
             yield from things(statement.condition)
+    for limit in book.limits:
+        yield from limit.of
+        yield from things(limit.when.condition) if limit.when else ()
     for claim in book.claims:
         for condition in (claim.condition, *claim.given):
             yield from things(condition)

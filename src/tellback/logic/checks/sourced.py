@@ -16,6 +16,7 @@ SHORT = ("needs", "through")
 
 MEND = "Add `source:` with section and page to the statement, or to the thing for all of them."
 STEP_MEND = "Add `source:` with section and page to the step, or to the procedure for all of them."
+LIMIT_MEND = "Add `source:` with section and page to the limit."
 
 
 def statement_without_source(ground: Ground) -> Iterator[Found]:
@@ -37,6 +38,11 @@ def statement_without_source(ground: Ground) -> Iterator[Found]:
         if bare:
             message = f"`{procedure.name}`: no source is given for the step `{bare[0].text}`"
             yield finding("no-source", bare[0].place, message, STEP_MEND, bare[0].text)
+
+    for limit in ground.book.limits:
+        if not limit.source:
+            message = f"no source is given for the limit `{limit.name}`"
+            yield finding("no-source", limit.place, message, LIMIT_MEND, limit.name)
 
 
 def _told(statement: Statement) -> str:
