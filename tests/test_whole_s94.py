@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tellback.book.effectivity import for_aeroplane
 from tellback.book.model import Book
 from tellback.book.reader import read
 from tellback.book.stated import statements_of
@@ -48,3 +49,37 @@ def test_it_is_a_whole_aeroplane() -> None:
     assert sum(whys.values()) >= 60
     assert len(whys) == 5
     assert len(book.procedures) >= 25
+
+
+def ends(variant: str) -> dict[str, tuple[float | None, float | None]]:
+    return {
+        limit.name: (limit.low, limit.high) for limit in for_aeroplane(the_book(), variant).limits
+    }
+
+
+@pytest.mark.parametrize("variant", ["S94-100", "S94-200"])
+def test_its_limits_fit_one_another(variant: str) -> None:
+    highest = {name: high for name, (_, high) in ends(variant).items() if high is not None}
+    for rising in (
+        ("zero-fuel weight", "landing weight", "take-off weight", "ramp weight"),
+        ("flaps 38", "flaps 28", "flaps 18", "flaps 8", "greatest operating speed"),
+        ("gear retraction", "gear extension", "gear down"),
+        ("cabin differential", "safety valves open", "overpressure warning"),
+        ("cabin altitude", "cabin altitude warning", "cabin altitude limiter", "masks drop"),
+        ("APU air", "APU start altitude", "operating altitude"),
+        ("gas temperature in a start", "gas temperature when running"),
+    ):
+        values = [highest[name] for name in rising]
+        assert values == sorted(set(values)), rising
+    tanks = 2 * highest["wing tank fuel"] + highest["body tank fuel"]
+    assert highest["fuel in all tanks"] == tanks
+
+
+def test_it_has_the_limits_of_a_manual() -> None:
+    limits = for_aeroplane(the_book(), "S94-100").limits
+    assert len(limits) >= 60
+    assert all(limit.source for limit in limits)
+    assert 40 <= sum(limit.from_memory for limit in limits) < len(limits)
+    hundred, two_hundred = ends("S94-100"), ends("S94-200")
+    assert set(hundred) == set(two_hundred)
+    assert sum(hundred[name] != two_hundred[name] for name in hundred) >= 2
