@@ -65,6 +65,23 @@ def test_a_broken_link(tmp_path: Path) -> None:
     assert messages(tmp_path) == [("chapters/25-x.yaml", 1, 1, expected)]
 
 
+def test_linked_files_and_folders_are_read_and_named_as_in_this_book(tmp_path: Path) -> None:
+    """A book may share with another what is alike in both."""
+    shared, mine = tmp_path / "shared", tmp_path / "mine"
+    shared.mkdir()
+    mine.mkdir()
+    write_book(shared, "", numbers="title: T\nlimits:\n  top: {at most: 5}\n")
+    (shared / "chapters" / "25-x.yaml").write_text("chapter: 25\n", encoding="utf-8")
+    (mine / "type.yaml").symlink_to("../shared/type.yaml")
+    (mine / "chapters").mkdir()
+    (mine / "chapters" / "25-x.yaml").symlink_to("../../shared/chapters/25-x.yaml")
+    (mine / "numbers").symlink_to("../shared/numbers")
+    assert messages(mine) == [
+        ("chapters/25-x.yaml", 1, 1, "the chapter file has no `title`"),
+        ("numbers/test.yaml", 3, 18, "the number has no unit"),
+    ]
+
+
 def test_a_link_to_itself(tmp_path: Path) -> None:
     write_book(tmp_path, "")
     (tmp_path / "chapters" / "25-x.yaml").symlink_to("25-x.yaml")
