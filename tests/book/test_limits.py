@@ -47,7 +47,7 @@ limits:
     from memory: yes
     source: p.1
     why:
-      - {regulation: the flaps carry the load of a gust, source: 14 CFR 25.345}
+      - {manufacturer: the flaps shake above it, source: data 27 p.9}
   oil pressure:
     of: [left oil pressure, right oil pressure, spare oil pressure]
     at least: 170 kPa
@@ -80,7 +80,7 @@ def test_a_limit_has_all_that_is_stated_of_it(book: Book) -> None:
     assert limit.when.text == "flap lever at 10"
     assert limit.from_memory
     assert limit.source == limit.when.source == "AFM 02 rev 1, p.1"
-    assert [why.kind for why in limit.whys] == ["regulation"]
+    assert [why.kind for why in limit.whys] == ["manufacturer"]
     assert limit.place == Place("numbers/test.yaml", 4, 3)
     assert not named(book, "bus voltage").from_memory
 
@@ -187,8 +187,8 @@ def test_sentences_tell_every_limit(book: Book) -> None:
     start = told.index("LIMITS: SPEEDS")
     assert told[start + 1] == (
         "Flaps 10: the airspeed is at most 185 kt when the flap lever is at 10, from memory "
-        "[AFM 02 rev 1, p.1]. Why (regulation): the flaps carry the load of a gust "
-        "[14 CFR 25.345]."
+        "[AFM 02 rev 1, p.1]. Why (manufacturer): the flaps shake above it "
+        "[data 27 p.9]."
     )
     assert told[start + 3] == (
         "Crosswind: at most 30 kt (dry runway), on T1 only. Note: Gusts are counted."
