@@ -202,6 +202,12 @@ CHAPTERS: tuple[Bad, ...] = (
         "a rate must be more than zero",
     ),
     Bad(
+        "readings:\n  p: {unit: psi, range: 0 to 5, moves: [{to: 1, rate: 5 psi per min}]}\n",
+        2,
+        55,
+        "psi per min is not a unit known here",
+    ),
+    Bad(
         "readings:\n  p: {unit: psi, range: 0 to 5, moves: [{to: 1}]}\n",
         2,
         41,

@@ -50,11 +50,18 @@ REFUSED = [
         ["ways", "BOOK", "pumb running"],
         ["there is nothing called `pumb`", "    pumb running\n    ^^^^", "Did you mean `pump`?"],
     ),
-    Refused("misunderstood", ["claim", "BOOK", "pump running"], ["not a claim", "`never C`"]),
+    Refused(
+        "misunderstood", ["claim", "BOOK", "pump running"], ["not a claim", "`never C`", "`if left"]
+    ),
     Refused(
         "misunderstood",
         ["can", "BOOK", "pump running", "--given", "at most few failures"],
-        ["not a number of failures"],
+        ["not a number of failures", "`at most 1 failure`"],
+    ),
+    Refused(
+        "misunderstood",
+        ["can", "BOOK", "pump running", "--given", "1 failure"],
+        ["not a limit of failures", "`at most 1 failure`"],
     ),
     Refused(
         "bad-setting",
@@ -71,8 +78,14 @@ REFUSED = [
         ["effects", "BOOK", "gear lever: MIDDLE"],
         ["gear lever cannot be “MIDDLE”", "It can be: UP, DOWN"],
     ),
-    Refused("bad-setting", ["effects", "BOOK", "gear lever"], ["Write it as `thing: state`."]),
-    Refused("bad-setting", ["signs", "BOOK", "gear lever: UP"], ["not a failure", "thing: mode"]),
+    Refused(
+        "bad-setting",
+        ["effects", "BOOK", "gear lever"],
+        ["Write it as `thing: state`", "gear lever: UP"],
+    ),
+    Refused(
+        "bad-setting", ["signs", "BOOK", "gear lever: UP"], ["not a failure", "left pump: stops"]
+    ),
     Refused(
         "bad-setting",
         ["why", "BOOK", "pump running", "--with", "airspeed: 500"],

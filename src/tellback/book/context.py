@@ -155,7 +155,9 @@ class Context:
             self.error(node, "range", message, "Correct the number or the range.")
         return found
 
-    def plain_number(self, node: Scalar, unit: str, text: str | None = None) -> float | None:
+    def plain_number(
+        self, node: Scalar, unit: str, text: str | None = None, mend: str = ""
+    ) -> float | None:
         """A number, with its unit or without, in the given unit; None with the fault reported."""
         words = (node.text if text is None else text).split(maxsplit=1)
         split = split_number(words[0]) if words else None
@@ -166,7 +168,7 @@ class Context:
         try:
             return convert(split[0], given or unit, unit)
         except UnitError as error:
-            self.error(node, "unit", str(error), f"Give the number in {unit}.")
+            self.error(node, "unit", str(error), mend or f"Give the number in {unit}.")
             return None
 
     def _report_unfilled(self, node: Scalar, mark: str, offset: int) -> None:

@@ -17,7 +17,7 @@ from tellback.book.conditions import (
     State,
 )
 from tellback.book.cursor import Cursor, Wrong
-from tellback.book.names import Declared, longest, near, trie_of
+from tellback.book.names import Declared, Names, fold, longest, near, trie_of
 from tellback.book.numbers import reading_number, two_reading_numbers, whole_number
 
 
@@ -171,8 +171,18 @@ def _not_a_group(cursor: Cursor, start: int) -> Wrong:
         return cursor.wrong("unfinished", message, "Write `any pump running`.", start, cursor.at)
     return cursor.wrong(
         "unknown-group", f"there is no group `{shown}` in this book",
-        _perhaps(cursor.names.near(shown)) or "Declare it under `groups`.", cursor.at, end,
+        _mend_of_group(cursor.names, shown), cursor.at, end,
     )  # fmt: skip
+
+
+def _mend_of_group(names: Names, shown: str) -> str:
+    """A group of a like name; else the things whose names end so, to be made a group."""
+    likely = [group for group in names.near(shown) if group in names.groups]
+    alike = [name for name in names.things if fold(name).endswith(f" {fold(shown)}")]
+    if likely or len(alike) < 2:
+        return _perhaps(tuple(likely)) or "Declare it under `groups`."
+    plural = shown if shown.endswith("s") else f"{shown}s"
+    return f"Declare it under `groups`: `{plural}: [{', '.join(alike)}]`."
 
 
 def _unknown(cursor: Cursor) -> Wrong:
@@ -351,7 +361,8 @@ def _no_such_state(cursor: Cursor, thing: Declared) -> Wrong:
         message = f"it is not said what `{thing.name}` is doing"
         return cursor.wrong("no-state", message, mend, cursor.named, start)
     if position:
-        mend = f"Write `{thing.name} at {position}`."
+        denied = "not " if start and cursor.words[start - 1].folded == "not" else ""
+        mend = f"Write `{thing.name} {denied}at {position}`."
     elif cursor.next() in _ORDER_SIGNS:
         mend = f"Write `{_ORDER_SIGNS[cursor.next()]}`."
     elif cursor.next() == "is":

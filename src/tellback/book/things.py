@@ -156,16 +156,22 @@ def _rows(context: Context, entry: Entry, key: str, kind: str, value: str) -> tu
             continue
         when = statements.row_when(context, fields, key, source)
         found.append(
-            Row(context.number(number, entry.declared), when, _rate(context, fields, kind))
+            Row(
+                context.number(number, entry.declared),
+                when,
+                _rate(context, fields, kind, entry.declared.unit),
+            )
         )
     return tuple(found)
 
 
-def _rate(context: Context, fields: Fields, kind: str) -> float:
+def _rate(context: Context, fields: Fields, kind: str, unit: str) -> float:
     node = fields.scalar("rate")
     if kind != "moves row" or node is None:
         return 0.0
-    rate = context.plain_number(node, "none")
+    per_second = "" if unit == "none" else f"{unit} "
+    mend = f"Give the number alone: it counts {per_second}per second."
+    rate = context.plain_number(node, "none", mend=mend)
     if rate is not None and rate <= 0:
         context.error(node, "number", "a rate must be more than zero", "`to` gives the direction.")
     return rate or 0.0

@@ -26,8 +26,12 @@ def understand_given(
             failures = 0
         elif words[:2] == ["at", "most"] and words[3:] in (["failure"], ["failures"]):
             if not words[2].isdigit():
-                raise Misunderstood(text, 0, len(text), "this is not a number of failures", "")
+                mend = "Write it in digits: `at most 1 failure`."
+                raise Misunderstood(text, 0, len(text), "this is not a number of failures", mend)
             failures = int(words[2])
+        elif words and words[-1] in ("failure", "failures") and len(words) <= 2:
+            mend = "Write `no failures`, or a limit: `at most 1 failure`."
+            raise Misunderstood(text, 0, len(text), "this is not a limit of failures", mend)
         else:
             conditions.append(understand(book, text, aeroplane))
     return tuple(conditions), failures

@@ -41,6 +41,9 @@ def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Sce
     return Scene(text, moment)
 
 
+_AS_PAIR = "Write it as `thing: state`, such as `gear lever: UP` or `left pump: stops`."
+
+
 def pairs_of(changes: Sequence[str]) -> list[tuple[str, str]]:
     """Texts of the form `thing: state` as pairs."""
     return [_pair(change) for change in changes]
@@ -51,4 +54,4 @@ def _pair(change: str) -> tuple[str, str]:
         name, found, state = change.partition(mark)
         if found:
             return name.strip(), state.strip()
-    raise BadSetting(f"“{change}” does not say what and how", "Write it as `thing: state`.")
+    raise BadSetting(f"“{change}” does not say what and how", _AS_PAIR)

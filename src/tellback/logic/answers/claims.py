@@ -106,7 +106,10 @@ def _claimed(book: Book, text: str, aeroplane: str) -> c.Condition:
     if " only if " in folded:
         cut = text.casefold().index(" only if ")
         return _implies(book, text[:cut], text[cut + 9 :], aeroplane)
-    mend = "Say `always C`, `never C`, `if C then D` or `C only if D`."
+    mend = (
+        "Say `always C`, `never C`, `if C then D` or `C only if D`, with states for C and D: "
+        "`if left pump running then left circuit live`."
+    )
     raise Misunderstood(text, 0, len(text), "this is not a claim", mend)
 
 

@@ -67,7 +67,8 @@ def signs(
 def _only_failures(picture: Picture, wanted: dict[str, int]) -> None:
     for name in wanted:
         if picture.system.variables[name].kind != "failure":
-            raise BadSetting(f"{name} is not a failure", "Write it as `thing: mode`.")
+            mend = "Name what fails and how: `left pump: stops`."
+            raise BadSetting(f"{name} is not a failure", mend)
 
 
 def _block(title: str, changes: Sequence[Change]) -> list[str]:

@@ -1,0 +1,46 @@
+"""What mends an error is the very thing to write, and says what was meant."""
+
+import pytest
+
+from tests.small_books import HEAD, read_text
+
+BOOK = (
+    HEAD
+    + """\
+controls:
+  left knob: {positions: [OFF, DIM]}
+  right knob: {positions: [OFF, DIM]}
+readings:
+  fore charge:
+    unit: "%"
+    range: 0 to 100
+    starts at: 100
+    moves: [{to: 0, rate: RATE}]
+  aft charge: {unit: "%", range: 0 to 100}
+means:
+  m: {when: CONDITION}
+"""
+)
+
+
+@pytest.mark.parametrize(
+    ("condition", "mend"),
+    [
+        ("left knob OFF", "Write `left knob at OFF`."),
+        ("left knob not OFF", "Write `left knob not at OFF`."),
+        (
+            "any charge below 5 %",
+            "Declare it under `groups`: `charges: [fore charge, aft charge]`.",
+        ),
+        ("any lamp lit", "Declare it under `groups`."),
+    ],
+)
+def test_of_a_condition(condition: str, mend: str) -> None:
+    _, found = read_text(BOOK.replace("CONDITION", condition).replace("RATE", "1"))
+    assert [diagnostic.mend for diagnostic in found if diagnostic.code != "no-source"][:1] == [mend]
+
+
+def test_a_rate_counts_per_second() -> None:
+    """A rate is a number alone; the mend tells of what."""
+    _, found = read_text(BOOK.replace("CONDITION", "always").replace("RATE", "5 %/min"))
+    assert found[0].mend == "Give the number alone: it counts % per second."
