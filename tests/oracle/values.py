@@ -184,7 +184,8 @@ def reaches(frame: Frame, supply: Supply, unit: str) -> Test:
 def indication_rules(frame: Frame, indication: Indication) -> dict[Atom, Test]:
     """On, and shown."""
     owner, name = Owner(indication.name), indication.name
-    on = statements_test(frame, some, indication.ways, owner)
+    gauge = bool(indication.shows) and not indication.ways
+    on = every([]) if gauge else statements_test(frame, some, indication.ways, owner)
     needs = statements_test(frame, every, indication.needs, owner)
     inhibited = statements_test(frame, some, indication.inhibits, owner)
     gone = reset_item(name) if indication.resets else some([])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 from tellback.book.model import (
     Control,
@@ -30,7 +31,8 @@ class Change:
     """Something that is otherwise than before: after how many seconds, and through what.
 
     `through` names the things, themselves changed, on which it depends directly; empty where it
-    depends on what was moved itself.
+    depends on what was moved itself. `shown` tells whether the crew is shown it: an indication, or
+    a reading with a gauge at work.
     """
 
     seconds: float
@@ -39,6 +41,7 @@ class Change:
     before: str
     after: str
     through: tuple[str, ...]
+    shown: bool
 
     @property
     def text(self) -> str:
@@ -144,12 +147,31 @@ class Facts:
                 thing = self.picture.book.thing(name)
                 causes = self.depends(name) & changed - {name}
                 through = () if causes & moved else tuple(n for n in now if n in causes)
-                seconds = moment.time - history[0].time
                 found.append(
-                    Change(seconds, name, kind_of(thing), before[name], now[name], through)
+                    Change(
+                        seconds=moment.time - history[0].time,
+                        thing=name,
+                        kind=kind_of(thing),
+                        before=before[name],
+                        after=now[name],
+                        through=through,
+                        shown=isinstance(thing, Indication) or self._on_a_gauge(name, now),
+                    )
                 )
             before = now
         return found
+
+    @cached_property
+    def gauges(self) -> dict[str, tuple[str, ...]]:
+        """The gauges of each reading that has some."""
+        found: dict[str, tuple[str, ...]] = {}
+        for thing in self.picture.book.things:
+            if isinstance(thing, Indication) and thing.shows:
+                found[thing.shows] = (*found.get(thing.shows, ()), thing.name)
+        return found
+
+    def _on_a_gauge(self, name: str, now: dict[str, str]) -> bool:
+        return any(now[gauge] == "shown" for gauge in self.gauges.get(name, ()))
 
     def depends(self, name: str) -> frozenset[str]:
         """The things that the definition of a thing speaks of directly."""

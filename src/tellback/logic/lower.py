@@ -332,7 +332,8 @@ class Lowering(Translator):
 
     def _define_indication(self, indication: Indication) -> None:
         name = indication.name
-        self.values[name, "on"] = self.any_of(indication.ways)
+        gauge = indication.shows and not indication.ways
+        self.values[name, "on"] = TRUE if gauge else self.any_of(indication.ways)
         on: Formula = Ref((name, "on"))
         cancelled: Formula = FALSE
         if indication.resets:

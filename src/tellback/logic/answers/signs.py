@@ -26,7 +26,7 @@ class Signs:
     @property
     def indications(self) -> tuple[Change, ...]:
         """What the crew is shown."""
-        return tuple(c for c in self.changes if c.kind in ("indication", "reading"))
+        return tuple(c for c in self.changes if c.shown)
 
     def __str__(self) -> str:
         head = f"{listed(f.text for f in self.failures)} ({self.start}):"
