@@ -27,6 +27,17 @@ GAUGE = "  dial: {kind: gauge, needs: [gauge switch at ON], shows: charge}\n"
 """The gauge of the charge."""
 
 
+def test_a_run_tells_the_time_that_passes_after_the_last_step() -> None:
+    answer = tb.can(book_of(BOOK), "charge below 50 %", given=["no failures"])
+    assert str(answer.run) == "normal: lamp switch to ON; then 50 s pass"
+
+
+def test_one_event_is_the_shortest_run_where_no_start_will_do() -> None:
+    answer = tb.can(book_of(BOOK), "lamp running")
+    assert answer.shortest
+    assert str(answer.run) == "normal: lamp switch to ON"
+
+
 def test_only_a_gauge_at_work_shows_a_reading() -> None:
     def shown(book: Book, *changes: str) -> set[str]:
         return {c.thing for c in tb.signs(book, ["cell: stops"], changes=changes).indications}
@@ -34,6 +45,22 @@ def test_only_a_gauge_at_work_shows_a_reading() -> None:
     assert shown(book_of(BOOK)) == {"LOW"}
     assert shown(book_of(BOOK + GAUGE)) == {"LOW", "charge"}
     assert shown(book_of(BOOK + GAUGE), "gauge switch: OFF") == {"LOW"}
+
+
+def test_looks_that_part_the_explanations_anew_come_first() -> None:
+    """Six failures, of which three light A, B and C alike and two light D."""
+    pumps = [f"p{n}" for n in range(1, 7)]
+    text = HEAD + "units:\n"
+    text += "".join(f"  {p}: {{kind: pump, fails: [stops]}}\n" for p in pumps)
+    text += "indications:\n  SUM: {kind: light, shown when: "
+    text += f'"not (all of ({", ".join(f"{p} running" for p in pumps)}))"}}\n'
+    alike = "p1 not running or p2 not running or p3 not running"
+    text += "".join(f"  {name}: {{kind: light, shown when: {alike}}}\n" for name in "ABC")
+    text += "  D: {kind: light, shown when: p4 not running or p6 not running}\n"
+    answer = tb.fits(book_of(text), ["SUM shown"])
+    assert [look.thing for look in answer.looks] == ["A", "D", "B"]
+    assert "look at A: shown with 1 to 3; not shown with 4 to 6." in str(answer)
+    assert "look at D: not shown with 1 to 3 and 5; shown with 4 and 6." in str(answer)
 
 
 def test_a_gauge_shows_whenever_its_needs_are_met() -> None:

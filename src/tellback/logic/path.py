@@ -47,6 +47,9 @@ class Run:
             f"{text}" if time == 0 else f"{text} (at {seconds_text(time)})"
             for time, text in self.steps
         ]
+        waited = self.end.time - self.steps[-1][0]
+        if waited > 0:
+            told.append(f"then {seconds_text(waited)} pass")
         return f"{self.start}: " + "; ".join(told)
 
 
@@ -91,6 +94,11 @@ class Paths:
             least.append(sum(cost(moment.state)(n, v) for n, v in state.items()))
         return min(least)
 
+    def _away(self, goal: Formula) -> int:
+        """One event at least, where no starting state meets the goal as it stands."""
+        holds = self.picture.aeroplane.holds
+        return int(not any(holds(goal, moment.state) for moment in self.starts.values()))
+
     def _moved(self, start: State, name: str, value: int) -> int:
         return int(self.picture.system.variables[name].is_input and start[name] != value)
 
@@ -119,7 +127,7 @@ class Paths:
         possible = self.picture.possible((), [goal], self.failures, self.start)
         nearest = self.nearest(possible.met(node))
         direct = self.direct(nearest[0], goal) if nearest else None
-        if direct and direct.events <= self.fewest_events(node):
+        if direct and direct.events <= max(self.fewest_events(node), self._away(goal)):
             return direct, True
         traced = self.traced(node, goal)
         if traced is None:

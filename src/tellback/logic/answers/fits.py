@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import islice
 
-from tellback.book.model import Book, Indication, Reading, Surface, Thing
+from tellback.book.model import Book, Indication, Surface
 from tellback.logic.facts import Facts
 from tellback.logic.failures import Failure, Failures, settles
 from tellback.logic.formula import conj
@@ -97,7 +97,7 @@ def _looks(picture: Picture, ends: Sequence[Moment]) -> list[Look]:
     states = [facts.at(moment) for moment in ends]
     ranked: list[tuple[int, Look]] = []
     for thing in picture.book.things:
-        if _can_be_looked_at(thing):
+        if isinstance(thing, Indication | Surface) or thing.name in facts.gauges:
             words = [state[thing.name] for state in states]
             classes = Counter(words)
             if len(classes) > 1:
@@ -106,11 +106,20 @@ def _looks(picture: Picture, ends: Sequence[Moment]) -> list[Look]:
                     for word in classes
                 )
                 ranked.append((sum(n * n for n in classes.values()), Look(thing.name, shows)))
-    return [look for _, look in sorted(ranked, key=lambda r: r[0])[:3]]
+    best = [look for _, look in sorted(ranked, key=lambda r: r[0])]
+    return _most_unlike(best)[:3]
 
 
-def _can_be_looked_at(thing: Thing) -> bool:
-    return isinstance(thing, Indication | Reading | Surface)
+def _most_unlike(looks: Sequence[Look]) -> list[Look]:
+    """Those first that part the explanations in a way that none before them does."""
+    new: list[Look] = []
+    again: list[Look] = []
+    parted = set()
+    for look in looks:
+        groups = frozenset(which for _, which in look.shows)
+        (again if groups in parted else new).append(look)
+        parted.add(groups)
+    return [*new, *again]
 
 
 def _text(answer: Fits) -> list[str]:
@@ -136,4 +145,19 @@ def _text(answer: Fits) -> list[str]:
 
 
 def _shows(look: Look) -> str:
-    return "; ".join(f"{word} with {listed(map(str, which))}" for word, which in look.shows)
+    return "; ".join(f"{word} with {listed(_spans(which))}" for word, which in look.shows)
+
+
+def _spans(numbers: Sequence[int]) -> list[str]:
+    """Numbers in words, three or more in a row as `4 to 9`."""
+    rows: list[list[int]] = []
+    for n in numbers:
+        if rows and n == rows[-1][-1] + 1:
+            rows[-1].append(n)
+        else:
+            rows.append([n])
+    return [
+        word
+        for row in rows
+        for word in ([f"{row[0]} to {row[-1]}"] if len(row) > 2 else map(str, row))
+    ]
