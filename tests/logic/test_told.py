@@ -67,3 +67,30 @@ def test_a_gauge_shows_whenever_its_needs_are_met() -> None:
     book = book_of(BOOK + GAUGE)
     assert tb.claim(book, "if gauge switch at ON then dial shown").verdict == "proved"
     assert tb.can(book, "dial shown and gauge switch at OFF").verdict == "impossible"
+
+
+GUARD = (
+    HEAD
+    + """\
+controls:
+  beam switch: {positions: [OFF, ON]}
+units:
+  beam: {kind: light, runs when: beam switch at ON and guard clear}
+latches:
+  guard:
+    set when: {when: beam running for 120 s, source: p.1}
+    cleared when: beam switch at OFF
+  idle guard: {set when: beam running and beam switch at OFF, cleared when: beam switch at OFF}
+"""
+)
+
+
+def test_a_latch_that_ends_its_own_cause_is_not_said_to_have_no_way() -> None:
+    """It is set after two minutes, and in no state that lasts is it about to be."""
+    book = book_of(GUARD)
+    assert tb.can(book, "guard set").verdict == "possible"
+    assert str(tb.ways(book, "guard set")) == (
+        "guard set — it is set in passing only, by a cause that the change itself ends: "
+        "beam running for 120 s  [stated, p.1]."
+    )
+    assert "there is no way to this" in str(tb.ways(book, "idle guard set"))

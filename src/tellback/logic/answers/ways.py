@@ -31,7 +31,8 @@ class Ways:
     """All ways of X. `count` counts them before merging; `given` is what was taken for granted.
 
     `exact` is False where the possible states could not be worked out: then every way is
-    sufficient, but one may be longer than it must be, or never occur.
+    sufficient, but one may be longer than it must be, or never occur. `passing` is what the book
+    states for a change that does happen, yet whose cause never lasts: the change itself ends it.
     """
 
     question: str
@@ -44,6 +45,7 @@ class Ways:
     needs: tuple[Statement, ...]
     not_failed: tuple[str, ...]
     exact: bool
+    passing: tuple[Statement, ...] = ()
 
     def __str__(self) -> str:
         return ways_text(self)
@@ -108,7 +110,19 @@ def ways_of(
         needs=tuple(Statement(n.name, n.text, n.source) for n in subject.needs),
         not_failed=tuple(_left_out(view, judgements)),
         exact=exact or [f.told for f in kept] == [{}],
+        passing=() if kept or given else _passing(picture, subject, failures),
     )
+
+
+def _passing(picture: Picture, subject: Subject, failures: int | None) -> tuple[Statement, ...]:
+    """What is stated to bring a change about that no lasting state shows, if it can be."""
+    if not subject.verb or not subject.stated:
+        return ()
+    after = picture.formula(subject.condition)
+    possible = picture.possible((), [after], failures)
+    if possible.meets(picture.symbols.of(after)) is False:
+        return ()
+    return tuple(Statement(s.name, s.text, s.source) for s in subject.stated)
 
 
 @dataclass(frozen=True, slots=True)

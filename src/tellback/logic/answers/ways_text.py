@@ -27,6 +27,10 @@ def ways_text(answer: Ways) -> str:
 def _opening(answer: Ways) -> str:
     given = f" (given {listed(answer.given)})" if answer.given else ""
     verb = f" — it {answer.verb}" if answer.verb else ""
+    if not answer.ways and answer.passing:
+        told = either(f"{s.text}  [{_stated(s)}]" for s in answer.passing)
+        cause = "in passing only, by a cause that the change itself ends"
+        return f"{answer.question}{verb} {cause}: {told}."
     if not answer.ways:
         return f"{answer.question}{verb}: there is no way to this{given}."
     if answer.ways[0].items == ():
