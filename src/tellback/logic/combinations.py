@@ -27,17 +27,23 @@ MOST_CUBES = 3000
 class Combinations:
     """What is known of the combinations of some items.
 
-    `actual` ties those of the items that are not variables (`seen`) to the variables.
+    `actual` ties those of the items that are not variables (`seen`) to the variables; `tied`
+    holds of the items in every possible state.
     """
 
     def __init__(
-        self, possible: Possible, actual: Node, items: Collection[str], seen: Collection[str]
+        self,
+        possible: Possible,
+        actual: Node,
+        items: Collection[str],
+        seen: Collection[str],
+        tied: Node,
     ) -> None:
         self.possible, self.space = possible, possible.space
         self.actual, self.seen = actual, seen
         behind = {*possible.names, *self.space.support(actual)}
         self.hidden = [name for name in behind if name not in items]
-        self.widest = self._combined(possible.bound)
+        self.widest = self._combined(possible.bound) & tied
         self.known = self.space.false
         for room in possible.entered[:FIRST_ROOMS]:
             if self.known != self.widest:

@@ -20,6 +20,7 @@ from tellback.logic.primes import Cube, Primes, primes_within
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
+from tellback.logic.system import DelayRule
 from tellback.logic.words import literal_text
 
 ORDERED = frozenset({"reading", "number", "place"})
@@ -98,7 +99,28 @@ class View:
         actual = self.space.all_of(self._actual(name) for name in seen)
         levels = [Ref((name, "live")) for name in seen]
         possible = self.picture.possible(items - set(seen), levels, failures)
-        return Combinations(possible, actual, items, seen)
+        return Combinations(possible, actual, items, seen, self._tied(items))
+
+    def _tied(self, items: Collection[str]) -> Node:
+        """What the delays among the items have in common with the others in every steady state.
+
+        One that has elapsed has its condition hold, and with it have shorter ones of the same.
+        """
+        delays = [rule for rule in self.picture.system.delays if rule.variable in items]
+        ties = []
+        for rule in delays:
+            elapsed, condition = self.space.literal(rule.variable, (1,)), self._held(rule)
+            holds = self.values.of(condition)
+            others = [name for name in self.space.support(holds) if name not in items]
+            ties.append(~elapsed | self.space.exists_both(holds, self.space.true, others))
+            for other in delays:
+                if self._held(other) == condition and other.seconds < rule.seconds:
+                    ties.append(~elapsed | self.space.literal(other.variable, (1,)))
+        return self.space.all_of(ties)
+
+    def _held(self, rule: DelayRule) -> Formula:
+        """What a delay waits for, which as an item it stands for."""
+        return self.picture.system.values[rule.variable, "held"]
 
     def care(self, target: Node) -> tuple[Node, bool]:
         """Which combinations of the items of a function can be, and whether its ways are exact.
