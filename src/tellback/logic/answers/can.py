@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from tellback.book import conditions as c
 from tellback.book.model import Book
+from tellback.logic.attempts import sought
 from tellback.logic.formula import conj
 from tellback.logic.given import understand_given
 from tellback.logic.path import Paths, Run
@@ -37,7 +38,10 @@ class Can:
         if self.run is not None:
             how = "Shortest run" if self.shortest else "A run (a shorter one is not excluded)"
             return f"{head}: can be. {how}, from {self.run}."
-        return f"{head}: not decided."
+        return (
+            f"{head}: not decided. Too many states are possible to search them all, and no one or "
+            "two moves from a starting state that were tried bring it about."
+        )
 
 
 def can(
@@ -69,11 +73,13 @@ def can_be(
     """The same of a picture, for conditions already understood."""
     goal = conj(picture.formula(part) for part in (condition, *given))
     text, aeroplane = picture.phrase(condition), picture.book.aeroplane
-    met = picture.possible((), [goal], failures, start).meets(picture.symbols.of(goal))
+    paths = Paths(picture, failures, start)
+    met, run = sought(picture, paths, picture.possible((), [goal], failures, start), goal)
     if met is False:
         return Can(text, aeroplane, given_text, IMPOSSIBLE)
-    found = Paths(picture, failures, start).shortest(goal) if met else None
-    if found is None:
+    shortest = False
+    if met and run is None:
+        run, shortest = paths.shortest(goal) or (None, False)
+    if run is None:
         return Can(text, aeroplane, given_text, UNDECIDED)
-    run, shortest = found
-    return Can(text, aeroplane, given_text, POSSIBLE, run, shortest)
+    return Can(text, aeroplane, given_text, POSSIBLE, run, shortest or run.events <= 1)

@@ -8,10 +8,12 @@ from itertools import islice
 
 from tellback.book import conditions as c
 from tellback.book.model import Book, Claim
+from tellback.logic.attempts import PATIENCE_AT_FIRST, sought
 from tellback.logic.formula import Formula, conj, neg
 from tellback.logic.given import failures_text, understand_given
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
+from tellback.logic.possible import Possible
 from tellback.logic.space import Node
 
 PROVED, FALSE, UNDECIDED = "proved", "false", "not decided"
@@ -39,7 +41,7 @@ class Verdict:
     """The verdict on a claim; if false, a run to a counterexample.
 
     `departures` tells in how many inputs the counterexample differs from the starting state that
-    it is nearest to.
+    it is nearest to. `reason` is why it was not decided, or why what is proved says nothing.
     """
 
     claim: str
@@ -54,7 +56,7 @@ class Verdict:
         given = f" (given {', '.join(self.given)})" if self.given else ""
         head = f"{self.claim}{given}"
         if self.verdict == PROVED:
-            return f"{head}: proved. It holds in every possible state."
+            return f"{head}: proved. It holds in every possible state. {self.reason}".rstrip()
         if self.run is not None:
             return f"{head}: false. A run that shows it, from {self.run}."
         return f"{head}: not decided. {self.reason}"
@@ -127,20 +129,33 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
     broken = conj([neg(formula), *(picture.formula(g) for g in assertion.given)])
     node = picture.symbols.of(broken)
     possible = picture.possible((), [broken], assertion.failures, assertion.start)
-    met = possible.meets(node)
+    paths = Paths(picture, assertion.failures, assertion.start)
+    met, run = sought(picture, paths, possible, broken)
     if met is False:
-        return Verdict(assertion.text, aeroplane, given, PROVED)
+        idle = _idle(picture, assertion, possible)
+        return Verdict(assertion.text, aeroplane, given, PROVED, reason=idle)
+    if run is not None:
+        return Verdict(assertion.text, aeroplane, given, FALSE, run, len(run.steps))
     if met is None:
         reason = "Which states are possible could not be worked out."
         return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
     reason = "It fails only in states that no run in time was found to reach."
-    paths = Paths(picture, assertion.failures, assertion.start)
     likely = (node & possible.bound, possible.met(node))
     found = _counterexample(paths, likely, broken)
     if found is not None:
         run, departures = found
         return Verdict(assertion.text, aeroplane, given, FALSE, run, departures)
     return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
+
+
+def _idle(picture: Picture, assertion: Assertion, possible: Possible) -> str:
+    """A remark where what the claim is about never comes about, so that it says nothing."""
+    match assertion.condition:
+        case c.Any((c.Not(premise), _)):
+            about = conj(picture.formula(g) for g in (premise, *assertion.given))
+            if possible.meets(picture.symbols.of(about), PATIENCE_AT_FIRST) is False:
+                return f"But it says nothing: {picture.phrase(premise)} is never so."
+    return ""
 
 
 def _counterexample(
