@@ -67,6 +67,16 @@ def procedure(steps: str, secures: str = "left pump running", when: str = "PUMP 
     )
 
 
+LAMP = """
+controls: {lamp switch: {positions: [OFF, ON]}}
+units: {lamp: {runs when: lamp switch at ON and cell charge above 5 %}}
+readings:
+  cell charge:
+    unit: "%"
+    range: 0 to 100
+    starts at: 100
+"""
+
 CASES = (
     Case(
         "undecided_value", "undecided", kind="error",
@@ -152,6 +162,13 @@ latches:
   one: {set when: pump switch at ON and other clear, cleared when: pump switch at OFF}
   other: {set when: one set, cleared when: pump switch at OFF}
 """,
+    ),
+    Case(
+        "never_settled", "never-settled",
+        bad=LAMP + "    moves: [{to: 0, rate: 1, when: lamp running}, {to: 100, rate: 1}]\n",
+        said=("`cell charge` never settles after lamp switch at ON (normal): it changes to and "
+              "fro for ever",),
+        good=LAMP + "    moves: [{to: 0, rate: 1, when: lamp running}]\n",
     ),
     Case(
         "starting_state_impossible", "starting-state", kind="error",

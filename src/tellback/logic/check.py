@@ -37,6 +37,7 @@ from tellback.logic.checks.procedures import (
 )
 from tellback.logic.checks.promises import claim_not_proved
 from tellback.logic.checks.rest import never_at_rest
+from tellback.logic.checks.restless import never_settled
 from tellback.logic.checks.sourced import statement_without_source
 from tellback.logic.checks.starting import (
     starting_state_impossible,
@@ -61,6 +62,7 @@ LOGIC_CHECKS: tuple[Check, ...] = (
     undecided_value,
     feeders_in_a_circle,
     never_at_rest,
+    never_settled,
     unit_never_running,
     indication_never_shown,
     latch_never_set,

@@ -15,7 +15,6 @@ from random import Random
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture
 from tellback.logic.row import Runs, changes_of
-from tellback.logic.run import Moment
 from tellback.logic.solve import Valuation
 
 MOVES = 16
@@ -26,8 +25,6 @@ EVENTS = 50
 
 EVENTS_KEPT = 6
 """The moments after so many events of each move are kept, and the settled one."""
-
-Move = tuple[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +41,7 @@ class Multitude:
     def __init__(self, picture: Picture) -> None:
         self.picture = picture
         self.abreast = picture.abreast
+        self.inputs = [v for v in picture.system.variables.values() if v.is_input]
 
     def meets(self, formula: Formula) -> bool:
         """Whether the formula holds at a moment of a run."""
@@ -53,17 +51,22 @@ class Multitude:
     def _stages(self) -> list[Stage]:
         return list(self._made())
 
+    @cached_property
+    def firsts(self) -> list[tuple[str, str, int]]:
+        """The first move of each run: from where, what is moved, and to which of its values."""
+        return [
+            (start, variable.name, value)
+            for start, moment in self.picture.starts.items()
+            for variable in self.inputs
+            for value in range(len(variable.values))
+            if value != moment.state[variable.name]
+        ]
+
     def _made(self) -> Iterator[Stage]:
         chance = Random(0)
-        firsts = [
-            (moment, move)
-            for moment in self.picture.starts.values()
-            for move in self._moves(moment)
-        ]
-        row = self.abreast.row([moment for moment, _ in firsts])
+        row = self.abreast.row([self.picture.starts[start] for start, _, _ in self.firsts])
         possible = row.all
-        moves = [move for _, move in firsts]
-        inputs = [v for v in self.picture.system.variables.values() if v.is_input]
+        moves = [(name, value) for _, name, value in self.firsts]
         for _ in range(MOVES + 1):
             changes = changes_of({name: value} for name, value in moves)
             possible &= ~self.abreast.barred(row, changes)
@@ -77,12 +80,5 @@ class Multitude:
             row = self.abreast.anew(row)
             moves = [
                 (variable.name, chance.randrange(len(variable.values)))
-                for variable in chance.choices(inputs, k=len(moves))
+                for variable in chance.choices(self.inputs, k=len(moves))
             ]
-
-    def _moves(self, moment: Moment) -> Iterator[Move]:
-        for variable in self.picture.system.variables.values():
-            if variable.is_input:
-                for value in range(len(variable.values)):
-                    if value != moment.state[variable.name]:
-                        yield variable.name, value

@@ -1,0 +1,57 @@
+"""Single events after which the aeroplane goes on changing for ever, in its own time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tellback.logic.checks.found import Found, finding
+from tellback.logic.checks.ground import Ground
+from tellback.logic.row import bits, changes_of
+from tellback.logic.run import Unsettled
+from tellback.logic.words import listed, literal_text
+
+EVENTS = 60
+"""A run that has more events than this after one move is run alone for as long as it takes."""
+
+
+def never_settled(ground: Ground) -> Iterator[Found]:
+    """What keeps switching itself on and off after one move from a starting state.
+
+    Told once for each set of things that are under way then.
+    """
+    abreast, system = ground.picture.abreast, ground.picture.system
+    moves = ground.multitude.firsts
+    changes = changes_of({name: value} for _, name, value in moves)
+    row = abreast.row([ground.picture.starts[start] for start, _, _ in moves])
+    allowed = row.all & ~abreast.barred(row, changes)
+    row = abreast.move(row, changes)
+    for further in abreast.history(row, EVENTS):
+        if further.moving:
+            row = further
+    told: set[tuple[str, ...]] = set()
+    for run in bits(row.moving & allowed):
+        begun = tuple(
+            n for n, of in row.under_way.items() if any(r >> run & 1 for r in of.values())
+        )
+        reason = None if begun in told else _unsettled(ground, *moves[run])
+        told.add(begun)
+        if reason is not None:
+            start, name, value = moves[run]
+            thing = ground.things[system.variables[reason.names[0]].thing]
+            yield finding(
+                "never-settled", thing.place,
+                f"{listed(f'`{one}`' for one in reason.names)} never settles after "
+                f"{literal_text(system, name, [value])} ({start}): it changes to and fro for ever",
+                "If the aeroplane does so, leave it: no answer can tell then how all ends. Otherwise "
+                "let it stop, by two limits apart from one another or by a latch.",
+                thing.name,
+            )  # fmt: skip
+
+
+def _unsettled(ground: Ground, start: str, name: str, value: int) -> Unsettled | None:
+    runner = ground.picture.aeroplane
+    try:
+        runner.settle(runner.move(ground.picture.starts[start], {name: value}))
+    except Unsettled as reason:
+        return reason if reason.timed else None
+    return None
