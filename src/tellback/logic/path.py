@@ -258,8 +258,11 @@ class Paths:
             yield state
             node = node & ~self.space.point(state)
 
-    def replay(self, start: str, events: Sequence[Event], goal: Formula) -> Run | None:
-        """The events in time from a starting state; the run as soon as the goal holds, or None."""
+    def replay(self, start: str, events: Sequence[Event | None], goal: Formula) -> Run | None:
+        """The events in time from a starting state; the run as soon as the goal holds, or None.
+
+        None among the events lets all settle before the next.
+        """
         runner = self.picture.aeroplane
         moment = self.starts[start]
         steps: list[tuple[float, str]] = []

@@ -14,9 +14,9 @@ from typing import NamedTuple
 
 from tellback.logic.differences.joint import SIDES, Joint
 from tellback.logic.differences.parts import ALL, Entry, Part
+from tellback.logic.differences.reaching import Reaching
 from tellback.logic.differences.seen import Seen
-from tellback.logic.formula import Lit, conj
-from tellback.logic.path import Paths
+from tellback.logic.path import Run
 from tellback.logic.space import Node
 from tellback.logic.words import listed, literal_text
 
@@ -26,7 +26,10 @@ UNDECIDED = "differs, not known to be possible"
 NOWHERE = "no difference in any state that can be"
 
 TRIES = 8
-"""How many states are looked at, nearest first, for one that is possible."""
+"""To how many states, nearest first, a run is looked for."""
+
+SEARCHES = 3
+"""How many are looked for by a search where no run is found."""
 
 PATIENCE = 5_000
 """The effort of search that one such state may take."""
@@ -38,6 +41,16 @@ INPUT, MEMORY = 1000, 900
 What must have been moved counts, now or in the past. A failure only if it must be; a delay runs
 out by itself.
 """
+
+
+class _Nearest(NamedTuple):
+    """A state near to a starting state: whether it can be, and whether no nearer one might be."""
+
+    start: str
+    state: dict[str, int]
+    possible: bool
+    smallest: bool
+    runs: tuple[Run, ...] = ()
 
 
 class Told(NamedTuple):
@@ -75,6 +88,8 @@ class Judgement:
     only: int | None = None
     state: Mapping[str, int] | None = None
     whole: Mapping[str, int] | None = None
+    smallest: bool = False
+    runs: tuple[Run, ...] = ()
 
 
 class Judge:
@@ -162,25 +177,56 @@ class Judge:
             wanted = [*limits, *self.joint.known(sides, names)]
             found = self._nearest_possible(states, wanted, memory, sides if limited else ())
             if found is not None:
-                start, state, possible = found
-                return self._told(DIFFERS if possible else UNDECIDED, start, state, told, only)
+                return self._told(found, told, only)
         return Judgement(NOWHERE)
 
     def _nearest_possible(
         self, states: Node, limits: list[Node], memory: str, sides: Sequence[int]
-    ) -> tuple[str, dict[str, int], bool] | None:
-        """The nearest state of the set within the limits that can be, and True; None if none can.
+    ) -> _Nearest | None:
+        """The nearest state of the set within the limits that can be; None if none can.
 
-        It must be possible in these books. With False, the nearest not known to be impossible.
+        It must be possible in these books: by a run, looked for in the nearest few, or else by a
+        search. If that does not decide it, the nearest not known to be impossible.
         """
-        undecided: tuple[str, dict[str, int]] | None = None
-        for _ in range(TRIES):
+        found = self._by_a_run(states, limits, memory, sides)
+        return found or self._by_search(states, limits, memory, sides)
+
+    def _by_a_run(
+        self, states: Node, limits: list[Node], memory: str, sides: Sequence[int]
+    ) -> _Nearest | None:
+        for number in range(TRIES):
             nearest, states = self._nearest_within(states, limits)
             if nearest is None:
-                return None if undecided is None else (*undecided, False)
+                return None
+            runs = self._runs(nearest[1], memory, sides)
+            if runs is not None:
+                return _Nearest(*nearest, possible=True, smallest=number == 0, runs=runs)
+            states = states & ~self.joint.space.point(nearest[1])
+        return None
+
+    def _runs(
+        self, state: Mapping[str, int], memory: str, sides: Sequence[int]
+    ) -> tuple[Run, ...] | None:
+        """A run to the state in each of these books; None if one was not found."""
+        runs = []
+        for side in sides:
+            run = self._reaching[side].run(self._own(side, state, memory))
+            if run is None:
+                return None
+            runs.append(run)
+        return tuple(runs)
+
+    def _by_search(
+        self, states: Node, limits: list[Node], memory: str, sides: Sequence[int]
+    ) -> _Nearest | None:
+        undecided: tuple[str, dict[str, int]] | None = None
+        for _ in range(SEARCHES):
+            nearest, states = self._nearest_within(states, limits)
+            if nearest is None:
+                break
             can_be = {side: self._can_be(side, nearest[1], memory) for side in sides}
             if all(can_be.values()):
-                return *nearest, True
+                return _Nearest(*nearest, possible=True, smallest=undecided is None)
             barred = [side for side, found in can_be.items() if found is False]
             undecided = undecided or (None if barred else nearest)
             for side in barred:
@@ -188,7 +234,7 @@ class Judge:
             if not barred:
                 states = states & ~self.joint.space.point(nearest[1])
         left = undecided or self._nearest_within(states, limits)[0]
-        return None if left is None else (*left, False)
+        return None if left is None else _Nearest(*left, possible=False, smallest=False)
 
     def _nearest_within(
         self, states: Node, limits: list[Node]
@@ -240,12 +286,16 @@ class Judge:
     def _can_be(self, side: int, state: Mapping[str, int], memory: str) -> bool | None:
         """Whether one book can be so, whatever the memory that is just about to change."""
         picture = self.joint.pictures[side]
-        own = self.joint.own_state(side, self._of_side(side, state, memory))
-        goal = conj(Lit(name, frozenset({value})) for name, value in own.items())
-        if Paths(picture, None, "").direct(own, goal) is not None:
-            return True
-        possible = picture.possible(own)
-        return possible.meets(picture.symbols.space.point(own), PATIENCE)
+        own = self._own(side, state, memory)
+        return picture.possible(own).meets(picture.symbols.space.point(own), PATIENCE)
+
+    def _own(self, side: int, state: Mapping[str, int], memory: str) -> dict[str, int]:
+        return self.joint.own_state(side, self._of_side(side, state, memory))
+
+    @cached_property
+    def _reaching(self) -> tuple[Reaching, Reaching]:
+        a, b = self.joint.pictures
+        return Reaching(a), Reaching(b)
 
     def _of_side(self, side: int, state: Mapping[str, int], memory: str) -> dict[str, int]:
         known = {joint: own for own, joint in self.joint.names[side].items()}
@@ -253,32 +303,27 @@ class Judge:
 
     # -- in words -----------------------------------------------------------------------------
 
-    def _told(
-        self,
-        verdict: str,
-        start: str,
-        state: Mapping[str, int],
-        told: list[Told],
-        only: int | None,
-    ) -> Judgement:
-        first = self._starts[start]
-        whole = {**first, **state}
+    def _told(self, found: _Nearest, told: list[Told], only: int | None) -> Judgement:
+        first = self._starts[found.start]
+        whole = {**first, **found.state}
         holds = self.joint.space.holds
         unlike = [(t, holds(t.a, whole), holds(t.b, whole)) for t in told]
         unlike = [(t, in_a, in_b) for t, in_a, in_b in unlike if in_a != in_b]
         return Judgement(
-            verdict,
-            start,
+            DIFFERS if found.possible else UNDECIDED,
+            found.start,
             tuple(
                 self._words(n, v)
-                for n, v in state.items()
+                for n, v in found.state.items()
                 if first.get(n) != v or self._is_running(n, whole)
             ),
             _does([(t, in_a) for t, in_a, _ in unlike]),
             _does([(t, in_b) for t, _, in_b in unlike]),
             only,
-            state,
+            found.state,
             whole,
+            found.smallest,
+            found.runs,
         )
 
     def _is_running(self, delay: str, state: Mapping[str, int]) -> bool:
