@@ -230,6 +230,11 @@ class Joint:
                     state[joint] = self.shared[joint].joint(side, value)
         return state
 
+    def joint_state(self, side: int, own: Mapping[str, int]) -> dict[str, int]:
+        """A state of one book as a joint state."""
+        names = self.names[side]
+        return {names[n]: self.shared[names[n]].joint(side, v) for n, v in own.items()}
+
     def own_state(self, side: int, state: Mapping[str, int]) -> dict[str, int]:
         """A joint state as one book has it, as far as it has the variables and their values."""
         found: dict[str, int] = {}

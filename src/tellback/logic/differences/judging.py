@@ -14,9 +14,10 @@ from typing import NamedTuple
 
 from tellback.logic.differences.joint import SIDES, Joint
 from tellback.logic.differences.parts import ALL, Entry, Part
-from tellback.logic.differences.reaching import Reaching
+from tellback.logic.differences.reaching import Reached, Reaching
 from tellback.logic.differences.seen import Seen
-from tellback.logic.path import Run
+from tellback.logic.path import Event, Run
+from tellback.logic.run import State
 from tellback.logic.space import Node
 from tellback.logic.words import listed, literal_text
 
@@ -207,14 +208,31 @@ class Judge:
     def _runs(
         self, state: Mapping[str, int], memory: str, sides: Sequence[int]
     ) -> tuple[Run, ...] | None:
-        """A run to the state in each of these books; None if one was not found."""
-        runs = []
+        """A run to the state in each of these books, the same if may be; None if one has none."""
+        own = {side: self._own(side, state, memory) for side in sides}
+        found: dict[int, Reached] = {}
         for side in sides:
-            run = self._reaching[side].run(self._own(side, state, memory))
-            if run is None:
+            reached = self._reaching[side].run(own[side])
+            if reached is None:
                 return None
-            runs.append(run)
-        return tuple(runs)
+            found[side] = reached
+            for other in sides:
+                same = self._same_run(side, reached, other, own[other])
+                if same is not None and other != side:
+                    return (reached.run, same) if side < other else (same, reached.run)
+        return tuple(reached.run for reached in found.values())
+
+    def _same_run(self, side: int, reached: Reached, other: int, own: State) -> Run | None:
+        """What was done in one book to come to a state, done in the other."""
+        events: list[Event | None] = []
+        for event in reached.events:
+            if event is not None:
+                joint = self.joint.joint_state(side, {event.variable: event.value})
+                there = self.joint.own_state(other, joint)
+                events += [Event(name, value, False) for name, value in there.items()]
+            else:
+                events.append(None)
+        return self._reaching[other].replay(reached.run.start, events, own)
 
     def _by_search(
         self, states: Node, limits: list[Node], memory: str, sides: Sequence[int]

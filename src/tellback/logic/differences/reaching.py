@@ -7,21 +7,37 @@ in time, so one that is found shows that the state can be; that none is found sh
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
+from typing import NamedTuple
 
+from tellback.logic.diagram import Diagram, nearest_solution
 from tellback.logic.formula import Formula, Lit, conj, disj, neg
 from tellback.logic.path import Event, Paths, Run
 from tellback.logic.picture import Picture
-from tellback.logic.run import State
+from tellback.logic.run import Moment, State
 from tellback.logic.system import NumberRule, PlaceRule
 
 DEPTH = 3
 """How far back is gone for what brings about what."""
 
+LARGEST = 4_000
+"""What a memory needs is left alone if its diagram has more nodes than this."""
+
+MOST_RUNS = 16
+"""So many runs are tried for one state."""
+
 STARTS = 3
-"""From how many starting states a run is tried, those nearest to the state first."""
+"""From so many starting states without preparing anything."""
 
 Events = list[Event | None]
 """Moves in order; None lets all settle."""
+
+
+class Reached(NamedTuple):
+    """A run, and what was to be done in it."""
+
+    run: Run
+    events: Events
 
 
 class Reaching:
@@ -30,77 +46,103 @@ class Reaching:
     def __init__(self, picture: Picture) -> None:
         self.picture = picture
         self.paths = Paths(picture, None, "")
-        self._needed: dict[tuple[str, int, bool], Formula] = {}
+        self._needed: dict[tuple[str, int, bool], Diagram | None] = {}
 
-    def run(self, state: State) -> Run | None:
+    def run(self, state: State) -> Reached | None:
         """A run to these values, or None if none was found."""
-        goal = conj(Lit(name, frozenset({value})) for name, value in state.items())
-        direct = self.paths.direct(state, goal)
-        if direct is not None or not any(map(self._is_memory, state)):
-            return direct
-        firsts = {name: moment.state for name, moment in self.picture.starts.items()}
-        away = {n: sum(first[k] != v for k, v in state.items()) for n, first in firsts.items()}
-        for start in sorted(away, key=lambda name: away[name])[:STARTS]:
-            for events in self._plans(firsts[start], state):
-                run = self.paths.replay(start, events, goal)
-                if run is not None:
-                    return run
+        for start, events in islice(self._all_plans(state), MOST_RUNS):
+            run = self.replay(start, events, state)
+            if run is not None:
+                return Reached(run, events)
         return None
+
+    def replay(self, start: str, events: Events, state: State) -> Run | None:
+        """The run that these events make, if it comes to the state."""
+        if start not in self.picture.starts:
+            return None
+        goal = conj(Lit(name, frozenset({value})) for name, value in state.items())
+        return self.paths.replay(start, events, goal)
+
+    def _all_plans(self, state: State) -> Iterator[tuple[str, Events]]:
+        """Moves from the starting states nearest to the state, without preparing it, then with."""
+        starts = self.picture.starts
+        away = {
+            name: sum(moment.state[n] != v for n, v in state.items())
+            for name, moment in starts.items()
+        }
+        nearest = sorted(away, key=lambda name: away[name])
+        for start in nearest[:STARTS]:
+            events = self._moves(starts[start], state)
+            yield start, events
+            if len(events) > 1:
+                yield start, events[::-1]
+        for start in nearest:
+            for events in self._plans(starts[start], state):
+                yield start, events
 
     def _is_memory(self, name: str) -> bool:
         return not self.picture.system.variables[name].is_input
 
     # -- plans --------------------------------------------------------------------------------
 
-    def _plans(self, first: State, state: State) -> Iterator[Events]:
+    def _plans(self, first: Moment, state: State) -> Iterator[Events]:
         """Moves that may lead from a starting state to the state."""
         inputs = {n: v for n, v in state.items() if not self._is_memory(n)}
-        last: Events = [Event(n, v, False) for n, v in inputs.items()]
-        for base in (inputs, {}):
-            stages = self._stages(first, {**first, **base}, state, DEPTH)
+        last = self._moves(first, inputs)
+        for base in (inputs, {}) if last else ({},):
+            stages = self._stages(first, {**first.state, **base}, state, DEPTH)
             if stages:
-                together: Events = [event for stage in stages for event in stage]
+                yield [*(event for stage in stages for event in stage), *last]
+            if len(stages) > 1 or (stages and last):
                 apart: Events = [event for stage in stages for event in (*stage, None)]
-                yield [*together, *last]
                 yield [*apart, *last]
                 yield [*last, *apart]
 
-    def _stages(self, first: State, now: State, wanted: State, depth: int) -> list[Events]:
+    def _stages(self, first: Moment, now: State, wanted: State, depth: int) -> list[Events]:
         """For each memory that must change, first what it needs, each stage a list of moves."""
         stages: list[Events] = []
         for name, value in wanted.items():
-            if self._is_memory(name) and first[name] != value and depth:
-                needed = self._nearest(now, name, value)
+            if self._is_memory(name) and first.state[name] != value and depth:
+                needed = self._nearest(first, now, name, value)
                 if needed is not None:
                     stages += self._stages(first, now, needed, depth - 1)
-                    stages.append(self._moves(needed))
+                    stages.append(self._moves(first, needed))
         return [stage for stage in stages if stage]
 
-    def _moves(self, needed: State) -> Events:
+    def _moves(self, first: Moment, needed: State) -> Events:
         return [
             Event(name, value, False)
             for name, value in needed.items()
-            if not self._is_memory(name)
+            if not self._is_memory(name) and first.state[name] != value
         ]
 
-    def _nearest(self, now: State, name: str, value: int) -> Mapping[str, int] | None:
+    def _nearest(
+        self, first: Moment, now: State, name: str, value: int
+    ) -> Mapping[str, int] | None:
         """The state nearest to this one in which the memory goes toward the value."""
-        node = self.picture.symbols.of(self._due(name, value, value > now[name]))
-        variables = self.picture.system.variables
+        diagram = self._due(name, value, value > now[name])
 
         def cost(n: str, v: int) -> int:
-            if now[n] == v:
-                return 0
-            return 30 if variables[n].kind == "failure" else 10 if variables[n].is_input else 11
+            return 0 if now[n] == v else self._cost(first, n, v)
 
-        return self.picture.symbols.space.nearest(node, cost)
+        return nearest_solution(diagram, cost) if diagram else None
+
+    def _cost(self, first: Moment, name: str, value: int) -> int:
+        """Failures, and controls that are locked at the start, only if there is no other way."""
+        variable = self.picture.system.variables[name]
+        if variable.kind == "control" and self.picture.aeroplane.barred(first, {name: value}):
+            return 50
+        return 30 if variable.kind == "failure" else 10 if variable.is_input else 11
 
     # -- what a memory needs ------------------------------------------------------------------
 
-    def _due(self, name: str, value: int, up: bool) -> Formula:
+    def _due(self, name: str, value: int, up: bool) -> Diagram | None:
         key = name, value, up
         if key not in self._needed:
-            self._needed[key] = disj(self._ways(name, value, up))
+            symbols = self.picture.symbols
+            node = symbols.of(disj(self._ways(name, value, up)))
+            small = symbols.space.weight(node) <= LARGEST
+            self._needed[key] = symbols.space.diagram(node) if small else None
         return self._needed[key]
 
     def _ways(self, name: str, value: int, up: bool) -> Iterator[Formula]:
