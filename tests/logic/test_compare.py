@@ -238,8 +238,7 @@ def test_a_limit_is_shown_between_its_two_numbers() -> None:
 def test_a_longer_delay_is_shown_between_its_two_times() -> None:
     case = compared(("lost for 3 s", "lost for 5 s")).differences[0].case
     assert case is not None
-    assert "not (main circuit otherwise lost for 5 s)" in case.departures
-    assert not any("3 s" in departure and "not" in departure for departure in case.departures)
+    assert "main circuit otherwise lost for 3 s but not yet for 5 s" in case.departures
     assert (case.a_does, case.b_does) == ("it is called to run", "it is not called to run")
 
 

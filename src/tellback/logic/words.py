@@ -113,7 +113,8 @@ def _above(words: tuple[str, ...], first: int) -> str:
 
 
 def _failure_text(system: System, thing: str, modes: tuple[str, ...], chosen: list[int]) -> str:
-    unit = system.regions[thing].unit if thing in system.regions else ""
+    regions = system.regions.get(thing)
+    unit = regions.unit if regions and _has_unit(regions) else ""
     if 0 not in chosen:
         return either(fault_text(thing, modes[i], unit) for i in chosen)
     left_out = [m for i, m in enumerate(modes) if i not in chosen]
@@ -124,7 +125,7 @@ def range_text(regions: Regions, chosen: list[int]) -> str:
     """A run of regions in words: `above 1000 psi`, `between 1000 and 2300 psi`."""
     low = regions.cuts[chosen[0] - 1] if chosen[0] > 0 else None
     high = regions.cuts[chosen[-1]] if chosen[-1] < len(regions.cuts) else None
-    unit = f" {regions.unit}" if regions.unit else ""
+    unit = f" {regions.unit}" if _has_unit(regions) else ""
     if low and high:
         if low[0] == high[0]:
             return f"at {number(low[0])}{unit}"
@@ -136,6 +137,10 @@ def range_text(regions: Regions, chosen: list[int]) -> str:
     if high:
         parts.append(f"{'at most' if high[1] else 'below'} {number(high[0])}{unit}")
     return " and ".join(parts) or "at any value"
+
+
+def _has_unit(regions: Regions) -> bool:
+    return regions.unit not in ("", "none")
 
 
 def number(value: float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import operator
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from functools import cached_property
-from itertools import combinations
+from itertools import permutations
 
 from tellback.book import conditions as c
 from tellback.book.model import Book
@@ -203,20 +203,20 @@ class Joint:
         return {}
 
     def _longer_is_later(self, names: Collection[str]) -> Iterator[Node]:
-        """Of delays of one condition, a longer one elapses after the shorter."""
-        waits = sorted(
-            (rule.seconds, self.names[side][rule.variable], self._held(side, rule.variable))
+        """If one condition holds only where another does, its delay is not over sooner.
+
+        Unless it is the shorter.
+        """
+        waits = [
+            (rule.seconds, self.names[side][rule.variable], self.of(side, rule.condition))
             for side in SIDES
             for rule in self.pictures[side].system.delays
             if self.names[side][rule.variable] in names
-        )
-        for (short, sooner, part), (long, later, other) in combinations(waits, 2):
-            if part == other and short < long and sooner != later:
+        ]
+        for (short, sooner, wider), (long, later, part) in permutations(waits, 2):
+            if sooner != later and short <= long and part & ~wider == self.space.false:
                 sooner_is_over = self.space.literal(sooner, (1,))
                 yield sooner_is_over | ~self.space.literal(later, (1,))
-
-    def _held(self, side: int, delay: str) -> str:
-        return repr(self.pictures[side].system.delayed[delay])
 
     def start(self, name: str) -> Mapping[str, int]:
         """A starting state of both (or one that only one has) as a joint state."""

@@ -12,6 +12,7 @@ from functools import cached_property
 from operator import attrgetter
 from typing import NamedTuple
 
+from tellback.logic.differences.cases import Departures, beyond, in_words
 from tellback.logic.differences.joint import SIDES, Joint
 from tellback.logic.differences.parts import ALL, Entry, Part
 from tellback.logic.differences.reaching import Reached, Reaching
@@ -19,7 +20,7 @@ from tellback.logic.differences.seen import Seen
 from tellback.logic.path import Event, Run
 from tellback.logic.run import State
 from tellback.logic.space import Node
-from tellback.logic.words import listed, literal_text
+from tellback.logic.words import listed
 
 WORDING = "wording only"
 DIFFERS = "differs"
@@ -78,7 +79,8 @@ class Judgement:
 
     `state` gives the joint variables that the difference looks at, `whole` all of them; `a_does`
     and `b_does` tell what either then does, `only` the side (0 or 1) that alone has one of the
-    positions in the state.
+    positions in the state. `smallest` if no nearer state could show it; `after` is what is done
+    from the start to come to it, where that is not plain from the departures.
     """
 
     verdict: str
@@ -90,7 +92,7 @@ class Judgement:
     state: Mapping[str, int] | None = None
     whole: Mapping[str, int] | None = None
     smallest: bool = False
-    runs: tuple[Run, ...] = ()
+    after: tuple[str, ...] = ()
 
 
 class Judge:
@@ -322,44 +324,26 @@ class Judge:
     # -- in words -----------------------------------------------------------------------------
 
     def _told(self, found: _Nearest, told: list[Told], only: int | None) -> Judgement:
-        first = self._starts[found.start]
-        whole = {**first, **found.state}
+        begun = {run.start for run in found.runs}
+        start = begun.pop() if len(begun) == 1 and begun <= set(self._starts) else found.start
+        first = self._starts[start]
+        departures = Departures(self.joint).of(first, found.state)
+        whole = {**self._starts[found.start], **found.state}
         holds = self.joint.space.holds
         unlike = [(t, holds(t.a, whole), holds(t.b, whole)) for t in told]
         unlike = [(t, in_a, in_b) for t, in_a, in_b in unlike if in_a != in_b]
         return Judgement(
             DIFFERS if found.possible else UNDECIDED,
-            found.start,
-            tuple(
-                self._words(n, v)
-                for n, v in found.state.items()
-                if first.get(n) != v or self._is_running(n, whole)
-            ),
+            start,
+            tuple(in_words(departures)),
             _does([(t, in_a) for t, in_a, _ in unlike]),
             _does([(t, in_b) for t, _, in_b in unlike]),
             only,
             found.state,
             whole,
-            found.smallest,
-            found.runs,
+            found.smallest and start == found.start,
+            tuple(beyond(departures, found.runs[-1])) if found.runs else (),
         )
-
-    def _is_running(self, delay: str, state: Mapping[str, int]) -> bool:
-        """Whether a delay, if it is one, is running: its condition holds, but not long enough."""
-        return state[delay] == 0 and any(
-            self.joint.names[side][rule.variable] == delay
-            and self.joint.space.holds(self.joint.of(side, rule.condition), state)
-            for side in SIDES
-            for rule in self.joint.pictures[side].system.delays
-        )
-
-    def _words(self, name: str, value: int) -> str:
-        """The value of a variable in the words of the second book, if it has them."""
-        for side in reversed(SIDES):
-            own = self.joint.own_state(side, {name: value})
-            for n, v in own.items():
-                return literal_text(self.joint.pictures[side].system, n, [v])
-        raise AssertionError(name)
 
 
 def _does(outcomes: Sequence[tuple[Told, bool]]) -> str:

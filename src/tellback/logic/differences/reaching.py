@@ -53,8 +53,17 @@ class Reaching:
         for start, events in islice(self._all_plans(state), MOST_RUNS):
             run = self.replay(start, events, state)
             if run is not None:
-                return Reached(run, events)
+                return self._shorter(Reached(run, events), state)
         return None
+
+    def _shorter(self, reached: Reached, state: State) -> Reached:
+        """The run without what it can do without."""
+        for event in reached.events:
+            events = [other for other in reached.events if other is not event]
+            run = self.replay(reached.run.start, events, state)
+            if run is not None and event is not None:
+                reached = Reached(run, events)
+        return reached
 
     def replay(self, start: str, events: Events, state: State) -> Run | None:
         """The run that these events make, if it comes to the state."""
