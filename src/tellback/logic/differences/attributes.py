@@ -15,7 +15,7 @@ from tellback.book.model import (
 )
 from tellback.book.numbers import number_text
 
-BEHIND = frozenset({"note", "also called"})
+BEHIND = frozenset({"note", "also called", "chapter", "applies to"})
 """What is said of a thing, and changes nothing that it does."""
 
 
@@ -43,6 +43,7 @@ def attributes_of(thing: Thing) -> Iterator[tuple[str, str]]:
             yield "level", thing.level
             yield "shows", thing.shows
     yield "note", thing.note
+    yield "chapter", thing.chapter
 
 
 def _of_reading(reading: Reading) -> Iterator[tuple[str, str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import operator
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
 from functools import cached_property
 from itertools import permutations
 
@@ -11,6 +11,7 @@ from tellback.book import conditions as c
 from tellback.book.model import Book
 from tellback.logic.cuts import regions_of
 from tellback.logic.differences.seen import Seen
+from tellback.logic.differences.shapes import shape
 from tellback.logic.differences.shared import Names, Shared, of_regions, of_words
 from tellback.logic.formula import Formula, Lit, conj, disj, neg
 from tellback.logic.picture import Picture
@@ -28,10 +29,22 @@ def pictures_of(book_a: Book, book_b: Book) -> tuple[Picture, Picture]:
 
     What is one thing in both must have one name.
     """
+    asked = _asked(book_a), _asked(book_b)
+    same = asked[0].keys() & asked[1].keys()
+    new = [[c for mark, c in of.items() if mark not in same] for of in asked]
     return (
-        Picture(book_a, tuple(_cuts_of(book_b, book_a))),
-        Picture(book_b, tuple(_cuts_of(book_a, book_b))),
+        Picture(book_a, (*_cuts_of(book_b, book_a), *new[0])),
+        Picture(book_b, (*_cuts_of(book_a, book_b), *new[1])),
     )
+
+
+def _asked(book: Book) -> dict[Hashable, c.Condition]:
+    """The conditions of procedures that are judged if they differ, by their shapes."""
+    return {
+        shape(statement.condition): statement.condition
+        for procedure in book.procedures
+        for statement in (*procedure.called_for, *procedure.secures)
+    }
 
 
 def _cuts_of(book: Book, other: Book) -> Iterable[c.Condition]:

@@ -12,14 +12,17 @@ from tellback.logic.differences.stated import RENAMED, SOURCE, WHY, Found
 
 RULE = (
     "A: wording, sources, reasons, notes, claims, and what makes no difference. "
-    "B: an indication, or the name, positions or handling of a control. "
-    "C: what happens by itself, or when. D and E are never proposed."
+    "B: an indication, the name, positions or handling of a control, or the steps of a procedure. "
+    "C: what happens by itself, or when, and what is done by heart. D and E are never proposed."
 )
 
 _BY_WORD_ALONE = frozenset({SOURCE, WHY, *BEHIND, "wording", "title", "kind"})
-_OF_THE_CREW = frozenset({"control", "indication"})
-_TOLD_ONLY = frozenset({"chapter", "group", "claim", "starting state"})
+_OF_THE_CREW = frozenset({"control", "indication", "procedure"})
+_TOLD_ONLY = frozenset(
+    {"chapter", "group", "claim", "starting state", "variant", "option", "service bulletin"}
+)
 _MOVED_BY_THE_SYSTEM = ("drops to ", "cannot go to ")
+BY_HEART = "by heart"
 
 
 def makes_no_difference(judgement: Judgement | None) -> bool:
@@ -35,25 +38,7 @@ def level_of(found: Found) -> str:
         return "A"
     if found.what == RENAMED:
         return "B" if found.kind in _OF_THE_CREW else "A"
+    if found.kind == "procedure":
+        return "C" if any(BY_HEART in text for text in (found.before, found.after)) else "B"
     by_itself = found.key.startswith(_MOVED_BY_THE_SYSTEM)
     return "B" if found.kind in _OF_THE_CREW and not by_itself else "C"
-
-
-def flight_characteristics(found: Found) -> str:
-    """Whether flight characteristics may change: the book tells of systems only."""
-    if level_of(found) == "A":
-        return "none"
-    if found.kind == "surface":
-        return f"to be assessed: {found.item} may be elsewhere, or later"
-    return "none told by the book"
-
-
-def procedures(found: Found) -> str:
-    """Whether procedures may change, as far as the kind of thing tells."""
-    if level_of(found) == "A":
-        return "none"
-    if found.kind == "control":
-        return "to be assessed: the crew moves it"
-    if found.kind == "indication":
-        return "to be assessed: the crew acts on it"
-    return "to be assessed"

@@ -13,7 +13,18 @@ from tellback.book.conditions import (
     State,
     with_leaves,
 )
-from tellback.book.model import Book, Claim, Indication, Statement, Supply, Surface, Thing, Unit
+from tellback.book.model import (
+    Book,
+    Claim,
+    Indication,
+    Procedure,
+    Statement,
+    Step,
+    Supply,
+    Surface,
+    Thing,
+    Unit,
+)
 from tellback.book.stated import having, rewritten
 
 Renaming = Mapping[str, str]
@@ -76,6 +87,31 @@ def renamed(book: Book, names: Renaming) -> Book:
         ),
         impossible=tuple(renamed_statement(s, names) for s in book.impossible),
         claims=tuple(_claim(claim, names) for claim in book.claims),
+        procedures=tuple(_procedure(procedure, names) for procedure in book.procedures),
+    )
+
+
+def _procedure(procedure: Procedure, names: Renaming) -> Procedure:
+    def each(statements: tuple[Statement, ...]) -> tuple[Statement, ...]:
+        return tuple(renamed_statement(statement, names) for statement in statements)
+
+    return replace(
+        procedure,
+        called_for=each(procedure.called_for),
+        secures=each(procedure.secures),
+        steps=_steps(procedure.steps, names),
+    )
+
+
+def _steps(steps: tuple[Step, ...], names: Renaming) -> tuple[Step, ...]:
+    return tuple(
+        replace(
+            step,
+            statement=renamed_statement(step.statement, names),
+            then=_steps(step.then, names),
+            otherwise=_steps(step.otherwise, names),
+        )
+        for step in steps
     )
 
 

@@ -11,6 +11,7 @@ from itertools import zip_longest
 from tellback.book.model import Book, Statement, Thing, Why
 from tellback.book.names import FORMS, fold
 from tellback.book.stated import statements_of
+from tellback.diagnostics import Place
 from tellback.logic.differences.attributes import attributes_of
 from tellback.logic.differences.joint import Joint
 from tellback.logic.differences.judging import WORDING, Judge, Judgement, Two
@@ -18,10 +19,16 @@ from tellback.logic.differences.pairing import Pair, pairs_of
 from tellback.logic.differences.parts import IN_ORDER, Entry, Part, one_line, parts_of
 from tellback.logic.differences.renaming import renamed
 from tellback.logic.differences.shapes import shape
+from tellback.logic.differences.shared import merged
+from tellback.logic.differences.spoken import named_by, named_with
 
 ADDED, REMOVED, RENAMED = "added", "removed", "renamed"
 STATEMENT, LIMIT, ORDER, MEANING = "statement", "limit", "order", "meaning"
 SOURCE, WHY = "source", "why"
+
+Places = tuple[Place | None, Place | None]
+
+_TOLD_OF_NEW = frozenset({"positions", "range", "unit", "points", "level", "shows"})
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
 
@@ -30,7 +37,8 @@ _NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
 class Found:
     """One difference as it is stated: of which item, under which key, and what.
 
-    `judgement` is None where there is nothing to judge: a thing added, a source, a range.
+    `judgement` is None where there is nothing to judge: a thing added, a source, a range. `names`
+    are the things that are spoken of, `places` where either book says it.
     """
 
     item: str
@@ -42,6 +50,8 @@ class Found:
     source_a: str = ""
     source_b: str = ""
     judgement: Judgement | None = None
+    names: frozenset[str] = frozenset()
+    places: Places = (None, None)
 
 
 @dataclass
@@ -50,6 +60,7 @@ class Sides:
 
     whole_a: Book
     book_b: Book
+    of_one_book: bool = False
     pairs: tuple[Pair, ...] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -70,6 +81,18 @@ class Sides:
     def book_a(self) -> Book:
         """The first book with those names."""
         return renamed(self.whole_a, self.names)
+
+    @cached_property
+    def order(self) -> Mapping[str, int]:
+        """The place of each thing in both books together, by the names that both have."""
+        names_a = [self.names[thing.name] for thing in self.whole_a.things]
+        names_b = [thing.name for thing in self.book_b.things]
+        return {name: place for place, name in enumerate(merged(names_a, names_b))}
+
+    def place_of(self, side: int, name: str) -> Place | None:
+        """Where one book declares a thing; None if it does not."""
+        things = (self.book_a, self.book_b)[side].things
+        return next((thing.place for thing in things if thing.name == name), None)
 
     @cached_property
     def joint(self) -> Joint:
@@ -104,12 +127,17 @@ def differences_of(sides: Sides) -> Iterator[Found]:
         if thing.name in old:
             yield from _of_pair(sides, old[thing.name], things_a[thing.name])
         else:
-            after = _all_of(thing)
-            yield Found(thing.name, kind_of(thing), ADDED, "", "", after, "", source_of(thing))
+            yield Found(
+                thing.name, kind_of(thing), ADDED, "", "", _all_of(thing), "", source_of(thing),
+                names=named_by(thing), places=(None, thing.place),
+            )  # fmt: skip
     for thing in sides.whole_a.things:
         if thing.name not in paired_a:
-            before = _all_of(thing)
-            yield Found(thing.name, kind_of(thing), REMOVED, "", before, "", source_of(thing), "")
+            names = named_by(things_a[sides.names[thing.name]])
+            yield Found(
+                thing.name, kind_of(thing), REMOVED, "", _all_of(thing), "", source_of(thing), "",
+                names=names, places=(thing.place, None),
+            )  # fmt: skip
 
 
 def kind_of(thing: Thing) -> str:
@@ -124,11 +152,21 @@ def source_of(thing: Thing) -> str:
 
 
 def _all_of(thing: Thing) -> str:
-    """What a thing states, on one line."""
+    """What a thing declares and states, on one line."""
+    declared = [
+        f"{key}: {value}"
+        for key, value in attributes_of(thing)
+        if value and (key in _TOLD_OF_NEW or value == "yes")
+    ]
     by_key: dict[str, list[str]] = {}
     for statement in statements_of(thing):
-        by_key.setdefault(statement.key, []).append(one_line(statement.text))
-    return "; ".join(f"{key}: {' or '.join(texts)}" for key, texts in by_key.items())
+        name = f"{statement.name}: " if statement.name else ""
+        by_key.setdefault(statement.key, []).append(f"{name}{one_line(statement.text)}")
+    stated = [
+        f"{key}: {(' and ' if key == 'needs' else ' or ').join(texts)}"
+        for key, texts in by_key.items()
+    ]
+    return "; ".join([*declared, *stated])
 
 
 # -- one thing --------------------------------------------------------------------------------
@@ -138,13 +176,18 @@ def _of_pair(sides: Sides, pair: Pair, old: Thing) -> Iterator[Found]:
     new = pair.b
     item, kind = new.name, kind_of(new)
     sources = source_of(pair.a), source_of(new)
+    places = old.place, new.place
     if fold(pair.a.name) != fold(new.name):
-        yield Found(item, kind, RENAMED, "", pair.a.name, new.name, *sources)
+        yield Found(item, kind, RENAMED, "", pair.a.name, new.name, *sources, places=places)
     before = dict(attributes_of(old))
     for key, after in attributes_of(new):
         was = before.get(key, "")
         if sides.as_now(was) != fold(after):
-            yield Found(item, kind, key, key, was, after, *sources)
+            names = frozenset({was, after} if key == "shows" else ())
+            yield Found(item, kind, key, key, was, after, *sources, names=names, places=places)
+    if not sides.of_one_book and fold(old.applies.text) != fold(new.applies.text):
+        texts = old.applies.text, new.applies.text
+        yield Found(item, kind, "applies to", "applies to", *texts, *sources, places=places)
     if _statements_may_differ(old, new):
         pictures = sides.joint.pictures
         parts = {part.key: part for part in parts_of(pictures[0], old)}
@@ -177,7 +220,9 @@ def of_part(
     if a.value or b.value:
         if sides.as_now(a.value) != fold(b.value):
             judgement = sides.judge.part(a, b)
-            yield Found(item, kind, b.key, b.key, a.value, b.value, "", "", judgement)
+            places = tuple(sides.place_of(side, item) for side in (0, 1))
+            yield Found(item, kind, b.key, b.key, a.value, b.value, "", "", judgement,
+                        places=(places[0], places[1]))  # fmt: skip
         return
     left_a, left_b = _unlike(sides, a.entries, b.entries)
     if b.joins == IN_ORDER:
@@ -219,7 +264,9 @@ def _several(
         "; ".join(dict.fromkeys(e.statement.source for e in of if e.statement.source))
         for of in entries
     )
-    return Found(item, kind, what, key, before, after, source_a, source_b, judgement)
+    places = [of[0].statement.place if of else None for of in entries]
+    return Found(item, kind, what, key, before, after, source_a, source_b, judgement,
+                 places=(places[0], places[1]))  # fmt: skip
 
 
 def _found(
@@ -229,11 +276,22 @@ def _found(
     before, after = (entry.text if entry else "" for entry in two)
     source_a, source_b = (entry.statement.source if entry else "" for entry in two)
     what = _what(sides, before, after)
-    yield Found(item, kind, what, key, before, after, source_a, source_b, judgement)
     old, new = two
+    names = named_in(old) | named_in(new)
+    places = _place_of(old), _place_of(new)
+    yield Found(item, kind, what, key, before, after, source_a, source_b, judgement, names, places)
     if old and new and what != MEANING and old.statement.whys != new.statement.whys:
         why_a, why_b = (reasons_text(entry.statement.whys) for entry in (old, new))
-        yield Found(item, kind, WHY, WHY, why_a, why_b, source_a, source_b)
+        yield Found(item, kind, WHY, WHY, why_a, why_b, source_a, source_b, places=places)
+
+
+def _place_of(entry: Entry | None) -> Place | None:
+    return entry.statement.place if entry else None
+
+
+def named_in(entry: Entry | None) -> frozenset[str]:
+    """The things that an entry speaks of; its name may be that of what feeds."""
+    return named_with(entry.statement) | {entry.name} if entry else frozenset()
 
 
 def _what(sides: Sides, before: str, after: str) -> str:
@@ -242,7 +300,12 @@ def _what(sides: Sides, before: str, after: str) -> str:
     was = sides.as_now(before)
     if was == fold(after):
         return MEANING
-    return LIMIT if _NUMBER.sub("#", was) == _NUMBER.sub("#", fold(after)) else STATEMENT
+    return LIMIT if without_numbers(was) == without_numbers(after) else STATEMENT
+
+
+def without_numbers(text: str) -> str:
+    """A text in which any number stands for any other."""
+    return _NUMBER.sub("#", fold(text))
 
 
 def _mark(sides: Sides, side: int, entry: Entry) -> tuple[object, ...]:
@@ -294,7 +357,7 @@ def _matched(a: Sequence[Entry], b: Sequence[Entry]) -> list[Two]:
 def _backing(sides: Sides, item: str, kind: str, old: Thing, new: Thing) -> Iterator[Found]:
     """Sources and reasons of what is otherwise stated alike, each change once."""
     for what, before, after, sources in dict.fromkeys(_backed(sides, old, new)):
-        yield Found(item, kind, what, what, before, after, *sources)
+        yield Found(item, kind, what, what, before, after, *sources, places=(old.place, new.place))
 
 
 def _backed(

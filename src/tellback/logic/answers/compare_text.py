@@ -1,0 +1,125 @@
+"""A comparison as text: the rows of the table, then what is only told otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from tellback.logic.differences.judging import NOWHERE, UNDECIDED, WORDING
+from tellback.logic.differences.stated import (
+    ADDED,
+    LIMIT,
+    MEANING,
+    ORDER,
+    REMOVED,
+    SOURCE,
+    STATEMENT,
+    WHY,
+)
+from tellback.logic.words import listed
+
+if TYPE_CHECKING:
+    from tellback.logic.answers.compare import Case, Change, Comparison, Difference
+
+_WHAT = {
+    STATEMENT: "changed",
+    f"{STATEMENT} {ADDED}": "a statement added",
+    f"{STATEMENT} {REMOVED}": "a statement removed",
+    LIMIT: "another limit",
+    ORDER: "in another order",
+    MEANING: "the same text, of other things",
+    WHY: "other reasons",
+}
+
+
+def lines_of(comparison: Comparison) -> Iterator[str]:
+    """All lines of a comparison."""
+    count = len(comparison.differences)
+    told = f"{count or 'no'} difference{'s' * (count != 1)}"
+    yield f"{comparison.a} and {comparison.b}: {told}{':' if count else '.'}"
+    for number, difference in enumerate(comparison.differences, 1):
+        yield from _row(comparison, number, difference)
+    for title, changes in (
+        ("Told otherwise, and no difference of the aeroplane:", comparison.restated),
+        ("Only the source has changed:", comparison.sources),
+    ):
+        if changes:
+            yield title
+        for change in changes:
+            yield f"  {_head(change)}"
+            yield from _sides(comparison, change, 6)
+            yield from (f"      {line}" for line in _behaviour(comparison, change))
+    if count:
+        yield (
+            "Levels as in FAA AC 120-53, proposed by this rule; the operator decides. "
+            f"{comparison.rule}"
+        )
+
+
+def _row(comparison: Comparison, number: int, row: Difference) -> Iterator[str]:
+    first, *others = row.changes
+    yield f"{number}. {row.item} ({row.kind}): {_what(first)}"
+    yield from _told(comparison, first, 4)
+    for change in others:
+        yield f"    {_what(change)[:1].upper()}{_what(change)[1:]}"
+        yield from _told(comparison, change, 6)
+    for change in row.with_it:
+        yield f"    With it: {_head(change)}"
+        yield from _told(comparison, change, 6)
+    yield (
+        f"    Flight characteristics: {row.flight_characteristics}. Procedures: {row.procedures}."
+    )
+    yield (
+        f"    Proposed: training {row.training}, checking {row.checking}, currency {row.currency}."
+    )
+
+
+def _told(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
+    yield from _sides(comparison, change, inset)
+    yield from (f"{' ' * inset}{line}" for line in _behaviour(comparison, change))
+
+
+def _head(change: Change) -> str:
+    return f"{change.item} ({change.kind}): {_what(change)}"
+
+
+def _what(change: Change) -> str:
+    what = _WHAT.get(change.what, change.what)
+    key = change.key if change.key != change.what and not change.what.startswith("step") else ""
+    return f"{key}, {what}" if key else what
+
+
+def _sides(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
+    """What stands in either book; of what one alone has, what that has."""
+    whole = change.what.endswith((ADDED, REMOVED))
+    for label, text, source in (
+        (comparison.a, change.before, change.source_a),
+        (comparison.b, change.after, change.source_b),
+    ):
+        if not whole or text or source:
+            yield f"{' ' * inset}{label}: {_side(text, source if change.what != SOURCE else '')}"
+
+
+def _side(text: str, source: str) -> str:
+    known = f"  [{source}]" if source not in ("", text) else ""
+    return f"{text or '(not stated)'}{known}"
+
+
+def _behaviour(comparison: Comparison, change: Change) -> Iterator[str]:
+    case = change.case
+    if case is not None:
+        smallest = "smallest " if case.smallest else ""
+        known = "; whether that can be was not decided" if change.verdict == UNDECIDED else ""
+        yield f"A {smallest}state that shows it: {_state(case)}{known}."
+        yield f"  {comparison.a}: {case.a_does}. {comparison.b}: {case.b_does}."
+    elif change.verdict == WORDING:
+        yield "Only the wording differs: proved equal, whatever everything else does."
+    elif change.verdict == NOWHERE:
+        yield "No difference in any state that both can be in: proved."
+
+
+def _state(case: Case) -> str:
+    where = f"{case.start}, with {listed(case.departures)}" if case.departures else case.start
+    after = f" (after: {', '.join(case.after)})" if case.after else ""
+    only = f" (only {case.only} can be so)" if case.only else ""
+    return f"{where}{after}{only}"

@@ -1,0 +1,259 @@
+"""What two books state differently of procedures: when they are called for, and step by step."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from difflib import SequenceMatcher
+from typing import NamedTuple
+
+from tellback.book.model import Procedure, Statement, Step
+from tellback.book.names import fold
+from tellback.logic.differences.judging import WORDING, Judgement
+from tellback.logic.differences.levels import BY_HEART
+from tellback.logic.differences.parts import ALL, ANY, Entry, Outcome, Part, one_line
+from tellback.logic.differences.shapes import shape
+from tellback.logic.differences.spoken import named_in_procedure, named_with
+from tellback.logic.differences.stated import (
+    ADDED,
+    REMOVED,
+    RENAMED,
+    SOURCE,
+    WHY,
+    Found,
+    Sides,
+    bare,
+    of_part,
+    reasons_text,
+)
+from tellback.logic.formula import conj, disj
+from tellback.logic.words import seconds_text
+
+KIND = "procedure"
+STEP = "step"
+MOVED = f"{STEP} moved"
+
+_SAYS = {"check": "check ", "if": "if ", "wait": "wait until ", "say": "say: "}
+
+
+class Line(NamedTuple):
+    """A step with its number, and the branch it stands in (`then`, `otherwise`) if it does."""
+
+    number: str
+    step: Step
+    branch: str
+
+
+def procedure_differences(sides: Sides) -> Iterator[Found]:
+    """The differences of procedures, in the order of the second book."""
+    pairs = dict(_pairs(sides.book_a.procedures, sides.book_b.procedures))
+    for new in sides.book_b.procedures:
+        if new.name in pairs:
+            yield from _of_pair(sides, pairs[new.name], new)
+        else:
+            yield _whole(ADDED, None, new)
+    kept = {old.name for old in pairs.values()}
+    for old in sides.book_a.procedures:
+        if old.name not in kept:
+            yield _whole(REMOVED, old, None)
+
+
+def _whole(what: str, old: Procedure | None, new: Procedure | None) -> Found:
+    one = new or old
+    assert one is not None
+    texts = [_all_of(of) if of else "" for of in (old, new)]
+    sources = [of.source if of else "" for of in (old, new)]
+    places = old.place if old else None, new.place if new else None
+    return Found(
+        one.name, KIND, what, "", texts[0], texts[1], sources[0], sources[1],
+        names=named_in_procedure(one), places=places,
+    )  # fmt: skip
+
+
+def _pairs(a: Sequence[Procedure], b: Sequence[Procedure]) -> Iterator[tuple[str, Procedure]]:
+    """For each name in the second book what it was: by name, or by all that is to be done."""
+    by_name = {fold(old.name): old for old in a}
+    names = {fold(new.name) for new in b}
+    left = [old for old in a if fold(old.name) not in names]
+    for new in b:
+        old = by_name.get(fold(new.name))
+        if old is None:
+            alike = [one for one in left if one.steps and _marks(one) == _marks(new)]
+            again = [one for one in b if _marks(one) == _marks(new)]
+            old = alike[0] if len(alike) == len(again) == 1 else None
+        if old is not None:
+            yield new.name, old
+
+
+def _all_of(procedure: Procedure) -> str:
+    called = " or ".join(one_line(way.text) for way in procedure.called_for)
+    steps = "; ".join(map(_text, _lines(procedure.steps)))
+    return f"{procedure.kind}{f', called for when {called}' if called else ''}: {steps}"
+
+
+def _of_pair(sides: Sides, old: Procedure, new: Procedure) -> Iterator[Found]:
+    def found(what: str, before: str, after: str) -> Found:
+        return Found(
+            new.name, KIND, what, what if what != RENAMED else "", before, after,
+            old.source, new.source, places=(old.place, new.place),
+        )  # fmt: skip
+
+    if fold(old.name) != fold(new.name):
+        yield found(RENAMED, old.name, new.name)
+    declared: tuple[tuple[str, Callable[[Procedure], str]], ...] = (
+        ("kind", lambda procedure: procedure.kind),
+        ("done from", lambda procedure: ", ".join(procedure.done_from)),
+        ("note", lambda procedure: procedure.note),
+    )
+    for what, told in declared:
+        if fold(told(old)) != fold(told(new)):
+            yield found(what, told(old), told(new))
+    for key in ("called for when", "secures"):
+        ways = [_ways(procedure, key) for procedure in (old, new)]
+        if _stated(sides, 0, ways[0]) != _stated(sides, 1, ways[1]):
+            yield from of_part(
+                sides, new.name, KIND, _part(sides, 0, key, ways[0]), _part(sides, 1, key, ways[1])
+            )
+    yield from _steps(sides, old, new)
+    if bare(sides.whole_a, old.source) != bare(sides.book_b, new.source):
+        yield found(SOURCE, old.source, new.source)
+    if old.whys != new.whys:
+        yield found(WHY, reasons_text(old.whys), reasons_text(new.whys))
+
+
+# -- when it is called for, and what it secures -------------------------------------------------
+
+
+def _ways(procedure: Procedure, key: str) -> tuple[Statement, ...]:
+    return procedure.secures if key == "secures" else procedure.called_for
+
+
+def _stated(sides: Sides, side: int, ways: Iterable[Statement]) -> list[Hashable]:
+    return [
+        (shape(way.condition), fold(way.text) if side else sides.as_now(way.text)) for way in ways
+    ]
+
+
+def _part(sides: Sides, side: int, key: str, ways: Sequence[Statement]) -> Part:
+    picture = sides.joint.pictures[side]
+    entries = tuple(Entry(w, picture.formula(w.condition), one_line(w.text)) for w in ways)
+    if key == "secures":
+        when = conj(entry.formula for entry in entries)
+        outcome = Outcome("what it secures is so", "what it secures is not so", when)
+        return Part(key, entries, ALL, (outcome,), frozenset())
+    when = disj(entry.formula for entry in entries)
+    outcome = Outcome("it is called for", "it is not called for", when)
+    return Part(key, entries, ANY, (outcome,), frozenset())
+
+
+# -- step by step -------------------------------------------------------------------------------
+
+
+def _lines(steps: Sequence[Step], before: str = "", branch: str = "") -> Iterator[Line]:
+    """The steps with their numbers, each followed by those of its branches."""
+    for number, step in enumerate(steps, 1):
+        yield Line(f"{before}{number}", step, branch)
+        inside = f"{before}{number}."
+        yield from _lines(step.then, inside, "then")
+        yield from (
+            line._replace(number=_later(line.number, inside, len(step.then)))
+            for line in _lines(step.otherwise, inside, "otherwise")
+        )
+
+
+def _later(number: str, before: str, count: int) -> str:
+    """The steps of `otherwise` count on from those of `then`."""
+    own, dot, rest = number.removeprefix(before).partition(".")
+    return f"{before}{int(own) + count}{dot}{rest}"
+
+
+def _marks(procedure: Procedure) -> list[Hashable]:
+    return [_mark(line) for line in _lines(procedure.steps)]
+
+
+def _mark(line: Line) -> Hashable:
+    """What makes a step what it is; what is only said or noted is not compared but as text."""
+    step = line.step
+    said = fold(step.statement.text) if step.kind == "say" else ""
+    depth = line.number.count(".")
+    return (
+        step.kind, shape(step.statement.condition), said, step.seconds, step.from_memory,
+        line.branch, depth,
+    )  # fmt: skip
+
+
+def _steps(sides: Sides, old: Procedure, new: Procedure) -> Iterator[Found]:
+    lines = list(_lines(old.steps)), list(_lines(new.steps))
+    marks = [[_mark(line) for line in side] for side in lines]
+    gone: list[Line] = []
+    come: list[Line] = []
+    pairs: list[tuple[Line, Line]] = []
+    for tag, a, a_end, b, b_end in SequenceMatcher(
+        None, marks[0], marks[1], autojunk=False
+    ).get_opcodes():
+        before, after = lines[0][a:a_end], lines[1][b:b_end]
+        alike = tag == "equal" or _kinds(before) == _kinds(after)
+        pairs += zip(before, after, strict=True) if alike else ()
+        gone += () if alike else before
+        come += () if alike else after
+    yield from _changed(sides, new, pairs)
+    yield from _come_and_gone(new, gone, come)
+
+
+def _kinds(lines: Iterable[Line]) -> list[str]:
+    return [line.step.kind for line in lines]
+
+
+def _changed(
+    sides: Sides, procedure: Procedure, pairs: Iterable[tuple[Line, Line]]
+) -> Iterator[Found]:
+    for old, new in pairs:
+        if _mark(old) != _mark(new):
+            yield _of_step(procedure, f"{STEP} changed", old, new)
+        elif sides.as_now(old.step.statement.text) != fold(new.step.statement.text):
+            yield _of_step(procedure, f"{STEP} changed", old, new, Judgement(WORDING))
+        if fold(old.step.note) != fold(new.step.note):
+            yield Found(
+                procedure.name, KIND, "note", f"{STEP} {new.number}", old.step.note,
+                new.step.note, old.step.statement.source, new.step.statement.source,
+            )  # fmt: skip
+
+
+def _come_and_gone(
+    procedure: Procedure, gone: Sequence[Line], come: Sequence[Line]
+) -> Iterator[Found]:
+    left = list(gone)
+    for line in come:
+        moved = next((old for old in left if _mark(old) == _mark(line)), None)
+        if moved is not None:
+            left.remove(moved)
+        yield _of_step(procedure, MOVED if moved else f"{STEP} {ADDED}", moved, line)
+    for line in left:
+        yield _of_step(procedure, f"{STEP} {REMOVED}", line, None)
+
+
+def _of_step(
+    procedure: Procedure,
+    what: str,
+    old: Line | None,
+    new: Line | None,
+    judgement: Judgement | None = None,
+) -> Found:
+    texts = [_text(line) if line else "" for line in (old, new)]
+    sources = [line.step.statement.source if line else "" for line in (old, new)]
+    names = [named_with(line.step.statement) if line else frozenset() for line in (old, new)]
+    places = old and old.step.statement.place, new and new.step.statement.place
+    return Found(
+        procedure.name, KIND, what, STEP, texts[0], texts[1], sources[0], sources[1],
+        judgement, names[0] | names[1], places,
+    )  # fmt: skip
+
+
+def _text(line: Line) -> str:
+    step = line.step
+    says = _SAYS.get(step.kind, "")
+    told = f"{says}{one_line(step.statement.text)}"
+    if step.kind == "wait" and step.seconds:
+        told = f"wait {seconds_text(step.seconds)}"
+    by_heart = f" ({BY_HEART})" if step.from_memory else ""
+    branch = "otherwise " if line.branch == "otherwise" else ""
+    return f"{line.number}. {branch}{told}{by_heart}"
