@@ -13,7 +13,7 @@ from tellback.logic.answers.compare import STATED, Comparison, Difference, compa
 from tellback.logic.differences.judging import DIFFERS, NOWHERE
 
 BOOKS = Path(__file__).parents[1] / "books"
-WHOLE = BOOKS / "s94-whole"
+WHOLE, NEXT = BOOKS / "s94-whole", BOOKS / "s94-next-revision"
 
 
 @cache
@@ -23,40 +23,64 @@ def book_in(folder: Path) -> Book:
     return book
 
 
-ROW = re.compile(r"\| (\d+) \| ([^|]+) \|")
+ROW = re.compile(r"^\| (\d+) \| ([^|]+) \|.*\| ([^|]+) \| [^|]+ \|$", re.MULTILINE)
 
 
-def planted() -> dict[str, str]:
-    """The name of each planted difference as the S94-200 has it, by its number in the notes."""
-    notes = (WHOLE / "notes" / "differences.md").read_text(encoding="utf-8")
-    items = {number: re.findall(r"`([^`]+)`", item) for number, item in ROW.findall(notes)}
-    renamed = {number for number, item in ROW.findall(notes) if "` / `" in item}
-    return {number: names[1 if number in renamed else 0] for number, names in items.items()}
+def planted(folder: Path) -> dict[str, tuple[list[str], int]]:
+    """The names of each planted difference, and how many rows it is: one, or one for each limit."""
+    notes = (folder / "notes" / "differences.md").read_text(encoding="utf-8")
+    found = {}
+    for number, item, where in ROW.findall(notes):
+        names = re.findall(r"`([^`]+)`", item)
+        found[number] = names, len(names) if where.startswith("numbers") else 1
+    return found
 
 
 @cache
-def the_comparison() -> Comparison:
+def the_variants() -> Comparison:
     return compare(book_in(WHOLE), aeroplane_a="S94-100", aeroplane_b="S94-200")
 
 
-def member_of(row: Difference, name: str) -> bool:
-    """Whether the row is of that thing, or of several of that name, as `left and right`."""
-    return row.item == name or (len(row.items) > 1 and row.item.endswith(f" {name}"))
+@cache
+def the_revisions() -> Comparison:
+    return compare(book_in(WHOLE), book_in(NEXT), aeroplane_a="S94-100")
 
 
-def test_all_planted_differences_are_found_and_nothing_else() -> None:
-    names = planted()
-    assert len(names) == 29
-    rows = the_comparison().differences
-    found = {n: [r.item for r in rows if member_of(r, name)] for n, name in names.items()}
-    assert all(len(items) == 1 for items in found.values()), found
-    assert {items[0] for items in found.values()} == {row.item for row in rows}
-    assert not the_comparison().restated
-    assert not the_comparison().sources
+def is_of(row: Difference, names: list[str]) -> bool:
+    """Whether the row is of one of these things, or of several of that name (`left and right`)."""
+    return any(
+        name in row.items or (len(row.items) > 1 and row.item.endswith(f" {name}"))
+        for name in names
+    )
+
+
+def assert_found_and_nothing_else(comparison: Comparison, folder: Path, count: int) -> None:
+    lines = planted(folder)
+    assert len(lines) == count
+    for number, (names, rows) in lines.items():
+        found = [row.item for row in comparison.differences if is_of(row, names)]
+        assert len(found) == rows, (number, names, found)
+    assert sum(rows for _, rows in lines.values()) == len(comparison.differences)
+    assert not comparison.restated
+
+
+def test_all_differences_of_the_variants_are_found_and_nothing_else() -> None:
+    assert_found_and_nothing_else(the_variants(), WHOLE, 36)
+    assert not the_variants().sources
+
+
+def test_all_differences_of_the_next_revision_are_found_and_nothing_else() -> None:
+    assert_found_and_nothing_else(the_revisions(), NEXT, 5)
+    assert {change.item for change in the_revisions().sources} == {
+        "probe heat called",
+        "LEFT PITOT COLD",
+        "RIGHT PITOT COLD",
+        "STANDBY PITOT COLD",
+    }
 
 
 def test_every_planted_difference_is_decided_and_has_its_sources() -> None:
-    changes = list(the_comparison().changes)
+    changes = list(the_variants().changes)
     verdicts = Counter(change.verdict for change in changes)
     assert set(verdicts) == {STATED, DIFFERS, NOWHERE}
     assert {change.item for change in changes if change.verdict == NOWHERE} == {
@@ -68,7 +92,7 @@ def test_every_planted_difference_is_decided_and_has_its_sources() -> None:
 
 
 def test_what_follows_from_a_difference_is_told_with_it() -> None:
-    with_it = {row.item: {c.item for c in row.with_it} for row in the_comparison().differences}
+    with_it = {row.item: {c.item for c in row.with_it} for row in the_variants().differences}
     assert {item: told for item, told in with_it.items() if told} == {
         "body fuel switch": {"BODY FUEL STRANDED"},
         "second transfer pump": {
@@ -83,6 +107,7 @@ def test_what_follows_from_a_difference_is_told_with_it() -> None:
             "centre passenger oxygen pressure",
             "centre passenger oxygen gauge",
             "passenger oxygen line",
+            "passenger oxygen",
         },
         "second body leak wire": {"body leak latch"},
         "APU air valve": {"body duct fed by APU only if pressure altitude below 20,000 ft"},

@@ -11,6 +11,7 @@ from tellback.logic.answers.compare_text import lines_of
 from tellback.logic.differences.effects import flight_characteristics, level_of_row, procedures
 from tellback.logic.differences.judging import DIFFERS, UNDECIDED
 from tellback.logic.differences.levels import RULE
+from tellback.logic.differences.limits import limit_differences
 from tellback.logic.differences.procedures import procedure_differences
 from tellback.logic.differences.rows import Row, table_of
 from tellback.logic.differences.stated import Found, Sides, differences_of
@@ -135,6 +136,7 @@ def compare(
         *differences_of(sides),
         *whole_differences(sides),
         *procedure_differences(sides),
+        *limit_differences(sides),
     ]
     table = table_of(sides, found)
     return Comparison(

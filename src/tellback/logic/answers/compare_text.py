@@ -39,16 +39,16 @@ def lines_of(comparison: Comparison) -> Iterator[str]:
     yield f"{comparison.a} and {comparison.b}: {told}{':' if count else '.'}"
     for number, difference in enumerate(comparison.differences, 1):
         yield from _row(comparison, number, difference)
-    for title, changes in (
-        ("Told otherwise, and no difference of the aeroplane:", comparison.restated),
-        ("Only the source has changed:", comparison.sources),
-    ):
-        if changes:
-            yield title
-        for change in changes:
-            yield f"  {_head(change)}"
-            yield from _sides(comparison, change, 6)
-            yield from (f"      {line}" for line in _behaviour(comparison, change))
+    if comparison.restated:
+        yield "Told otherwise, and no difference of the aeroplane:"
+    for change in comparison.restated:
+        yield f"  {_head(change)}"
+        yield from _told(comparison, change, 6)
+    if comparison.sources:
+        yield "Only the source has changed:"
+    for change in comparison.sources:
+        sources = f"{change.before or 'none'}, now {change.after or 'none'}"
+        yield f"  {change.item} ({change.kind}): {sources}"
     if count:
         yield (
             "Levels as in FAA AC 120-53, proposed by this rule; the operator decides. "
@@ -61,6 +61,8 @@ def _row(comparison: Comparison, number: int, row: Difference) -> Iterator[str]:
     yield f"{number}. {row.item} ({row.kind}): {_what(first)}"
     yield from _told(comparison, first, 4)
     for change in others:
+        if change.what == SOURCE and (change.before, change.after) == _sources(first):
+            continue
         yield f"    {_what(change)[:1].upper()}{_what(change)[1:]}"
         yield from _told(comparison, change, 6)
     for change in row.with_it:
@@ -72,6 +74,10 @@ def _row(comparison: Comparison, number: int, row: Difference) -> Iterator[str]:
     yield (
         f"    Proposed: training {row.training}, checking {row.checking}, currency {row.currency}."
     )
+
+
+def _sources(change: Change) -> tuple[str, str]:
+    return change.source_a, change.source_b
 
 
 def _told(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:

@@ -54,10 +54,12 @@ def _surfaces(book: Book, items: Collection[str]) -> Iterator[str]:
 
 def procedures(sides: Sides, row: Row) -> str:
     """Which procedures differ with it, and which speak of it in either book."""
-    if row.kind == "procedure":
-        return f"{row.name} is done otherwise" if level_of_row(row) != "A" else NONE
     if level_of_row(row) == "A":
         return NONE
+    if row.kind == "procedure":
+        return "as told"
+    if row.kind == "limit":
+        return "to be assessed: the crew keeps it"
     told = [f"{found.item} {_CHANGE.get(found.what, 'changed')}" for found in row.with_it
             if found.kind == "procedure"]  # fmt: skip
     told += [

@@ -12,12 +12,13 @@ from tellback.logic.differences.stated import RENAMED, SOURCE, WHY, Found
 
 RULE = (
     "A: wording, sources, reasons, notes, claims, and what makes no difference. "
-    "B: an indication, the name, positions or handling of a control, or the steps of a procedure. "
-    "C: what happens by itself, or when, and what is done by heart. D and E are never proposed."
+    "B: an indication, the name, positions or handling of a control, the steps of a procedure, "
+    "or a limit. "
+    "C: what happens by itself, or when, and what is known by heart. D and E are never proposed."
 )
 
 _BY_WORD_ALONE = frozenset({SOURCE, WHY, *BEHIND, "wording", "title", "kind"})
-_OF_THE_CREW = frozenset({"control", "indication", "procedure"})
+_OF_THE_CREW = frozenset({"control", "indication", "procedure", "limit"})
 _TOLD_ONLY = frozenset(
     {"chapter", "group", "claim", "starting state", "variant", "option", "service bulletin"}
 )
@@ -38,7 +39,7 @@ def level_of(found: Found) -> str:
         return "A"
     if found.what == RENAMED:
         return "B" if found.kind in _OF_THE_CREW else "A"
-    if found.kind == "procedure":
+    if found.kind in ("procedure", "limit"):
         return "C" if any(BY_HEART in text for text in (found.before, found.after)) else "B"
     by_itself = found.key.startswith(_MOVED_BY_THE_SYSTEM)
     return "B" if found.kind in _OF_THE_CREW and not by_itself else "C"

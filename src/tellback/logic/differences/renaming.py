@@ -17,6 +17,7 @@ from tellback.book.model import (
     Book,
     Claim,
     Indication,
+    Limit,
     Procedure,
     Statement,
     Step,
@@ -88,6 +89,15 @@ def renamed(book: Book, names: Renaming) -> Book:
         impossible=tuple(renamed_statement(s, names) for s in book.impossible),
         claims=tuple(_claim(claim, names) for claim in book.claims),
         procedures=tuple(_procedure(procedure, names) for procedure in book.procedures),
+        limits=tuple(_limit(limit, names) for limit in book.limits),
+    )
+
+
+def _limit(limit: Limit, names: Renaming) -> Limit:
+    return replace(
+        limit,
+        of=tuple(names.get(name, name) for name in limit.of),
+        when=renamed_statement(limit.when, names) if limit.when else None,
     )
 
 

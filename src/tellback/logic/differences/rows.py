@@ -6,11 +6,9 @@ are written once for several members are one row if they differ alike.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from tellback.book.model import Thing
 from tellback.book.names import FORMS
 from tellback.logic.differences.judging import NOWHERE
 from tellback.logic.differences.levels import level_of
@@ -20,7 +18,6 @@ from tellback.logic.words import listed
 Item = tuple[str, str]
 """A kind and a name."""
 
-_LETTER = re.compile(r"<(\w+)>")
 _THINGS = frozenset(FORMS.values())
 
 
@@ -177,7 +174,7 @@ def _told_with(rows: list[Row], one: Found) -> bool:
 
 
 def _families(sides: Sides, rows: Sequence[Row]) -> Iterator[Row]:
-    """The rows, those of members that differ alike as one."""
+    """The rows, those that are written once for several and differ alike as one."""
     things = {thing.name: thing for thing in (*sides.whole_a.things, *sides.book_b.things)}
     groups: dict[object, list[Row]] = {}
     for row in rows:
@@ -187,9 +184,8 @@ def _families(sides: Sides, rows: Sequence[Row]) -> Iterator[Row]:
             alike = thing.family if thing else row.kind, _mark(row)
         groups.setdefault(alike, []).append(row)
     for group in groups.values():
-        members = [things[row.name] for row in group if row.name in things]
-        name = _together(members) if len(members) > 1 else listed(row.name for row in group)
-        yield replace(group[0], name=name, items=tuple(row.name for row in group))
+        items = tuple(row.name for row in group)
+        yield replace(group[0], name=_together(items), items=items)
 
 
 def _mark(row: Row) -> tuple[object, ...]:
@@ -199,11 +195,9 @@ def _mark(row: Row) -> tuple[object, ...]:
     )
 
 
-def _together(members: Collection[Thing]) -> str:
-    """The name of several members of a family: `left and right pump`."""
-    words: dict[str, dict[str, None]] = {}
-    for member in members:
-        for letter, word in member.index:
-            words.setdefault(letter, {})[word] = None
-    family = next(iter(members)).family
-    return _LETTER.sub(lambda match: listed(words.get(match[1], (match[0],))), family)
+def _together(names: Sequence[str]) -> str:
+    """Several names in one: `left and right pump`, if they differ in their first word alone."""
+    words = [name.partition(" ") for name in names]
+    if len(names) > 1 and words[0][2] and len({rest for _, _, rest in words}) == 1:
+        return f"{listed(first for first, _, _ in words)} {words[0][2]}"
+    return listed(names)
