@@ -498,3 +498,247 @@ def test_an_aeroplane_named_once_is_compared_in_both_books(fleet: Book) -> None:
 def test_an_aeroplane_is_not_compared_with_itself(fleet: Book) -> None:
     with pytest.raises(NothingToCompare):
         tb.compare(fleet, aeroplane_a="T1")
+
+
+# -- rows -------------------------------------------------------------------------------------
+
+MORE = "  high speed: {when: speed above 300 kt}\n"
+
+
+def table(comparison: Comparison) -> dict[str, set[str]]:
+    """The items of each row, and what is told with it."""
+    return {row.item: {change.item for change in row.with_it} for row in comparison.differences}
+
+
+def test_what_is_there_because_of_something_new_is_told_with_it() -> None:
+    new = changed(
+        ("units:\n", "units:\n  third pump: {kind: pump, needs: [third tank above 5 kg]}\n"),
+        ("readings:\n", "readings:\n  third tank: {unit: kg, range: 0 to 90, normally: 9}\n"),
+        ("fed by: [main pump, spare pump]", "fed by: [main pump, spare pump, third pump]"),
+        ("indications:\n", "indications:\n  third gauge: {shows: third tank}\n"),
+    )
+    added = tb.compare(book_of(BASE), book_of(new))
+    assert table(added) == {"third pump": {"third tank", "third gauge", "main circuit"}}
+    removed = tb.compare(book_of(new), book_of(BASE))
+    assert table(removed) == table(added)
+
+
+def test_two_new_things_apart_are_two_rows() -> None:
+    new = changed(("means:\n", f"means:\n{MORE}  slow: {{when: speed below 100 kt}}\n"))
+    assert table(tb.compare(book_of(BASE), book_of(new))) == {"high speed": set(), "slow": set()}
+
+
+def test_a_thing_changed_for_itself_too_keeps_its_row() -> None:
+    new = changed(
+        ("means:\n", f"means:\n{MORE}"),
+        ("inhibited when: on ground and ground latch set", "inhibited when: high speed"),
+        ("level: caution", "level: warning"),
+    )
+    assert table(tb.compare(book_of(BASE), book_of(new))) == {
+        "high speed": {"PUMP LOW"},
+        "PUMP LOW": set(),
+    }
+
+
+PUMPS = """
+situations: {hot: {}, cold: {}}
+units:
+  <side> pump:
+    for each: side in [left, right]
+    fails: [stops]
+    runs when: SIDES
+"""
+
+
+def test_members_that_differ_alike_are_one_row() -> None:
+    a, b = (book_of(PUMPS.replace("SIDES", when)) for when in ("hot", "hot and not cold"))
+    (row,) = tb.compare(a, b).differences
+    assert (row.item, row.items) == ("left and right pump", ("left pump", "right pump"))
+
+
+def test_members_that_differ_each_in_its_way_are_rows_of_their_own() -> None:
+    one = "units:\n  left pump: {runs when: hot}\n  right pump: {runs when: hot}\n"
+    a = PUMPS.split("units:")[0] + one
+    b = a.replace("left pump: {runs when: hot}", "left pump: {runs when: cold}")
+    b = b.replace("right pump: {runs when: hot}", "right pump: {runs when: hot and cold}")
+    assert set(table(tb.compare(book_of(a), book_of(b)))) == {"left pump", "right pump"}
+
+
+def test_sources_and_wording_stand_apart() -> None:
+    comparison = compared(
+        ("source: p.3", "source: p.5"),
+        ("not main pump running and low speed", "low speed and not main pump running"),
+        ("lost for 3 s", "lost for 5 s"),
+        ("main circuit: {kind: circuit, fed by: [main pump, spare pump], source: p.1}",
+         "main circuit: {kind: circuit, fed by: [main pump, spare pump], source: p.2}"),
+    )  # fmt: skip
+    assert table(comparison) == {"spare pump": set()}
+    assert [change.item for change in comparison.restated] == ["PUMP LOW"]
+    assert [change.item for change in comparison.sources] == ["main circuit"]
+
+
+# -- states that take some doing ----------------------------------------------------------------
+
+
+def test_what_is_done_to_come_to_a_state_is_told() -> None:
+    case = case_of(compared(("cleared when: speed above 100 kt",
+                             "cleared when: speed above 120 kt")), "ground latch")  # fmt: skip
+    assert case.departures == ("speed above 100 kt and at most 120 kt",)
+    a = BASE.replace("on ground and ground latch set", "ground latch set")
+    case = case_of(tb.compare(book_of(a), book_of(a.replace(
+        "inhibited when: ground latch set", "inhibited when: ground latch set and on ground"
+    ))), "PUMP LOW")  # fmt: skip
+    assert "ground latch set" in case.departures
+    assert "on ground" in case.after
+
+
+ONE_DELAY = """
+situations: {hot: {}}
+units: {heater: {fails: [stops], runs when: hot}}
+readings:
+  temperature:
+    unit: C
+    range: 0 to 400
+    follows: [{reads: 300, when: heater running}, {reads: 20}]
+latches:
+  trip: {set when: temperature above 100 C for 5 s, cleared when: not hot}
+"""
+
+
+def test_two_delays_whose_conditions_are_never_apart_are_over_together() -> None:
+    """No reading of the book lies between the two limits, so both delays run alike."""
+    a = book_of(ONE_DELAY)
+    b = book_of(ONE_DELAY.replace("above 100 C", "above 200 C"))
+    assert rows(tb.compare(a, b)) == {("trip", "limit", "set when", NOWHERE)}
+    apart = ONE_DELAY.replace("{reads: 20}", "{reads: 150, when: hot}, {reads: 20}")
+    b = book_of(apart.replace("above 100 C", "above 200 C"))
+    assert rows(tb.compare(book_of(apart), b)) == {("trip", "limit", "set when", DIFFERS)}
+
+
+# -- procedures and limits ------------------------------------------------------------------------
+
+LIST = """
+procedures:
+  pump list:
+    kind: non-normal checklist
+    source: N-1
+    called for when: PUMP LOW shown
+    done from: normal
+    secures: spare pump running
+    steps:
+      - do: pump switch at ON
+      - check: main circuit live
+      - if: PUMP LOW shown
+        then:
+          - do: pump switch at AUTO
+          - say: Land soon.
+        otherwise:
+          - wait: 10 s
+"""
+
+
+def lists(*replacements: tuple[str, str], text: str = BASE) -> set[Row]:
+    new = changed(*replacements, text=LIST)
+    return rows(tb.compare(book_of(BASE, procedures=LIST), book_of(text, procedures=new)))
+
+
+PROCEDURES: list[tuple[str, str, tuple[str, str, str]]] = [
+    ("check: main circuit live", "check: main circuit lost", ("step changed", "step", STATED)),
+    ("wait: 10 s", "wait: 20 s", ("step changed", "step", STATED)),
+    ("say: Land soon", "say: Land now", ("step changed", "step", STATED)),
+    ("          - say: Land soon.\n", "", ("step removed", "step", STATED)),
+    ("      - check: main circuit live\n",
+     "      - check: main circuit live\n      - say: Wait for it.\n",
+     ("step added", "step", STATED)),
+    ("do: pump switch at ON", "{do: pump switch at ON, from memory: yes}",
+     ("step changed", "step", STATED)),
+    ("PUMP LOW shown\n    done", "PUMP LOW shown and low speed\n    done",
+     ("statement", "called for when", NOWHERE)),
+    ("PUMP LOW shown\n    done", "PUMP LOW shown and on ground\n    done",
+     ("statement", "called for when", DIFFERS)),
+    ("secures: spare pump running", "secures: [spare pump running, main circuit live]",
+     ("statement added", "secures", NOWHERE)),
+    ("secures: spare pump running", "secures: [spare pump running, pump switch at ON]",
+     ("statement added", "secures", DIFFERS)),
+    ("kind: non-normal checklist", "kind: normal checklist", ("kind", "kind", STATED)),
+    ("source: N-1", "source: N-2", ("source", "source", STATED)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("old", "new", "row"), PROCEDURES, ids=[p[1] for p in PROCEDURES])
+def test_a_difference_of_a_procedure_is_found_and_nothing_else(
+    old: str, new: str, row: tuple[str, str, str]
+) -> None:
+    assert lists((old, new)) == {("pump list", *row)}
+
+
+def test_a_step_in_another_place_is_moved_not_new() -> None:
+    swapped = (
+        ("      - do: pump switch at ON\n      - check: main circuit live\n",
+         "      - check: main circuit live\n      - do: pump switch at ON\n"),
+    )  # fmt: skip
+    assert lists(*swapped) == {("pump list", "step moved", "step", STATED)}
+
+
+def test_a_procedure_that_one_alone_has_is_told() -> None:
+    a, b = book_of(BASE), book_of(BASE, procedures=LIST)
+    assert rows(tb.compare(a, b)) == {("pump list", "added", "", STATED)}
+    assert rows(tb.compare(b, a)) == {("pump list", "removed", "", STATED)}
+
+
+def test_a_procedure_with_another_name_and_the_same_steps_is_renamed() -> None:
+    assert lists(("pump list:", "list of pumps:")) == {("list of pumps", "renamed", "", STATED)}
+
+
+def test_a_renamed_control_makes_no_step_another() -> None:
+    new = BASE.replace("pump switch: {", "pump selector: {was: pump switch, ")
+    new = new.replace("pump switch at", "pump selector at")
+    restated = LIST.replace("pump switch at", "pump selector at")
+    comparison = tb.compare(book_of(BASE, procedures=LIST), book_of(new, procedures=restated))
+    assert rows(comparison) == {("pump selector", "renamed", "", STATED)}
+    assert "pump list (N-1)" in comparison.differences[0].procedures
+
+
+LIMITS = """
+title: Speeds
+limits:
+  flaps speed: {of: speed, at most: 200 kt, when: gear lever at DOWN, source: L-1}
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "row"),
+    [
+        ("200 kt", "210 kt", ("limit", "", STATED)),
+        ("at DOWN", "at UP", ("statement", "", STATED)),
+        ("source: L-1", "source: L-2", ("source", "source", STATED)),
+        ("source: L-1", "source: L-1, from memory: yes", ("statement", "", STATED)),
+    ],
+)
+def test_limits_are_compared(old: str, new: str, row: tuple[str, str, str]) -> None:
+    a, b = (book_of(BASE, numbers=text) for text in (LIMITS, changed((old, new), text=LIMITS)))
+    assert rows(tb.compare(a, b)) == {("flaps speed", *row)}
+
+
+def test_a_limit_that_one_alone_has_is_told() -> None:
+    a, b = book_of(BASE), book_of(BASE, numbers=LIMITS)
+    assert rows(tb.compare(a, b)) == {("flaps speed", "added", "", STATED)}
+    assert rows(tb.compare(b, a)) == {("flaps speed", "removed", "", STATED)}
+
+
+# -- the fleet and the chapters -------------------------------------------------------------------
+
+
+def test_what_a_statement_applies_to_is_compared_between_books_alone() -> None:
+    a, b = (
+        book_of(changed(("source: p.1", f"source: p.1, applies to: {which}")), FLEET)
+        for which in ("T1", "[T1, T2]")
+    )
+    comparison = tb.compare(a, b, aeroplane_a="T1")
+    assert rows(comparison) == {("main circuit", "applies to", "applies to", STATED)}
+    assert not comparison.differences
+
+
+def test_serial_numbers_are_compared() -> None:
+    a, b = book_of(BASE, FLEET), book_of(BASE, FLEET.replace("11-20", "11-30"))
+    assert rows(tb.compare(a, b, aeroplane_a="T1")) == {("T2", "serials", "", STATED)}

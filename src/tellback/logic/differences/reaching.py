@@ -97,9 +97,14 @@ class Reaching:
     def _plans(self, first: Moment, state: State) -> Iterator[Events]:
         """Moves that may lead from a starting state to the state."""
         inputs = {n: v for n, v in state.items() if not self._is_memory(n)}
-        last = self._moves(first, inputs)
-        for base in (inputs, {}) if last else ({},):
+        for base in (inputs, {}):
             stages = self._stages(first, {**first.state, **base}, state, DEPTH)
+            moved = {event.variable for stage in stages for event in stage if event}
+            last: Events = [
+                Event(name, value, False)
+                for name, value in inputs.items()
+                if name in moved or first.state[name] != value
+            ]
             if stages:
                 yield [*(event for stage in stages for event in stage), *last]
             if len(stages) > 1 or (stages and last):
