@@ -680,6 +680,23 @@ def test_a_step_in_another_place_is_moved_not_new() -> None:
     assert lists(*swapped) == {("pump list", "step moved", "step", STATED)}
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("do: pump switch at ON", "do: pump switch at OFF",
+         "as told; done from normal, with nothing failed, it ends with pump switch at OFF"),
+        ("check: main circuit live", "check: main circuit lost",
+         "as told; done from normal, with nothing failed, it ends alike"),
+        ("PUMP LOW shown\n    done", "PUMP LOW shown and on ground\n    done", "as told"),
+    ],
+)  # fmt: skip
+def test_how_a_procedure_ends_with_its_new_steps_is_told(old: str, new: str, told: str) -> None:
+    lists = (LIST, changed((old, new), text=LIST))
+    a, b = (book_of(BASE, procedures=text) for text in lists)
+    (row,) = tb.compare(a, b).differences
+    assert row.procedures.startswith(told)
+
+
 def test_a_procedure_that_one_alone_has_is_told() -> None:
     a, b = book_of(BASE), book_of(BASE, procedures=LIST)
     assert rows(tb.compare(a, b)) == {("pump list", "added", "", STATED)}

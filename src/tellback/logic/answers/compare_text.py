@@ -121,7 +121,7 @@ def _behaviour(comparison: Comparison, change: Change) -> Iterator[str]:
     elif change.verdict == WORDING:
         yield "Only the wording differs: proved equal, whatever everything else does."
     elif change.verdict == NOWHERE:
-        yield "No difference in any state that both can be in: proved."
+        yield "No difference in any state to which the same past leads both: proved."
 
 
 def _state(case: Case) -> str:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from tellback.book.model import Book, Supply, Surface
+from tellback.logic.differences.endings import ends
 from tellback.logic.differences.levels import level_of
+from tellback.logic.differences.procedures import STEP, paired
 from tellback.logic.differences.rows import Row
 from tellback.logic.differences.spoken import named_by, named_in_procedure
 from tellback.logic.differences.stated import Sides
@@ -57,7 +59,7 @@ def procedures(sides: Sides, row: Row) -> str:
     if level_of_row(row) == "A":
         return NONE
     if row.kind == "procedure":
-        return "as told"
+        return _of_procedure(sides, row)
     if row.kind == "limit":
         return "to be assessed: the crew keeps it"
     told = [f"{found.item} {_CHANGE.get(found.what, 'changed')}" for found in row.with_it
@@ -67,6 +69,14 @@ def procedures(sides: Sides, row: Row) -> str:
         for text in _speaking(sides, _items(row), {found.item for found in row.with_it})
     ]
     return "; ".join(told) or "no procedure in the books speaks of it"
+
+
+def _of_procedure(sides: Sides, row: Row) -> str:
+    """As the row tells, and how it ends otherwise if its steps have changed."""
+    pair = paired(sides).get(row.items[0])
+    stepped = any(found.key == STEP for found in row.own)
+    ending = ends(sides, *pair) if pair and stepped else ""
+    return f"as told; {ending}" if ending else "as told"
 
 
 _CHANGE = {"added": "is new", "removed": "is gone"}

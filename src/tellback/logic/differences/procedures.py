@@ -45,13 +45,13 @@ class Line(NamedTuple):
 
 def procedure_differences(sides: Sides) -> Iterator[Found]:
     """The differences of procedures, in the order of the second book."""
-    pairs = dict(_pairs(sides.book_a.procedures, sides.book_b.procedures))
+    pairs = paired(sides)
     for new in sides.book_b.procedures:
         if new.name in pairs:
-            yield from _of_pair(sides, pairs[new.name], new)
+            yield from _of_pair(sides, *pairs[new.name])
         else:
             yield _whole(ADDED, None, new)
-    kept = {old.name for old in pairs.values()}
+    kept = {old.name for old, _ in pairs.values()}
     for old in sides.book_a.procedures:
         if old.name not in kept:
             yield _whole(REMOVED, old, None)
@@ -69,11 +69,13 @@ def _whole(what: str, old: Procedure | None, new: Procedure | None) -> Found:
     )  # fmt: skip
 
 
-def _pairs(a: Sequence[Procedure], b: Sequence[Procedure]) -> Iterator[tuple[str, Procedure]]:
+def paired(sides: Sides) -> dict[str, tuple[Procedure, Procedure]]:
     """For each name in the second book what it was: by name, or by all that is to be done."""
+    a, b = sides.book_a.procedures, sides.book_b.procedures
     by_name = {fold(old.name): old for old in a}
     names = {fold(new.name) for new in b}
     left = [old for old in a if fold(old.name) not in names]
+    found: dict[str, tuple[Procedure, Procedure]] = {}
     for new in b:
         old = by_name.get(fold(new.name))
         if old is None:
@@ -81,7 +83,8 @@ def _pairs(a: Sequence[Procedure], b: Sequence[Procedure]) -> Iterator[tuple[str
             again = [one for one in b if _marks(one) == _marks(new)]
             old = alike[0] if len(alike) == len(again) == 1 else None
         if old is not None:
-            yield new.name, old
+            found[new.name] = old, new
+    return found
 
 
 def _all_of(procedure: Procedure) -> str:

@@ -1,0 +1,60 @@
+"""How a procedure ends otherwise with its new steps than with the old ones."""
+
+from __future__ import annotations
+
+from tellback.book.model import Procedure
+from tellback.logic.differences.attributes import attributes_of
+from tellback.logic.differences.spoken import named_in_procedure
+from tellback.logic.differences.stated import Sides
+from tellback.logic.facts import Facts, kind_of, said
+from tellback.logic.picture import Picture
+from tellback.logic.procedure import carry_out, differing, picture_for
+from tellback.logic.run import Unsettled
+from tellback.logic.words import listed
+
+STATES = ("positions", "points", "levels")
+MOST_TOLD = 4
+"""So many things that end otherwise are told."""
+
+
+def ends(sides: Sides, old: Procedure, new: Procedure) -> str:
+    """What ends otherwise if the second aeroplane is handled by the new steps, not the old ones.
+
+    From the starting states that the procedure is done from, nothing failed; the first in which
+    something ends otherwise is told. Empty if the old steps cannot be made in it at all.
+    """
+    if not _can_be_made(sides, old):
+        return ""
+    picture = picture_for(sides.book_b, [old, new])
+    alike: list[str] = []
+    for start in new.done_from:
+        try:
+            told = _otherwise(picture, old, new, start)
+        except Unsettled:
+            continue
+        if told:
+            return f"done from {start}, with nothing failed, it ends with {told}"
+        alike.append(start)
+    return f"done from {listed(alike, 'or')}, with nothing failed, it ends alike" if alike else ""
+
+
+def _can_be_made(sides: Sides, procedure: Procedure) -> bool:
+    """Whether all that a procedure speaks of is in both books, with the same states."""
+    a, b = ({t.name: t for t in book.things} for book in (sides.book_a, sides.book_b))
+    return all(
+        name in b
+        and type(a[name]) is type(b[name])
+        and {(k, v) for k, v in attributes_of(a[name]) if k in STATES}
+        == {(k, v) for k, v in attributes_of(b[name]) if k in STATES}
+        for name in named_in_procedure(procedure)
+    )
+
+
+def _otherwise(picture: Picture, old: Procedure, new: Procedure, start: str) -> str:
+    moment = picture.starts[start]
+    before, after = (carry_out(picture, steps, moment).end for steps in (old.steps, new.steps))
+    found = differing(Facts(picture), before, after)
+    things = picture.book.thing
+    told = [f"{said(name, kind_of(things(name)), now)}" for name, _, now in found[:MOST_TOLD]]
+    more = len(found) - MOST_TOLD
+    return listed([*told, *([f"{more} more otherwise"] if more > 0 else [])])
