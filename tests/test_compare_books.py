@@ -7,10 +7,15 @@ from collections import Counter
 from functools import cache
 from pathlib import Path
 
+from tellback.book.effectivity import for_aeroplane
 from tellback.book.model import Book
 from tellback.book.reader import read
 from tellback.logic.answers.compare import STATED, Comparison, Difference, compare
 from tellback.logic.differences.judging import DIFFERS, NOWHERE
+from tellback.logic.differences.procedures import procedure_differences
+from tellback.logic.differences.rows import table_of
+from tellback.logic.differences.stated import Sides, differences_of
+from tellback.logic.differences.wholes import whole_differences
 
 BOOKS = Path(__file__).parents[1] / "books"
 WHOLE, NEXT = BOOKS / "s94-whole", BOOKS / "s94-next-revision"
@@ -113,3 +118,16 @@ def test_what_follows_from_a_difference_is_told_with_it() -> None:
         "APU air valve": {"body duct fed by APU only if pressure altitude below 20,000 ft"},
         "left and right exit lock": {"left overwing exit"},
     }
+
+
+def test_nothing_that_was_found_is_lost_in_the_table() -> None:
+    """What is in no row is there for another member, written at the same place of the book."""
+    one, other = (for_aeroplane(book_in(WHOLE), name) for name in ("S94-100", "S94-200"))
+    sides = Sides(one, other, of_one_book=True)
+    found = [*differences_of(sides), *whole_differences(sides), *procedure_differences(sides)]
+    table = table_of(sides, found)
+    told = [*(f for row in table.rows for f in row.all), *table.restated, *table.sources]
+    assert len(told) == len(set(map(id, told)))
+    written = {(f.what, f.key, f.places) for f in told}
+    assert {id(f) for f in told} <= {id(f) for f in found}
+    assert all((f.what, f.key, f.places) in written for f in found)

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import tellback as tb
 from tellback.book.model import Book
@@ -759,3 +763,37 @@ def test_what_a_statement_applies_to_is_compared_between_books_alone() -> None:
 def test_serial_numbers_are_compared() -> None:
     a, b = book_of(BASE, FLEET), book_of(BASE, FLEET.replace("11-20", "11-30"))
     assert rows(tb.compare(a, b, aeroplane_a="T1")) == {("T2", "serials", "", STATED)}
+
+
+SAID = ("check: main circuit live", "say: One.", "say: Two.", "wait: 5 s", "do: pump switch at ON",
+        "check: PUMP LOW not shown", "say: Three.")  # fmt: skip
+
+
+def list_of(steps: Sequence[str]) -> Book:
+    body = "".join(f"      - {step}\n" for step in steps)
+    head = LIST.split("    steps:\n")[0].replace("    secures: spare pump running\n", "")
+    return book_of(BASE, procedures=f"{head}    steps:\n{body}")
+
+
+@given(steps=st.permutations(SAID), place=st.integers(0, len(SAID) - 1))
+@settings(max_examples=12, deadline=None)
+def test_the_step_that_was_taken_out_is_the_one_told(steps: list[str], place: int) -> None:
+    fewer = [*steps[:place], *steps[place + 1 :]]
+    (gone,) = tb.compare(list_of(steps), list_of(fewer)).changes
+    (come,) = tb.compare(list_of(fewer), list_of(steps)).changes
+    text = f"{place + 1}. {steps[place].removeprefix('do: ').replace('check: ', 'check ')}"
+    assert (gone.what, gone.after) == ("step removed", "")
+    assert (come.what, come.before) == ("step added", "")
+    assert gone.before == come.after == text.replace("wait: ", "wait ")
+
+
+@given(before=st.permutations(SAID), after=st.permutations(SAID))
+@settings(max_examples=12, deadline=None)
+def test_steps_in_another_order_are_moved_and_none_is_lost(
+    before: list[str], after: list[str]
+) -> None:
+    changes = list(tb.compare(list_of(before), list_of(after)).changes)
+    assert (not changes) == (before == after)
+    for change in changes:
+        assert change.what == "step moved"
+        assert change.before.partition(". ")[2] == change.after.partition(". ")[2]

@@ -185,53 +185,49 @@ def _mark(line: Line) -> Hashable:
 
 
 def _steps(sides: Sides, old: Procedure, new: Procedure) -> Iterator[Found]:
-    lines = list(_lines(old.steps)), list(_lines(new.steps))
-    marks = [[_mark(line) for line in side] for side in lines]
-    gone: list[Line] = []
-    come: list[Line] = []
-    pairs: list[tuple[Line, Line]] = []
-    for tag, a, a_end, b, b_end in SequenceMatcher(
-        None, marks[0], marks[1], autojunk=False
-    ).get_opcodes():
-        before, after = lines[0][a:a_end], lines[1][b:b_end]
-        alike = tag == "equal" or _kinds(before) == _kinds(after)
-        pairs += zip(before, after, strict=True) if alike else ()
-        gone += () if alike else before
-        come += () if alike else after
-    yield from _changed(sides, new, pairs)
-    yield from _come_and_gone(new, gone, come)
+    """Steps in their places, then those in other places, then those changed, new or gone."""
+    a, b = list(_lines(old.steps)), list(_lines(new.steps))
+    matcher = SequenceMatcher(None, list(map(_mark, a)), list(map(_mark, b)), autojunk=False)
+    blocks: list[tuple[list[Line], list[Line]]] = []
+    for tag, start_a, end_a, start_b, end_b in matcher.get_opcodes():
+        before, after = a[start_a:end_a], b[start_b:end_b]
+        if tag != "equal":
+            blocks.append((before, after))
+            continue
+        for two in zip(before, after, strict=True):
+            yield from _told_otherwise(sides, new, *two)
+    for line, moved in _moved(blocks):
+        yield _of_step(new, MOVED, moved, line)
+    for before, after in blocks:
+        alike = [x.step.kind for x in before] == [x.step.kind for x in after]
+        pairs = list(zip(before, after, strict=True)) if alike else []
+        yield from (_of_step(new, f"{STEP} changed", *two) for two in pairs)
+        yield from (_of_step(new, f"{STEP} {ADDED}", None, x) for x in after if not pairs)
+        yield from (_of_step(new, f"{STEP} {REMOVED}", x, None) for x in before if not pairs)
 
 
-def _kinds(lines: Iterable[Line]) -> list[str]:
-    return [line.step.kind for line in lines]
+def _moved(blocks: Sequence[tuple[list[Line], list[Line]]]) -> Iterator[tuple[Line, Line]]:
+    """Each step that stands elsewhere, and where it stood; they are taken out of the blocks."""
+    for _, after in blocks:
+        for line in list(after):
+            for before, _ in blocks:
+                old = next((other for other in before if _mark(other) == _mark(line)), None)
+                if old is not None:
+                    before.remove(old)
+                    after.remove(line)
+                    yield line, old
+                    break
 
 
-def _changed(
-    sides: Sides, procedure: Procedure, pairs: Iterable[tuple[Line, Line]]
-) -> Iterator[Found]:
-    for old, new in pairs:
-        if _mark(old) != _mark(new):
-            yield _of_step(procedure, f"{STEP} changed", old, new)
-        elif sides.as_now(old.step.statement.text) != fold(new.step.statement.text):
-            yield _of_step(procedure, f"{STEP} changed", old, new, Judgement(WORDING))
-        if fold(old.step.note) != fold(new.step.note):
-            yield Found(
-                procedure.name, KIND, "note", f"{STEP} {new.number}", old.step.note,
-                new.step.note, old.step.statement.source, new.step.statement.source,
-            )  # fmt: skip
-
-
-def _come_and_gone(
-    procedure: Procedure, gone: Sequence[Line], come: Sequence[Line]
-) -> Iterator[Found]:
-    left = list(gone)
-    for line in come:
-        moved = next((old for old in left if _mark(old) == _mark(line)), None)
-        if moved is not None:
-            left.remove(moved)
-        yield _of_step(procedure, MOVED if moved else f"{STEP} {ADDED}", moved, line)
-    for line in left:
-        yield _of_step(procedure, f"{STEP} {REMOVED}", line, None)
+def _told_otherwise(sides: Sides, procedure: Procedure, old: Line, new: Line) -> Iterator[Found]:
+    """What is worded or noted otherwise of a step that is the same."""
+    if sides.as_now(old.step.statement.text) != fold(new.step.statement.text):
+        yield _of_step(procedure, f"{STEP} changed", old, new, Judgement(WORDING))
+    if fold(old.step.note) != fold(new.step.note):
+        yield Found(
+            procedure.name, KIND, "note", f"{STEP} {new.number}", old.step.note, new.step.note,
+            old.step.statement.source, new.step.statement.source,
+        )  # fmt: skip
 
 
 def _of_step(
