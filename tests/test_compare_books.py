@@ -123,7 +123,7 @@ def test_what_follows_from_a_difference_is_told_with_it() -> None:
 def test_nothing_that_was_found_is_lost_in_the_table() -> None:
     """What is in no row is there for another member, written at the same place of the book."""
     one, other = (for_aeroplane(book_in(WHOLE), name) for name in ("S94-100", "S94-200"))
-    sides = Sides(one, other, of_one_book=True)
+    sides = Sides(one, other)
     found = [*differences_of(sides), *whole_differences(sides), *procedure_differences(sides)]
     table = table_of(sides, found)
     told = [*(f for row in table.rows for f in row.all), *table.restated, *table.sources]

@@ -797,3 +797,23 @@ def test_steps_in_another_order_are_moved_and_none_is_lost(
     for change in changes:
         assert change.what == "step moved"
         assert change.before.partition(". ")[2] == change.after.partition(". ")[2]
+
+
+LAMP = """
+controls: {battery switch: {positions: [OFF, ON], normally: OFF}}
+readings: {shake: {unit: none, range: 0 to 10}}
+units: {battery: {}}
+supplies: {bus: {fed by: [{from: battery, when: battery switch at ON}]}}
+indications: {SHAKES: {needs: [bus], shown when: shake above 4}}
+"""
+
+
+def test_a_light_is_told_in_a_state_in_which_it_can_be_seen() -> None:
+    a, b = (book_of(text) for text in (LAMP, LAMP.replace("above 4", "above 5")))
+    assert set(case_of(tb.compare(a, b), "SHAKES").departures) == {
+        "battery switch at ON",
+        "shake above 4 and at most 5",
+    }
+    dead = "impossible: [battery switch at ON]\n"
+    a, b = (book_of(t, DEFAULT + dead) for t in (LAMP, LAMP.replace("above 4", "above 5")))
+    assert case_of(tb.compare(a, b), "SHAKES").departures == ("shake above 4 and at most 5",)

@@ -130,8 +130,8 @@ def compare(
             f"that would compare {one.aeroplane} with itself",
             "Name another aeroplane of the book, or another revision of it.",
         )
-    sides = Sides(one, other, of_one_book=book_b is None)
-    labels = _labels(sides)
+    sides = Sides(one, other)
+    labels = _labels(one, other, same_book=book_b is None)
     found = [
         *differences_of(sides),
         *whole_differences(sides),
@@ -147,12 +147,11 @@ def compare(
     )
 
 
-def _labels(sides: Sides) -> tuple[str, str]:
-    books = (sides.whole_a, sides.book_b)
-    if sides.of_one_book:
-        return books[0].aeroplane, books[1].aeroplane
-    a, b = (f"{book.aeroplane} rev {book.revision}" for book in books)
-    return (a, b) if a != b else (f"{a} in {books[0].folder}", f"{b} in {books[1].folder}")
+def _labels(one: Book, other: Book, same_book: bool) -> tuple[str, str]:
+    if same_book:
+        return one.aeroplane, other.aeroplane
+    a, b = (f"{book.aeroplane} rev {book.revision}" for book in (one, other))
+    return (a, b) if a != b else (f"{a} in {one.folder}", f"{b} in {other.folder}")
 
 
 def _difference(sides: Sides, row: Row, labels: tuple[str, str]) -> Difference:

@@ -28,10 +28,10 @@ UNDECIDED = "differs, not known to be possible"
 NOWHERE = "no difference in any state that can be"
 
 TRIES = 8
-"""To how many states, nearest first, a run is looked for."""
+"""How many states, nearest first, are looked at: for a run there, then, if need be, by a search."""
 
-SEARCHES = 3
-"""How many are looked for by a search where no run is found."""
+MOST_UNDECIDED = 2
+"""After so many that a search could not decide, no more are searched."""
 
 PATIENCE = 5_000
 """The effort of search that one such state may take."""
@@ -66,8 +66,6 @@ class Told(NamedTuple):
 
 Change = Callable[[Seen], list[tuple[Node, Node]]]
 """What becomes what: pairs of functions of what is looked at."""
-
-Whole = Callable[[Seen], list[Told]]
 
 Two = tuple[Entry | None, Entry | None]
 """An entry and what it has become; None where there was, or is, none."""
@@ -114,7 +112,7 @@ class Judge:
         def change(seen: Seen) -> list[tuple[Node, Node]]:
             return [(told.a, told.b) for told in _whole_of(seen, a, b)]
 
-        return self._judge(change, lambda seen: _whole_of(seen, a, b), b.memory, limited)
+        return self._judge(change, a, b, limited)
 
     def rows(self, a: Part, b: Part, pairs: Sequence[Two]) -> list[Judgement]:
         """The same where the order counts: a state in which the very row differs, and the whole."""
@@ -126,10 +124,7 @@ class Judge:
         def change(two: Two) -> Change:
             return lambda seen: _row_change(seen, two, a.own | b.own)
 
-        def whole(seen: Seen) -> list[Told]:
-            return _whole_of(seen, a, b)
-
-        return [self._judge(change(two), whole, b.memory) for two in pairs]
+        return [self._judge(change(two), a, b) for two in pairs]
 
     def _equal(self, a: Part, b: Part) -> bool:
         return all(told.a == told.b for told in _whole_of(self.joint.local, a, b))
@@ -152,23 +147,30 @@ class Judge:
                 )
             ]
 
-        def whole(seen: Seen) -> list[Told]:
-            return _whole_of(seen, a, b)
+        return [self._judge(change(i), a, b, limited) for i in range(len(pairs))]
 
-        return [self._judge(change(i), whole, b.memory, limited) for i in range(len(pairs))]
-
-    def _judge(self, change: Change, whole: Whole, memory: str, limited: bool = True) -> Judgement:
+    def _judge(self, change: Change, a: Part, b: Part, limited: bool = True) -> Judgement:
+        """Where the crew can see it, if it can: there what an indication needs besides is met."""
         if all(old == new for old, new in change(self.joint.local)):
             return Judgement(WORDING)
         joint, space = self.joint, self.joint.space
         changed = space.any_of(_unlike(old, new) for old, new in change(joint.seen))
         told = [
             Told(t.so, t.not_so, joint.actual(0, t.a), joint.actual(1, t.b))
-            for t in whole(joint.seen)
+            for t in _whole_of(joint.seen, a, b)
         ]
         here = joint.actual(0, changed) | joint.actual(1, changed)
         states = space.any_of(_unlike(t.a, t.b) for t in told) & here
-        return self._smallest(states, told, memory, limited)
+        shown = states & self._is_shown(0, a) & self._is_shown(1, b)
+        judgement = self._smallest(shown, told, b.memory, limited)
+        if judgement.verdict == DIFFERS or shown == states:
+            return judgement
+        return self._smallest(states, told, b.memory, limited)
+
+    def _is_shown(self, side: int, part: Part) -> Node:
+        """When what the part comes to can be seen."""
+        seen = self.joint.seen
+        return self.joint.actual(side, seen.of(side, part.matters, part.own))
 
     # -- the smallest state -------------------------------------------------------------------
 
@@ -239,21 +241,21 @@ class Judge:
     def _by_search(
         self, states: Node, limits: list[Node], memory: str, sides: Sequence[int]
     ) -> _Nearest | None:
-        undecided: tuple[str, dict[str, int]] | None = None
-        for _ in range(SEARCHES):
+        undecided: list[tuple[str, dict[str, int]]] = []
+        for _ in range(TRIES):
             nearest, states = self._nearest_within(states, limits)
-            if nearest is None:
+            if nearest is None or len(undecided) == MOST_UNDECIDED:
                 break
             can_be = {side: self._can_be(side, nearest[1], memory) for side in sides}
             if all(can_be.values()):
-                return _Nearest(*nearest, possible=True, smallest=undecided is None)
+                return _Nearest(*nearest, possible=True, smallest=not undecided)
             barred = [side for side, found in can_be.items() if found is False]
-            undecided = undecided or (None if barred else nearest)
             for side in barred:
                 states = states & ~self.joint.space.point(self._of_side(side, nearest[1], memory))
             if not barred:
+                undecided.append(nearest)
                 states = states & ~self.joint.space.point(nearest[1])
-        left = undecided or self._nearest_within(states, limits)[0]
+        left = undecided[0] if undecided else self._nearest_within(states, limits)[0]
         return None if left is None else _Nearest(*left, possible=False, smallest=False)
 
     def _nearest_within(

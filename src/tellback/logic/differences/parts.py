@@ -65,7 +65,8 @@ class Part:
     `value` is what stands there if that is no statement; `without` is what no entry comes to.
 
     What the things in `own` do is followed further when it is compared; `memory` is the variable
-    that the part changes, if it changes one.
+    that the part changes, if it changes one. `matters` is when the crew sees what an indication
+    comes to: what it needs besides is met.
     """
 
     key: str
@@ -76,6 +77,7 @@ class Part:
     memory: str = ""
     value: str = ""
     without: Formula = FALSE
+    matters: Formula = TRUE
 
 
 def parts_of(picture: Picture, thing: Thing) -> Iterator[Part]:
@@ -127,6 +129,10 @@ class _Maker:
         outcome = Outcome(so, not_so, when)
         own = frozenset({self.name})
         return Part(key, entries, ANY, (outcome,), own, memory, without=without)
+
+    def met(self, needs: Iterable[Statement]) -> Formula:
+        """All of these are met."""
+        return conj(self.picture.formula(need.condition, self.name) for need in needs)
 
     def all(self, key: str, statements: Iterable[Statement], so: str, not_so: str) -> Part:
         entries = tuple(map(self.entry, statements))
@@ -205,8 +211,15 @@ def _of_latch(make: _Maker, latch: Latch) -> Iterator[Part]:
 
 def _of_indication(make: _Maker, indication: Indication) -> Iterator[Part]:
     yield make.all("needs", indication.needs, "its needs are met", "its needs are not met")
-    yield make.any("shown when", indication.ways, "it is brought on", "it is not brought on")
-    yield make.any("inhibited when", indication.inhibits, "it is inhibited", "it is not inhibited")
+    needs = make.met(indication.needs)
+    ways = make.any("shown when", indication.ways, "it is brought on", "it is not brought on")
+    held_back = make.any(
+        "inhibited when", indication.inhibits, "it is inhibited", "it is not inhibited"
+    )
+    free = neg(disj(entry.formula for entry in held_back.entries))
+    shown = disj(entry.formula for entry in ways.entries)
+    yield replace(ways, matters=conj([needs, free]))
+    yield replace(held_back, matters=conj([needs, shown]))
     cancelled = f"{indication.name} cancelled"
     yield make.any(
         "reset when", indication.resets, "it can be reset", "it cannot be reset", cancelled

@@ -60,11 +60,15 @@ class Sides:
 
     whole_a: Book
     book_b: Book
-    of_one_book: bool = False
     pairs: tuple[Pair, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         self.pairs = pairs_of(self.whole_a, self.book_b)
+
+    @property
+    def same_aeroplane(self) -> bool:
+        """Whether these are two books of one aeroplane, not two aeroplanes."""
+        return self.whole_a.aeroplane == self.book_b.aeroplane
 
     @cached_property
     def names(self) -> Mapping[str, str]:
@@ -185,7 +189,7 @@ def _of_pair(sides: Sides, pair: Pair, old: Thing) -> Iterator[Found]:
         if sides.as_now(was) != fold(after):
             names = frozenset({was, after} if key == "shows" else ())
             yield Found(item, kind, key, key, was, after, *sources, names=names, places=places)
-    if not sides.of_one_book and fold(old.applies.text) != fold(new.applies.text):
+    if sides.same_aeroplane and fold(old.applies.text) != fold(new.applies.text):
         texts = old.applies.text, new.applies.text
         yield Found(item, kind, "applies to", "applies to", *texts, *sources, places=places)
     if _statements_may_differ(old, new):
