@@ -532,6 +532,15 @@ def test_two_new_things_apart_are_two_rows() -> None:
     assert table(tb.compare(book_of(BASE), book_of(new))) == {"high speed": set(), "slow": set()}
 
 
+def test_what_speaks_of_two_new_things_makes_no_one_row_of_them() -> None:
+    new = changed(
+        ("means:\n", f"means:\n{MORE}  slow: {{when: speed below 100 kt}}\n"),
+        ("inhibited when: on ground and ground latch set", "inhibited when: slow and high speed"),
+    )
+    comparison = tb.compare(book_of(BASE), book_of(new))
+    assert table(comparison) == {"high speed": {"PUMP LOW"}, "slow": set()}
+
+
 def test_a_thing_changed_for_itself_too_keeps_its_row() -> None:
     new = changed(
         ("means:\n", f"means:\n{MORE}"),

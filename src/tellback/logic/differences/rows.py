@@ -78,16 +78,21 @@ class _Rows:
         }
         self.lead = {item: item for item in new}
         for item, one in new.items():
-            self._join([item, *one.names])
+            self._join({item, *one.names})
         self.with_it: dict[str, list[Found]] = {}
 
-    def _join(self, names: Iterable[str]) -> str:
+    def _join(self, names: Iterable[str]) -> None:
         """Make one of the new things among these, and of all that were one with them."""
-        leads = list(dict.fromkeys(self.lead[name] for name in names if name in self.lead))
+        leads = self._leads(names)
         for item, lead in self.lead.items():
             if lead in leads:
                 self.lead[item] = leads[0]
-        return leads[0] if leads else ""
+
+    def _leads(self, names: Iterable[str]) -> list[str]:
+        """Those that the new things among these are one with, in the order of the books."""
+        place = self.sides.order
+        there = sorted(set(names) & self.lead.keys(), key=lambda name: place.get(name, len(place)))
+        return list(dict.fromkeys(self.lead[name] for name in there))
 
     def made(self) -> tuple[list[Row], list[Found]]:
         """The rows, and what is in none."""
@@ -107,14 +112,14 @@ class _Rows:
         return _after_things(rows, left)
 
     def _goes_with_new(self, key: Item, one: Found) -> bool:
-        """Whether it is there because of something new or gone; then it is kept with that."""
+        """Whether it is there because of something new or gone; then it is kept with the first."""
         kind, item = key
         if item in self.lead and kind in _THINGS:
             return False
-        lead = self._join(one.names)
-        if lead:
-            self.with_it.setdefault(lead, []).append(one)
-        return bool(lead)
+        leads = self._leads(one.names)
+        if leads:
+            self.with_it.setdefault(leads[0], []).append(one)
+        return bool(leads)
 
     def _of_new(self, key: Item) -> Iterator[Row]:
         """The row that this item leads, if it does."""
