@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from tellback.logic.differences.joint import SIDES, Joint
 from tellback.logic.path import Run
-from tellback.logic.words import listed, literal_text
+from tellback.logic.words import listed, literal_text, seconds_text
 
 
 class Departure(NamedTuple):
@@ -43,8 +43,9 @@ class Departures:
                 text = literal_text(system, own, [there])
                 if variable.kind != "delay" or not (there or self._is_running(name, whole)):
                     return Departure(text)
-                held, _, seconds = variable.thing.rpartition(" for ")
-                return Departure(text, held, seconds, bool(there))
+                (rule,) = (rule for rule in system.delays if rule.variable == own)
+                held = variable.thing.rpartition(" for ")[0]
+                return Departure(text, held, seconds_text(rule.seconds), bool(there))
         raise AssertionError(name)
 
     def _is_running(self, delay: str, state: Mapping[str, int]) -> bool:
