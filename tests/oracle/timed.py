@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from tellback.book.model import Reading, StartingState, Surface
+from tellback.book.model import Control, Reading, StartingState, Surface
 from tests.oracle.frame import (
     OK,
     Frame,
@@ -25,6 +25,7 @@ from tests.oracle.steps import (
     Event,
     NeverSteady,
     acting,
+    due,
     is_impossible,
     moving_row,
     next_places,
@@ -195,6 +196,7 @@ def started(frame: Frame, start: StartingState) -> Moment:
     stated = dict(stated_items(frame, start, numbers))
     state = tuple((given | stated)[item] for item in frame.items)
     state = consistent(frame, state, stated)
+    state = latched(frame, state)
     trail = steps(frame, state)
     moment = wound(frame, moment_of(frame, state, numbers), trail)
     moment = settled(frame, moment)
@@ -265,3 +267,17 @@ def failures(state: dict[str, Value]) -> dict[str, Value]:
     """The failures there are in a state."""
     start = failure_of("")
     return {item: mode for item, mode in state.items() if item.startswith(start) and mode != OK}
+
+
+def latched(frame: Frame, state: State) -> State:
+    """Go on, all due changes but the drops of controls together, until none is due."""
+    controls = {control.name for control in frame.of(Control)}
+    seen: list[State] = []
+    while True:
+        changes = {item: v for item, v in due(frame, state).items() if item not in controls}
+        if not changes:
+            return state
+        seen.append(state)
+        state = frame.with_items(state, changes)
+        if state in seen:
+            raise NeverSteady(seen[seen.index(state) :])

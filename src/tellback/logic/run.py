@@ -81,6 +81,8 @@ class Aeroplane:
         self._steps: dict[str, list[MoveRule]] = {}
         for rule in self.system.steps:
             self._steps.setdefault(rule.variable, []).append(rule)
+        variables = self.system.variables
+        self._controls = [name for name in self._steps if variables[name].kind == "control"]
         lasts = (rule.variable for rule in self.system.lasts)
         self._memories = (*self._steps, *lasts)
 
@@ -105,7 +107,8 @@ class Aeroplane:
         """A starting state: the settings, all else normal, run until settled; its time is 0.
 
         Delays have elapsed where their condition holds, surfaces are where they are sent, and
-        nothing comes on or goes out in the first steps.
+        nothing comes on or goes out in the first steps. No control drops before the latches are
+        where they belong.
         """
         state = {v.name: v.normal for v in self.system.variables.values()}
         state |= dict.fromkeys((rule.variable for rule in self.system.delays), 0) | dict(settings)
@@ -115,6 +118,7 @@ class Aeroplane:
             if all(state[name] == value for name, value in put.items()):
                 break
             state |= put
+        self._rest(state, set(), kept=self._controls)
         self._rest(state, set())
         values = self.values(state)
         state |= {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
@@ -211,13 +215,18 @@ class Aeroplane:
         kept = {n: p for n, p in moment.under_way.items() if n not in broken}
         return self._under_way(replace(moment, state=state, under_way=kept))
 
-    def _rest(self, state: dict[str, int], broken: set[str]) -> None:
-        """Steps until nothing is due, edges not counted; notes which delays break on the way."""
+    def _rest(self, state: dict[str, int], broken: set[str], kept: Iterable[str] = ()) -> None:
+        """Steps until nothing is due, edges not counted; notes which delays break on the way.
+
+        What is `kept` stays as it is.
+        """
         seen: set[tuple[int, ...]] = set()
         while True:
             values = self.values(state, quiet=True)
             broken |= {d.variable for d in self.system.delays if not values.of(d.condition)}
             due = self._due(values, state)
+            for name in kept:
+                due.pop(name, None)
             if not due:
                 return
             state |= due
