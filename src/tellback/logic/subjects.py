@@ -66,6 +66,10 @@ class Subjects:
             subject = self._of_state(text, condition, thing)
             if subject is not None:
                 return subject
+        if isinstance(condition, c.Not) and isinstance(condition.part, c.State):
+            thing = self.picture.book.thing(condition.part.thing)
+            if isinstance(thing, Latch):
+                return self._of_latch(text, condition, thing, ("is cleared", thing.clears, 0))
         if isinstance(condition, c.Held):
             happens = self.picture.formula(condition.part)
             verb = f"begins {seconds_text(condition.seconds)} after this does"
@@ -90,21 +94,29 @@ class Subjects:
                 rows = tuple(self._rows(thing))
                 return Subject(text, condition, formula, "", (), rows, thing)
             case Latch():
-                sets = self._stated(thing, thing.sets)
-                due = next(
-                    r.condition
-                    for r in self.picture.system.steps
-                    if r.variable == thing.name and r.value == 1
-                )
-                verb = "is set, the moment this begins," if self._at_once(thing) else "is set"
-                return Subject(text, condition, due, verb, (), tuple(sets), thing)
+                return self._of_latch(text, condition, thing, ("is set", thing.sets, 1))
             case Surface() if condition.state.startswith("at "):
                 return self._of_place(text, condition, thing)
         return None
 
-    def _at_once(self, latch: Latch) -> bool:
-        """Whether the latch is set by something that comes on or goes out."""
-        return any(isinstance(n, c.Edge) for s in latch.sets for n in c.walk(s.condition))
+    def _of_latch(
+        self,
+        text: str,
+        condition: c.Condition,
+        latch: Latch,
+        change: tuple[str, tuple[Statement, ...], int],
+    ) -> Subject:
+        """What changes a latch: in words, the statements that say so, and to which value."""
+        verb, statements, value = change
+        due = next(
+            r.condition
+            for r in self.picture.system.steps
+            if r.variable == latch.name and r.value == value
+        )
+        if any(isinstance(n, c.Edge) for s in statements for n in c.walk(s.condition)):
+            verb += ", the moment this begins,"
+        stated = self._stated(latch, statements)
+        return Subject(text, condition, due, verb, (), tuple(stated), latch)
 
     def _of_place(self, text: str, condition: c.State, surface: Surface) -> Subject:
         place = 2 * surface.points.index(condition.state.removeprefix("at "))

@@ -42,8 +42,8 @@ def never_settled(ground: Ground) -> Iterator[Found]:
                 "never-settled", thing.place,
                 f"{listed(f'`{one}`' for one in reason.names)} never settles after "
                 f"{literal_text(system, name, [value])} ({start}): it changes to and fro for ever",
-                "If the aeroplane does so, leave it: no answer can tell then how all ends. Otherwise "
-                "let it stop, by two limits apart from one another or by a latch.",
+                "If the aeroplane does so, leave it: no answer can tell then how all ends. "
+                "Otherwise let it stop, by two limits apart from one another or by a latch.",
                 thing.name,
             )  # fmt: skip
 
