@@ -123,7 +123,7 @@ def test_what_the_changes_took_and_the_procedure_gives_back_is_restored() -> Non
     assert answer.called_for
     assert {d.thing: d.after for d in answer.restored} == {"circuit": "live", "LOW": "not shown"}
     assert {d.thing: d.after for d in answer.brought} == {"spare pump": "running"}
-    assert "It restores: circuit live and LOW not shown." in str(answer)
+    assert "Again as it was: circuit live; LOW not shown." in str(answer)
 
 
 def test_it_says_when_it_is_not_called_for() -> None:
@@ -204,3 +204,31 @@ def test_it_is_plain_data_as_json() -> None:
     assert data["answer"] == "steps"
     assert data["steps"][0]["changes"][0]["thing"] == "spare pump"
     assert data["text"].startswith("p, non-normal checklist (normal):")
+
+
+def test_things_of_one_state_are_told_together_and_what_the_crew_is_shown_last() -> None:
+    answer = done("- do: pump switch at OFF\n- do: pump switch at ON and spare switch at ON")
+    assert "at once: main pump not running; circuit lost; LOW shown" in str(answer)
+    assert "at once: main pump and spare pump running; circuit live; LOW not shown" in str(answer)
+
+
+def test_the_gaps_that_a_surface_goes_through_are_not_told() -> None:
+    answer = done("- do: gear lever at UP")
+    assert [change.seconds for change in answer.steps[0].changes] == [4, 8]
+    lines = str(answer).splitlines()
+    assert "       after 8 s: gear at UP" in lines
+    assert not any("after 4 s" in line for line in lines)
+
+
+def test_the_note_and_the_reasons_of_a_step_are_told() -> None:
+    reason = "  why: [{manufacturer: it runs hot, source: p.9}]"
+    answer = done(f"- do: pump switch at OFF\n  note: Both hands.\n{reason}")
+    assert "       Both hands.\n       manufacturer: it runs hot (p.9)\n" in str(answer)
+
+
+def test_steps_that_make_no_difference_are_told_in_one_line() -> None:
+    answer = done(
+        "- do: spare switch at ON\n- do: spare switch at OFF\n- do: pump switch at OFF\n"
+        "- do: pump switch at ON"
+    )
+    assert "    steps 1 and 3 each: all else ends alike" in str(answer).splitlines()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from tellback.book.model import Book, Procedure
+from tellback.book.model import Book, Procedure, Why
 from tellback.book.names import fold, near
 from tellback.logic.answers.steps_text import lines_of
 from tellback.logic.facts import Change, Facts, kind_of, said
@@ -45,6 +45,8 @@ class StepMade:
     kind: str
     text: str
     source: str
+    note: str
+    whys: tuple[Why, ...]
     from_memory: bool
     seconds: float
     outcome: str
@@ -192,6 +194,8 @@ class _Trial:
             kind=step.kind,
             text=step.statement.text,
             source=step.statement.source,
+            note=step.note,
+            whys=step.statement.whys,
             from_memory=step.from_memory,
             seconds=made.history[0].time - self.start.time,
             outcome=made.outcome,

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
+from tellback.logic.answers.together import said_together, without_passing
 from tellback.logic.procedure import BARRED
 from tellback.logic.words import listed, seconds_text
 
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
 
 LISTED = 6
 """As many differences are told in a line; the JSON form has them all."""
+
+Some = TypeVar("Some")
 
 
 def lines_of(answer: Steps) -> Iterator[str]:
@@ -24,20 +27,28 @@ def lines_of(answer: Steps) -> Iterator[str]:
         yield f"  {'It is' if answer.called_for else 'It is not'} called for here."
     for step in answer.steps:
         yield from _step(step, answer)
-    yield f"  All has settled after {seconds_text(answer.seconds)}."
+    yield f"  All has settled {_after(answer.seconds)}."
     yield from _whole(answer)
     idle = [step.number for step in answer.steps if step.idle]
     if idle:
         yield f"  Without effect from here: {_steps(idle)}."
-    yield from _variations(answer)
+    yield from _variations(answer, idle)
+
+
+def _after(seconds: float) -> str:
+    return f"after {seconds_text(seconds)}" if seconds else "at once"
 
 
 def _step(step: StepMade, answer: Steps) -> Iterator[str]:
     inset = "  " * (1 + step.number.count("."))
     yield f"{inset}{step.number}. {_said(step)}{_came(step)}{_backing(step, answer)}"
-    for seconds, several in groupby(step.changes, lambda change: change.seconds):
-        when = "at once" if seconds == 0 else f"after {seconds_text(seconds)}"
-        yield f"{inset}     {when}: {listed(change.text for change in several)}"
+    if step.note:
+        yield f"{inset}     {step.note}"
+    for why in step.whys:
+        source = f" ({why.source})" if why.source else ""
+        yield f"{inset}     {why.kind}: {why.text}{source}"
+    for seconds, several in groupby(without_passing(step.changes), lambda change: change.seconds):
+        yield f"{inset}     {_after(seconds)}: {said_together(several)}"
 
 
 def _said(step: StepMade) -> str:
@@ -63,15 +74,22 @@ def _whole(answer: Steps) -> Iterator[str]:
     for secured in answer.secured:
         was = " (it was so before)" if secured.before and secured.after else ""
         yield f"  {'Secured' if secured.after else 'Not secured'}: {secured.text}{was}."
-    for title, found in (("It restores", answer.restored), ("It brings about", answer.brought)):
-        if found:
-            yield f"  {title}: {listed(d.text for d in found)}."
+    for title, found in (("Again as it was", answer.restored), ("It brings about", answer.brought)):
+        if len(found) > LISTED:
+            yield f"  {title}:"
+            yield from (f"    {line}" for line in said_together(found).split("; "))
+        elif found:
+            yield f"  {title}: {said_together(found)}."
 
 
-def _variations(answer: Steps) -> Iterator[str]:
-    if answer.left_out:
+def _variations(answer: Steps, idle: Sequence[str]) -> Iterator[str]:
+    left_out = [v for v in answer.left_out if not set(v.numbers) <= set(idle)]
+    if left_out:
         yield "  If one step is left out:"
-        yield from (f"    {_steps(v.numbers)}: {_otherwise(v)}" for v in answer.left_out)
+        for alike, several in _together(left_out, _otherwise):
+            numbers = [number for v in several for number in v.numbers]
+            each = " each" if len(numbers) > 1 else ""
+            yield f"    {_steps(numbers)}{each}: {alike}"
     mattering = [v for v in answer.swapped if v.matters]
     if mattering:
         yield "  If two neighbours are swapped:"
@@ -80,19 +98,27 @@ def _variations(answer: Steps) -> Iterator[str]:
         yield "  Swapping any two neighbours changes nothing in the end."
 
 
+def _together(
+    several: Iterable[Some], key: Callable[[Some], Hashable]
+) -> Iterator[tuple[Hashable, list[Some]]]:
+    """What has the same key together, in the order of the first of each."""
+    found: dict[Hashable, list[Some]] = {}
+    for one in several:
+        found.setdefault(key(one), []).append(one)
+    yield from found.items()
+
+
 def _otherwise(variation: Variation) -> str:
     if not variation.matters:
         return "all else ends alike"
-    parts = [f"{text} is not secured" for text in variation.lost]
+    parts = [f"not secured: {text}" for text in variation.lost]
     parts += [f"{_steps(variation.barred)} cannot be made"] * bool(variation.barred)
     parts += _differences(variation.differences)
     return "; ".join(parts)
 
 
 def _differences(found: Sequence[Difference]) -> list[str]:
-    told = [
-        d.text if d.kind == "means" else f"{d.text} instead of {d.before}" for d in found[:LISTED]
-    ]
+    told = [said_together(found[:LISTED], instead=True)] if found else []
     left = len(found) - LISTED
     return [*told, f"{left} more"] if left > 0 else told
 
