@@ -7,6 +7,7 @@ from fractions import Fraction
 from itertools import combinations, product
 
 from tellback.book import conditions as c
+from tellback.book.english import running_words
 from tellback.book.model import (
     Control,
     Indication,
@@ -56,7 +57,7 @@ def seen(frame: Frame, state: State, thing: Thing) -> Value:
             return "yes" if holds(frame, state, c.State(thing.name, "yes")) else "no"
         case Unit():
             is_on = holds(frame, state, c.State(thing.name, "running"))
-            return "running" if is_on else "not running"
+            return running_words(thing.form)[0 if is_on else 1]
         case Supply():
             return level_of(frame, state, thing.name)
         case Indication():

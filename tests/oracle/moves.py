@@ -6,6 +6,7 @@ from collections.abc import Set
 from itertools import product
 
 from tellback.book import conditions as c
+from tellback.book.english import running_words
 from tellback.book.model import Indication, Means, Supply, Thing, Unit
 from tests.oracle.answers import IN_A_ROW, Box, boxes_without, inside
 from tests.oracle.frame import Frame, State, Value, failure_of
@@ -23,7 +24,9 @@ def words(thing: Thing) -> dict[str, c.Condition]:
     """The states of a thing that follow at once, by their words."""
     match thing:
         case Unit():
-            name, yes, no = thing.name, "running", "not running"
+            on, off = running_words(thing.form)
+            running = c.State(thing.name, "running")
+            return {on: running, off: c.Not(running)}
         case Supply():
             name, yes, no = thing.name, "live", "lost"
         case Indication():

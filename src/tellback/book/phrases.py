@@ -15,6 +15,7 @@ from tellback.book.conditions import (
     Not,
     State,
 )
+from tellback.book.english import running_words
 from tellback.book.names import Names
 from tellback.book.numbers import number_text
 
@@ -40,6 +41,8 @@ def phrase(condition: Condition, names: Names) -> str:
             return f"{_tight(part, names)} for {number_text(seconds)} s"
         case Edge(part, rising):
             return f"{_tight(part, names)} {'comes on' if rising else 'goes out'}"
+        case State(thing, "running"):
+            return f"{thing} {running_words(names.things[thing].kind)[0]}"
         case State(thing, state):
             return _state(thing, state)
         case FedBy(supply, source):
@@ -86,6 +89,8 @@ def _is_joined(part: Condition) -> bool:
 
 def _negated(part: Condition, names: Names) -> str:
     match part:
+        case State(thing, "running"):
+            return f"{thing} {running_words(names.things[thing].kind)[1]}"
         case State(thing, state) if state in _OPPOSITES:
             return f"{thing} {_OPPOSITES[state]}"
         case State(thing, "yes"):

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from tellback.book.english import running_words
 from tellback.book.model import (
     Control,
     Indication,
@@ -95,7 +96,8 @@ class Facts:
             case Means():
                 return "yes" if values[name, "yes"] else "no"
             case Unit():
-                return "running" if values[name, "running"] else "not running"
+                on, off = running_words(thing.form)
+                return on if values[name, "running"] else off
             case Supply():
                 reached = [k for k in range(1, len(thing.levels)) if values[name, f"at least {k}"]]
                 return thing.levels[max(reached, default=0)].replace("normal", "live")

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from tellback.book.english import running_words
 from tellback.book.model import Book, Indication, Means, Supply, Thing, Unit
 from tellback.logic.combinations import Combinations
 from tellback.logic.facts import Change, Facts, kind_of, said
@@ -274,7 +275,7 @@ class _Always:
 def _words(thing: Thing) -> tuple[str, ...]:
     match thing:
         case Unit():
-            return ("running", "not running")
+            return running_words(thing.form)
         case Supply():
             return ("live", "lost")
         case Indication():
@@ -288,8 +289,10 @@ def _state_formula(thing: Thing, word: str) -> Formula | None:
     """The formula of a state that follows at once; None for memories and readings."""
     match thing:
         case Unit() | Supply() | Indication() | Means() if word in _words(thing):
-            first = Ref((thing.name, _words(thing)[0]))
-            return first if word == _words(thing)[0] else neg(first)
+            affirmed, _ = _words(thing)
+            state = "running" if isinstance(thing, Unit) else affirmed
+            first = Ref((thing.name, state))
+            return first if word == affirmed else neg(first)
     return None
 
 

@@ -15,6 +15,7 @@ OPPOSITES = {
     word: other
     for pair in (
         ("running", "not running"),
+        ("open", "closed"),
         ("shown", "not shown"),
         ("set", "clear"),
         ("live", "lost"),
