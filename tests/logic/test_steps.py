@@ -232,3 +232,14 @@ def test_steps_that_make_no_difference_are_told_in_one_line() -> None:
         "- do: pump switch at ON"
     )
     assert "    steps 1 and 3 each: all else ends alike" in str(answer).splitlines()
+
+
+def test_a_procedure_of_another_aeroplane_is_refused_as_such() -> None:
+    two = TYPE.replace("T1: {serials: 1-10}", "T1: {serials: 1-10}\n  T2: {serials: 11-20}")
+    text = (
+        "procedures:\n  p:\n    kind: flow\n    done from: normal\n    applies to: T2\n"
+        "    steps:\n      - do: spare switch at ON\n"
+    )
+    with pytest.raises(UnknownProcedure) as refused:
+        steps(book_of(CHAPTER, two, procedures=text), "p", aeroplane="T1")
+    assert "T1 has no “p”" in str(refused.value)

@@ -29,3 +29,31 @@ def test_the_ways_of_clear_are_what_clears_it() -> None:
 def test_the_text_says_that_it_is_cleared() -> None:
     opening = str(tb.ways(book_of(LATCH), "memory clear")).splitlines()[0]
     assert opening == "memory clear — it is cleared in any of 2 ways:"
+
+
+def test_the_ways_of_a_sound_aeroplane_come_first() -> None:
+    pump = """
+controls:
+  switch: {positions: [OFF, ON]}
+  lever: {positions: [UP, DOWN]}
+units:
+  pump: {runs when: switch at ON and lever at DOWN, fails: [keeps running]}
+"""
+    first, last = tb.ways(book_of(pump), "pump running").ways
+    assert (first.failure, last.failure) == (False, True)
+
+
+def test_statements_of_one_source_are_told_with_it_once() -> None:
+    both = """
+controls:
+  switch: {positions: [OFF, AUTO, ON]}
+situations:
+  on ground: {normally: no}
+units:
+  pump:
+    runs when any of:
+      hand: {when: switch at ON, source: p.1}
+      air: {when: switch at AUTO and not on ground, source: p.1}
+"""
+    answer = str(tb.ways(book_of(both), "pump running"))
+    assert "switch not at OFF and not on ground  [hand or air, p.1]" in answer

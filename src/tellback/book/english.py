@@ -64,10 +64,15 @@ def the(name: str) -> str:
     return name if name.isupper() or name[-1:].isdigit() else f"the {name}"
 
 
+def is_plural(name: str) -> bool:
+    """Whether a name is said of several: `flaps`, but not `AC bus`."""
+    return bool(_PLURAL.search(name))
+
+
 def said_of(name: str, verb: str) -> str:
     """What is said of a thing, in the plural if its name is one."""
     first, _, rest = verb.partition(" ")
-    if _PLURAL.search(name):
+    if is_plural(name):
         first = {"is": "are", "has": "have"}.get(first, first)
     return f"{the(name)} {first} {rest}"
 

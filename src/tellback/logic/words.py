@@ -4,27 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from tellback.book.english import is_plural
 from tellback.book.model import Supply
 from tellback.logic.system import Regions, System
 
 FAULTS = {
-    "stops": "{} stops",
-    "keeps running": "{} keeps running",
-    "stuck": "{} is stuck",
-    "stuck open": "{} sticks open",
-    "stuck closed": "{} sticks closed",
-    "lost": "{} itself fails",
-    "shown": "{} shows falsely",
-    "not shown": "{} does not show",
+    "stops": ("stops", "stop"),
+    "keeps running": ("keeps running", "keep running"),
+    "stuck": ("is stuck", "are stuck"),
+    "stuck open": ("sticks open", "stick open"),
+    "stuck closed": ("sticks closed", "stick closed"),
+    "lost": ("itself fails", "themselves fail"),
+    "shown": ("shows falsely", "show falsely"),
+    "not shown": ("does not show", "do not show"),
 }
-"""How each failure mode is said of a thing."""
+"""How each failure mode is said of a thing, and of a thing whose name is a plural."""
 
 
 def fault_text(thing: str, mode: str, unit: str = "") -> str:
     """A failure in words: `left pump stops`."""
+    return f"{thing} {_fault_verb(thing, mode, unit)}"
+
+
+def _fault_verb(thing: str, mode: str, unit: str) -> str:
     if mode.startswith("reads "):
-        return f"{thing} falsely {mode} {unit}".rstrip()
-    return FAULTS.get(mode, "{} " + mode).format(thing)
+        return f"falsely {mode} {unit}".rstrip()
+    return FAULTS[mode][is_plural(thing)]
 
 
 def literal_text(system: System, name: str, values: Iterable[int]) -> str:
@@ -115,10 +120,9 @@ def _above(words: tuple[str, ...], first: int) -> str:
 def _failure_text(system: System, thing: str, modes: tuple[str, ...], chosen: list[int]) -> str:
     regions = system.regions.get(thing)
     unit = regions.unit if regions and _has_unit(regions) else ""
-    if 0 not in chosen:
-        return either(fault_text(thing, modes[i], unit) for i in chosen)
-    left_out = [m for i, m in enumerate(modes) if i not in chosen]
-    return f"not ({either(fault_text(thing, mode, unit) for mode in left_out)})"
+    told = [m for i, m in enumerate(modes) if (i in chosen) != (0 in chosen)]
+    text = f"{thing} {either(_fault_verb(thing, mode, unit) for mode in told)}"
+    return f"not ({text})" if 0 in chosen else text
 
 
 def range_text(regions: Regions, chosen: list[int]) -> str:

@@ -138,7 +138,12 @@ def steps(
     """
     told = find_procedure(book, procedure)
     picture = picture_for(book, [told], aeroplane)
-    meant = find_procedure(picture.book, procedure)
+    meant = next((p for p in picture.book.procedures if p.name == told.name), None)
+    if meant is None:
+        raise UnknownProcedure(
+            f"{picture.book.aeroplane} has no “{told.name}”",
+            f"It applies to {told.applies.text}: ask it of such an aeroplane.",
+        )
     start = start or next(iter(meant.done_from), "")
     where = scene(picture, start, changes)
     course = carry_out(picture, meant.steps, where.moment)

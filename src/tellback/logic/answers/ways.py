@@ -98,7 +98,7 @@ def ways_of(
     direct = [] if plain else list(view.cubes(target, view.space.true))
     judgements = [_judge(view, cube, needed, direct) for cube in every]
     kept = [f for bare in (False, True) for f in _minimal(judgements, bare)]
-    kept.sort(key=lambda f: (f.inferred, f.bare, len(f.told)))
+    kept.sort(key=lambda f: (f.inferred, f.bare, _by_failure(view, f.told), len(f.told)))
     return Ways(
         question=subject.text,
         aeroplane=picture.book.aeroplane,
@@ -197,8 +197,13 @@ def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) ->
     met = tuple(statement for statement, node in stated if where & ~node == space.false)
     together = () if met else _jointly(view, where, stated)
     items = tuple(view.item(n, found.told[n]) for n in _in_order(view, found.told))
-    failure = any(view.is_failure(n) for n in found.told)
+    failure = _by_failure(view, found.told)
     return Way(items, met or together, bool(together), failure, found.bare, found.inferred)
+
+
+def _by_failure(view: View, told: Cube) -> bool:
+    """Whether a way asks that something has failed."""
+    return any(view.is_failure(name) for name in told)
 
 
 def _jointly(

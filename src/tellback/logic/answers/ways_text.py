@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from tellback.logic.items import Item
-from tellback.logic.symmetry import Statement, Way
+from tellback.logic.symmetry import Way
 from tellback.logic.words import either, listed
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ def _way(way: Way) -> str:
     text = items_text(way.items)
     if way.likewise:
         text += f" (likewise with {either(_other(way.items, items) for items in way.likewise)})"
-    marks = [(" or " if way.together else "; ").join(_stated(s) for s in way.stated)]
+    marks = [(" or " if way.together else "; ").join(_statements(way))]
     if not way.stated:
         marks = ["by failure" if way.failure else "follows"]
     if way.bare:
@@ -77,9 +78,12 @@ def items_text(items: Sequence[Item]) -> str:
     return listed(item.text for item in items)
 
 
-def _stated(statement: Statement) -> str:
-    name = statement.name or "stated"
-    return f"{name}, {statement.source}" if statement.source else name
+def _statements(way: Way) -> Iterator[str]:
+    """The names of the statements, those of one source together with it."""
+    for source, several in groupby(way.stated, lambda statement: statement.source):
+        joint = " or " if way.together else " and "
+        names = joint.join(statement.name or "stated" for statement in several)
+        yield f"{names}, {source}" if source else names
 
 
 def _footing(answer: Ways) -> list[str]:

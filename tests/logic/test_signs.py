@@ -1,0 +1,37 @@
+"""What a failure shows: to the crew only what a gauge or a light shows."""
+
+import tellback as tb
+from tests.small_books import book_of
+
+BOOK = """
+units:
+  flaps motors: {fails: [stops]}
+  battery: {fails: [stops]}
+readings:
+  pressure: {unit: psi, range: 0 to 3500, normally: 3000, fails: [reads 0]}
+  temperature: {unit: C, range: 0 to 900, normally: 40, fails: [reads 900]}
+means:
+  low: {when: pressure below 1000 psi}
+  hot: {when: temperature above 350 C}
+indications:
+  pressure gauge: {kind: gauge, needs: [battery running], shows: pressure}
+"""
+
+
+def shown(*failures: str, start: str = "normal") -> list[str]:
+    answer = tb.signs(book_of(BOOK), failures, start=start)
+    return [change.text for change in answer.indications]
+
+
+def test_the_crew_is_shown_a_reading_only_by_a_gauge() -> None:
+    assert shown("pressure: reads 0") == ["pressure 0 psi"]
+    assert shown("temperature: reads 900") == []
+
+
+def test_a_gauge_without_power_shows_nothing() -> None:
+    answer = tb.signs(book_of(BOOK), ["pressure: reads 0"], changes=["battery: stops"])
+    assert answer.indications == ()
+
+
+def test_a_failure_of_several_is_said_in_the_plural() -> None:
+    assert str(tb.signs(book_of(BOOK), ["flaps motors: stops"])).startswith("flaps motors stop (")
