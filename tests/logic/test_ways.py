@@ -57,3 +57,17 @@ units:
 """
     answer = str(tb.ways(book_of(both), "pump running"))
     assert "switch not at OFF and not on ground  [hand or air, p.1]" in answer
+
+
+def test_needs_that_are_all_there_is_are_not_told_as_something_more() -> None:
+    pump = """
+controls:
+  switch: {positions: [OFF, ON]}
+  lever: {positions: [UP, DOWN]}
+units:
+  motor: {runs when: switch at ON}
+  pump: {needs: [motor running or lever at DOWN]}
+"""
+    text = str(tb.ways(book_of(pump), "pump running"))
+    assert "  Stated as its needs: motor running or lever at DOWN." in text
+    assert "as well" not in text

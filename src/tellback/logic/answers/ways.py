@@ -30,6 +30,8 @@ LISTED = 200
 class Ways:
     """All ways of X. `count` counts them before merging; `given` is what was taken for granted.
 
+    `needs_alone`: X has no ways of its own, and these are how its needs come about.
+
     `exact` is False where the possible states could not be worked out: then every way is
     sufficient, but one may be longer than it must be, or never occur. `passing` is what the book
     states for a change that does happen, yet whose cause never lasts: the change itself ends it.
@@ -43,6 +45,7 @@ class Ways:
     ways: tuple[Way, ...]
     count: int
     needs: tuple[Statement, ...]
+    needs_alone: bool
     not_failed: tuple[str, ...]
     exact: bool
     passing: tuple[Statement, ...] = ()
@@ -108,6 +111,7 @@ def ways_of(
         ways=_shown(view, kept, subject, care),
         count=len(kept),
         needs=tuple(Statement(n.name, n.text, n.source) for n in subject.needs),
+        needs_alone=bool(subject.needs) and not subject.stated,
         not_failed=tuple(_left_out(view, judgements)),
         exact=exact or [f.told for f in kept] == [{}],
         passing=() if kept or given else _passing(picture, subject, failures),

@@ -86,10 +86,17 @@ def _statements(way: Way) -> Iterator[str]:
         yield f"{names}, {source}" if source else names
 
 
+def _needing(answer: Ways) -> str:
+    """How its needs are told: as the whole, as what the ways come to, or besides the ways."""
+    if answer.needs_alone:
+        return "Stated as its needs" if any(way.items for way in answer.ways) else "It needs"
+    return "It needs as well"
+
+
 def _footing(answer: Ways) -> list[str]:
     lines = []
     if answer.needs:
-        lines.append(f"It needs as well: {listed(need.text for need in answer.needs)}.")
+        lines.append(f"{_needing(answer)}: {listed(need.text for need in answer.needs)}.")
     if answer.not_failed:
         lines.append(f"Taken as not failed: {listed(answer.not_failed)}.")
     if not answer.exact:
