@@ -35,3 +35,21 @@ def test_a_gauge_without_power_shows_nothing() -> None:
 
 def test_a_failure_of_several_is_said_in_the_plural() -> None:
     assert str(tb.signs(book_of(BOOK), ["flaps motors: stops"])).startswith("flaps motors stop (")
+
+
+def test_the_gaps_that_a_surface_goes_through_are_not_told() -> None:
+    gear = """
+controls:
+  lever: {positions: [UP, DOWN]}
+units:
+  lock: {fails: [stops]}
+surfaces:
+  gear: {points: [UP, DOWN], drives: {fall: {to: DOWN, when: not lock running, takes: 8 s},
+    lower: {to: lever, takes: 8 s}}}
+"""
+    for answer in (
+        tb.signs(book_of(gear), ["lock: stops"]),
+        tb.effects(book_of(gear), "lever: DOWN"),
+    ):
+        assert "after 8 s: gear at DOWN" in str(answer)
+        assert "in transit" not in str(answer)

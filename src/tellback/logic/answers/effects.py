@@ -8,6 +8,7 @@ from functools import partial
 
 from tellback.book.english import running_words
 from tellback.book.model import Book, Indication, Means, Supply, Thing, Unit
+from tellback.logic.answers.together import without_passing
 from tellback.logic.combinations import Combinations
 from tellback.logic.facts import Change, Facts, kind_of, said
 from tellback.logic.formula import Formula, Lit, Ref, conj, disj, neg
@@ -300,8 +301,10 @@ def _text(answer: Effects) -> list[str]:
     lines = [f"{answer.moved} ({answer.start}):"]
     if not answer.effects:
         lines.append("  nothing changes here.")
+    told = without_passing([effect.change for effect in answer.effects])
     for effect in answer.effects:
-        lines.append(f"  {effect.change}{_when(effect)}")
+        if effect.change in told:
+            lines.append(f"  {effect.change}{_when(effect)}")
     if answer.elsewhere:
         lines.append("  In other states it would also bring about:")
         lines += [

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tellback.book.model import Book
+from tellback.logic.answers.together import without_passing
 from tellback.logic.facts import Change, Facts
 from tellback.logic.failures import Failure, failure
 from tellback.logic.picture import Picture, picture_of
@@ -36,7 +37,7 @@ class Signs:
         lines += _block("The crew is shown", self.indications)
         if not self.indications:
             lines.append("  The crew is shown nothing.")
-        rest = [c for c in self.changes if c not in self.indications]
+        rest = [c for c in without_passing(self.changes) if c not in self.indications]
         lines += _block("Besides", rest)
         return "\n".join(lines)
 
