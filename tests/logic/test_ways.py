@@ -71,3 +71,21 @@ units:
     text = str(tb.ways(book_of(pump), "pump running"))
     assert "  Stated as its needs: motor running or lever at DOWN." in text
     assert "as well" not in text
+
+
+def test_what_inhibits_an_indication_is_told_once() -> None:
+    light = """
+controls:
+  switch: {positions: [OFF, ON]}
+  lever: {positions: [UP, DOWN]}
+  test button: {positions: [NORMAL, PRESSED]}
+indications:
+  LOW:
+    shown when any of: {low: switch at OFF, test: test button at PRESSED}
+    inhibited when: switch at OFF and lever at DOWN
+    fails: [shown]
+"""
+    answer = tb.ways(book_of(light), "LOW shown")
+    told = [[item.text for item in way.items] for way in answer.ways]
+    assert told == [["switch at OFF"], ["test button at PRESSED"], ["LOW shows falsely"]]
+    assert "  Inhibited while switch at OFF and lever at DOWN." in str(answer).splitlines()

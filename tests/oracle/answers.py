@@ -117,7 +117,9 @@ def ways(
     """The ways of the condition: `not failed` and the needs left out, and minimised again.
 
     Ways that do without the needs (a failure may) are told whole, and minimised by themselves.
+    Those of an indication are the ways while nothing inhibits it.
     """
+    possible = uninhibited(frame, condition, possible)
     items = items_of(frame, condition, condition, to_root, NOBODY)
     needs, owner = needs_of(frame, condition)
     needed = c.All(tuple(need for _, need in needs))
@@ -132,6 +134,23 @@ def ways(
     kept = [box for boxes in told.values() for box in largest(boxes)]
     cubes = sorted((as_text(frame, items, box) for box in kept), key=str)
     return Ways(tuple(cubes), tuple(text for text, _ in needs))
+
+
+def uninhibited(frame: Frame, condition: c.Condition, possible: Possible) -> Possible:
+    """The possible states in which the indication asked for is not inhibited."""
+    match condition:
+        case c.State(name, "shown"):
+            indication = frame.things[name]
+            assert isinstance(indication, Indication)
+            owner = Owner(name)
+            inhibits = [s.condition for s in indication.inhibits]
+            states = [
+                state
+                for state in possible.states
+                if not any(holds(frame, state, inhibit, owner) for inhibit in inhibits)
+            ]
+            return possible.only(states)
+    return possible
 
 
 def needs_of(frame: Frame, condition: c.Condition) -> tuple[list[tuple[str, c.Condition]], Owner]:

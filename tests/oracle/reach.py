@@ -9,6 +9,7 @@ proved; a state found here need not be reached in time.
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tellback.book import conditions as c
@@ -34,6 +35,10 @@ class Possible:
     def states(self) -> list[State]:
         """All states, in the order they were found."""
         return list(self.came_from)
+
+    def only(self, states: Iterable[State]) -> Possible:
+        """The same with only some of the states."""
+        return Possible({state: self.came_from[state] for state in states})
 
     def run_to(self, state: State) -> list[Event]:
         """A shortest sequence of events from a starting state."""

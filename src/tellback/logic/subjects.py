@@ -39,7 +39,8 @@ class Subject:
 
     `happens` is what the ways bring about; for a latch or a surface's position that is the
     change (`verb` says so: `is set`, `goes there`), for everything else the condition itself.
-    `needs` are what it needs as well, `stated` what the book says of it.
+    `needs` are what it needs as well, `stated` what the book says of it, `inhibited` what keeps an
+    indication off.
     """
 
     text: str
@@ -49,6 +50,7 @@ class Subject:
     needs: tuple[Stated, ...]
     stated: tuple[Stated, ...]
     thing: Thing | None
+    inhibited: tuple[Stated, ...] = ()
 
 
 class Subjects:
@@ -87,9 +89,9 @@ class Subjects:
                 ways = self._stated(thing, thing.ways)
                 return Subject(text, condition, formula, "", (), tuple(ways), thing)
             case Indication() if condition.state == "shown":
-                needs = self._stated(thing, thing.needs)
-                ways = self._stated(thing, thing.ways)
-                return Subject(text, condition, formula, "", tuple(needs), tuple(ways), thing)
+                stated = (thing.needs, thing.ways, thing.inhibits)
+                needed, by, off = (tuple(self._stated(thing, found)) for found in stated)
+                return Subject(text, condition, formula, "", needed, by, thing, off)
             case Supply():
                 rows = tuple(self._rows(thing))
                 return Subject(text, condition, formula, "", (), rows, thing)

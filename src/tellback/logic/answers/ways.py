@@ -16,7 +16,7 @@ from tellback.logic.limits import TooLarge
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.space import Node
-from tellback.logic.subjects import Subject, Subjects, all_needs
+from tellback.logic.subjects import Stated, Subject, Subjects, all_needs
 from tellback.logic.symmetry import Statement, Way, merge
 
 MOST_WAYS = 3000
@@ -30,7 +30,8 @@ LISTED = 200
 class Ways:
     """All ways of X. `count` counts them before merging; `given` is what was taken for granted.
 
-    `needs_alone`: X has no ways of its own, and these are how its needs come about.
+    `needs_alone`: X has no ways of its own, and these are how its needs come about. `inhibited` is
+    what keeps an indication off: the ways are those while it does not.
 
     `exact` is False where the possible states could not be worked out: then every way is
     sufficient, but one may be longer than it must be, or never occur. `passing` is what the book
@@ -46,6 +47,7 @@ class Ways:
     count: int
     needs: tuple[Statement, ...]
     needs_alone: bool
+    inhibited: tuple[Statement, ...]
     not_failed: tuple[str, ...]
     exact: bool
     passing: tuple[Statement, ...] = ()
@@ -84,7 +86,8 @@ def ways_of(
     """The same of a picture, for conditions already understood."""
     subject = Subjects(picture).of(condition)
     view = View(picture, to_root, apart_from(condition))
-    assumed = view.space.all_of(view.of(picture.formula(g)) for g in given)
+    off = view.space.any_of(view.of(statement.formula) for statement in subject.inhibited)
+    assumed = view.space.all_of([~off, *(view.of(picture.formula(g)) for g in given)])
     target = view.of(subject.happens)
     assumed = assumed & view.few_failures(target, failures)
     needs = all_needs(subject)
@@ -110,8 +113,9 @@ def ways_of(
         given=given_text,
         ways=_shown(view, kept, subject, care),
         count=len(kept),
-        needs=tuple(Statement(n.name, n.text, n.source) for n in subject.needs),
+        needs=_told(subject.needs),
         needs_alone=bool(subject.needs) and not subject.stated,
+        inhibited=_told(subject.inhibited),
         not_failed=tuple(_left_out(view, judgements)),
         exact=exact or [f.told for f in kept] == [{}],
         passing=() if kept or given else _passing(picture, subject, failures),
@@ -203,6 +207,10 @@ def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) ->
     items = tuple(view.item(n, found.told[n]) for n in _in_order(view, found.told))
     failure = _by_failure(view, found.told)
     return Way(items, met or together, bool(together), failure, found.bare, found.inferred)
+
+
+def _told(several: Iterable[Stated]) -> tuple[Statement, ...]:
+    return tuple(Statement(one.name, one.text, one.source) for one in several)
 
 
 def _by_failure(view: View, told: Cube) -> bool:

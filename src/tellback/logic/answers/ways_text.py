@@ -97,6 +97,8 @@ def _footing(answer: Ways) -> list[str]:
     lines = []
     if answer.needs:
         lines.append(f"{_needing(answer)}: {listed(need.text for need in answer.needs)}.")
+    if answer.inhibited:
+        lines.append(f"Inhibited while {either(off.text for off in answer.inhibited)}.")
     if answer.not_failed:
         lines.append(f"Taken as not failed: {listed(answer.not_failed)}.")
     if not answer.exact:
