@@ -1,5 +1,7 @@
 """The ways of a latch are what changes it, whichever way is asked for."""
 
+from dataclasses import replace
+
 import tellback as tb
 from tests.small_books import book_of
 
@@ -89,3 +91,14 @@ indications:
     told = [[item.text for item in way.items] for way in answer.ways]
     assert told == [["switch at OFF"], ["test button at PRESSED"], ["LOW shows falsely"]]
     assert "  Inhibited while switch at OFF and lever at DOWN." in str(answer).splitlines()
+
+
+def test_few_ways_are_told_that_suffice_only_through_what_must_then_be_so() -> None:
+    way = tb.ways(book_of(LATCH), "memory clear").ways[0]
+    many = replace(
+        tb.ways(book_of(LATCH), "memory clear"),
+        ways=(way, *(replace(way, inferred=True) for _ in range(8))),
+        count=9,
+    )
+    assert str(many).count("button at PRESSED") + str(many).count("lever at UP") == 6
+    assert "     and 3 more" in str(many).splitlines()

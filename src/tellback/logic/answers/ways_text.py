@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 TOLD = 40
 """The most ways told one by one."""
 
+TOLD_INFERRED = 5
+"""The most told of those that suffice only through what must then be so; the JSON form has all."""
+
 
 def ways_text(answer: Ways) -> str:
     """The answer in plain English, the most important first."""
@@ -43,7 +46,9 @@ def _opening(answer: Ways) -> str:
 
 
 def _numbered(answer: Ways) -> list[str]:
-    shown = [way for way in answer.ways if way.items][:TOLD]
+    found = [way for way in answer.ways if way.items]
+    inferred = [way for way in found if way.inferred][:TOLD_INFERRED]
+    shown = [*(way for way in found if not way.inferred), *inferred][:TOLD]
     lines = []
     for i, way in enumerate(shown, 1):
         if way.inferred and not (i > 1 and shown[i - 2].inferred):
@@ -51,7 +56,7 @@ def _numbered(answer: Ways) -> list[str]:
         lines.append(f"{i:>3}. {_way(way)}")
     told = sum(1 + len(way.likewise) for way in shown)
     if told < answer.count and shown:
-        lines.append(f"     and {answer.count - told} more, each as long or longer")
+        lines.append(f"     and {answer.count - told} more")
     return lines
 
 
