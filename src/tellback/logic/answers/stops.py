@@ -84,6 +84,7 @@ def stops(
                 barred += 1
             else:
                 found.append(stop)
+        found.sort(key=lambda stop: (len(stop.changes), stop.seconds))
         left = max(0, count - LISTED)
     return Stops(
         picture.phrase(condition),

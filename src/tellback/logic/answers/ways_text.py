@@ -32,7 +32,7 @@ def _opening(answer: Ways) -> str:
     given = f" (given {listed(answer.given)})" if answer.given else ""
     verb = f" — it {answer.verb}" if answer.verb else ""
     if not answer.ways and answer.passing:
-        told = either(f"{s.text}  [{_stated(s)}]" for s in answer.passing)
+        told = either(f"{s.text}  [{_cited(s.name, s.source)}]" for s in answer.passing)
         cause = "in passing only, by a cause that the change itself ends"
         return f"{answer.question}{verb} {cause}: {told}."
     if not answer.ways:
@@ -88,7 +88,12 @@ def _statements(way: Way) -> Iterator[str]:
     for source, several in groupby(way.stated, lambda statement: statement.source):
         joint = " or " if way.together else " and "
         names = joint.join(statement.name or "stated" for statement in several)
-        yield f"{names}, {source}" if source else names
+        yield _cited(names, source)
+
+
+def _cited(names: str, source: str) -> str:
+    names = names or "stated"
+    return f"{names}, {source}" if source else names
 
 
 def _needing(answer: Ways) -> str:
