@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from typing import TypeVar
 
 from tellback.book.english import is_plural
 from tellback.book.model import Supply
 from tellback.logic.system import Regions, System
+
+T = TypeVar("T")
 
 FAULTS = {
     "stops": ("stops", "stop"),
@@ -173,3 +176,11 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def alike(things: Iterable[T], sameness: Callable[[T], Hashable]) -> list[list[T]]:
+    """The things in groups of the same, each group where its first one stands."""
+    groups: dict[Hashable, list[T]] = {}
+    for thing in things:
+        groups.setdefault(sameness(thing), []).append(thing)
+    return list(groups.values())

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import islice
+from itertools import chain, islice
+from math import prod
 
 from tellback.book.model import Book
 from tellback.logic.failures import Failure, Failures, settles
@@ -13,10 +14,13 @@ from tellback.logic.given import failures_text
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.scene import scene
-from tellback.logic.words import listed
+from tellback.logic.words import alike, listed
 
-LISTED = 100
+LISTED = 200
 """The most sets that an answer lists; it always counts them all."""
+
+MOST_LINES = 40
+"""The most lines that the text has for them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,18 +105,16 @@ def _text(answer: Losses) -> list[str]:
     lines = [
         f"{answer.question} ({answer.start}): lost{freely} by any of these, and nothing less:",
     ]
-    size = 0
-    for n, chosen in enumerate(answer.sets):
-        if len(chosen) != size:
-            size = len(chosen)
-            total = dict(answer.counts)[size]
-            lines.append(f"  {_heading(size, total)}")
-        if n < 40:
-            lines.append(f"    {listed(f.text for f in chosen)}")
-    untold = answer.count - min(len(answer.sets), 40)
-    if untold:
+    size = told = 0
+    for group in together(answer.sets)[:MOST_LINES]:
+        if len(group) != size:
+            size = len(group)
+            lines.append(f"  {_heading(size, dict(answer.counts)[size])}")
+        lines += _group_lines(group)
+        told += prod(map(len, group))
+    if told < answer.count:
         rest = ", ".join(f"{n} of {size}" for size, n in answer.counts)
-        lines.append(f"    ... {untold} more; in all {answer.count} (by size: {rest})")
+        lines.append(f"    ... {answer.count - told} more; in all {answer.count} (by size: {rest})")
     if answer.order is not None:
         lines.append(f"  Sought with {failures_text(answer.order)}; larger sets may exist.")
     if answer.disputed:
@@ -120,6 +122,45 @@ def _text(answer: Losses) -> list[str]:
             f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise."
         )
     return lines
+
+
+Group = frozenset[Failure]
+
+
+def together(sets: Sequence[Sequence[Failure]]) -> list[tuple[tuple[Failure, ...], ...]]:
+    """The sets, with those that differ in one failure alone taken together, most at a time first.
+
+    Each member stands for every set that has one failure of each of its groups; each set is in
+    exactly one member.
+    """
+    order = {failure: i for i, failure in enumerate(dict.fromkeys(chain(*sets)))}
+    found: list[tuple[Group, ...]] = [tuple(frozenset({f}) for f in chosen) for chosen in sets]
+    while True:
+        several = [groups for groups in found if len(groups) > 1]
+        places = [(groups, i) for groups in several for i in range(len(groups))]
+        most = max(alike(places, _but_for_one), key=len, default=[])
+        if len(most) < 2:
+            return [
+                tuple(tuple(sorted(g, key=order.__getitem__)) for g in groups) for groups in found
+            ]
+        (first, i), *others = most
+        joined = frozenset(one for groups, k in most for one in groups[k])
+        found[found.index(first)] = (*first[:i], joined, *first[i + 1 :])
+        gone = {groups for groups, _ in others}
+        found = [groups for groups in found if groups not in gone]
+
+
+def _but_for_one(place: tuple[tuple[Group, ...], int]) -> frozenset[Group]:
+    groups, i = place
+    return frozenset((*groups[:i], *groups[i + 1 :]))
+
+
+def _group_lines(groups: Sequence[tuple[Failure, ...]]) -> list[str]:
+    """`A stops and B stops`, or `one of: A stops, B stops` and below it the others."""
+    each = [one.text for group in groups if len(group) == 1 for one in group]
+    some = [f"one of: {', '.join(f.text for f in g)}" for g in groups if len(g) > 1]
+    first, *rest = [listed(each), *some] if each else some
+    return [f"    {first}", *(f"      and {more}" for more in rest)]
 
 
 def _heading(size: int, total: int) -> str:
