@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -19,12 +19,12 @@ from tellback.book.model import (
     Thing,
     Unit,
 )
-from tellback.logic.formula import literals, references
+from tellback.logic.formula import Formula, Key, Ref, literals, references
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment
 from tellback.logic.solve import Valuation
 from tellback.logic.translate import failure_name
-from tellback.logic.words import number, range_text, seconds_text
+from tellback.logic.words import listed, number, range_text, seconds_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +50,21 @@ class Change:
         return said(self.thing, self.kind, self.after)
 
     def __str__(self) -> str:
-        when = "at once" if self.seconds == 0 else f"after {seconds_text(self.seconds)}"
-        through = f" (through {', '.join(self.through)})" if self.through else ""
-        return f"{when}: {self.text}{through}"
+        return changes_text([self])
+
+
+def changes_text(alike: Sequence[Change]) -> str:
+    """Changes that come to the same together, in words: `at once: A and B lost (through C)`."""
+    one = alike[0]
+    when = "at once" if one.seconds == 0 else f"after {seconds_text(one.seconds)}"
+    through = f" (through {', '.join(one.through)})" if one.through else ""
+    return f"{when}: {said(listed(c.thing for c in alike), one.kind, one.after)}{through}"
+
+
+def sameness(change: Change) -> tuple[object, ...]:
+    """What changes that are told together have in common; means are told one by one."""
+    alone = change.thing if change.kind == "means" else ""
+    return change.seconds, change.through, change.kind, change.after, alone
 
 
 def said(thing: str, kind: str, word: str) -> str:
@@ -62,6 +74,11 @@ def said(thing: str, kind: str, word: str) -> str:
     if kind in ("control", "surface") and not word.startswith(("in transit", "moving")):
         return f"{thing} at {word}"
     return f"{thing} {word}"
+
+
+def level_words(supply: Supply) -> tuple[str, ...]:
+    """What the levels of a supply are called: lost and live, where there are no more."""
+    return ("lost", "live") if len(supply.levels) == 2 else supply.levels
 
 
 def kind_of(thing: Thing) -> str:
@@ -100,7 +117,7 @@ class Facts:
                 return on if values[name, "running"] else off
             case Supply():
                 reached = [k for k in range(1, len(thing.levels)) if values[name, f"at least {k}"]]
-                return thing.levels[max(reached, default=0)].replace("normal", "live")
+                return level_words(thing)[max(reached, default=0)]
             case Surface():
                 place = moment.state[name]
                 word = self.system.variables[name].values[place]
@@ -132,23 +149,23 @@ class Facts:
         return reading.low
 
     def changes(self, moments: Iterable[Moment], moved: Iterable[str] = ()) -> list[Change]:
-        """Everything that changes from the first moment on, in order of time.
+        """Everything that changes from the first moment on, in order of time, causes first.
 
         `moved` are the things moved from outside; they are not told.
         """
         history = list(moments)
         moved = set(moved)
-        changed = set(moved)
+        past = _Past(self, [self.picture.aeroplane.values(history[0].state)], set(moved))
         found: list[Change] = []
         before = self.at(history[0])
         for moment in history[1:]:
             now = self.at(moment)
             new = [name for name in now if now[name] != before[name] and name not in moved]
-            changed |= set(new)
-            for name in new:
+            past.values.append(self.picture.aeroplane.values(moment.state))
+            past.changed.update(new)
+            causes = {name: past.causes(name) for name in new}
+            for name in _causes_first(causes):
                 thing = self.picture.book.thing(name)
-                causes = self.depends(name) & changed - {name}
-                through = () if causes & moved else tuple(n for n in now if n in causes)
                 found.append(
                     Change(
                         seconds=moment.time - history[0].time,
@@ -156,7 +173,9 @@ class Facts:
                         kind=kind_of(thing),
                         before=before[name],
                         after=now[name],
-                        through=through,
+                        through=()
+                        if causes[name] & moved
+                        else tuple(n for n in now if n in causes[name]),
                         shown=isinstance(thing, Indication) or self._on_a_gauge(name, now),
                     )
                 )
@@ -178,25 +197,77 @@ class Facts:
     def depends(self, name: str) -> frozenset[str]:
         """The things that the definition of a thing speaks of directly."""
         if name not in self._depends:
-            self._depends[name] = frozenset(self._spoken_of(name))
+            leaves = self.leaves(name, lambda key: False)
+            self._depends[name] = frozenset(thing for thing, _ in leaves)
         return self._depends[name]
 
-    def _spoken_of(self, name: str) -> Iterator[str]:
-        own = [f for (thing, _), f in self.system.values.items() if thing == name]
-        own += [r.condition for r in self.system.steps if r.variable == name]
-        work, seen = own, set()
+    def leaves(self, name: str, through: Callable[[Key], bool]) -> Iterator[tuple[str, Formula]]:
+        """Each thing that the definition of a thing speaks of, and what it says of it.
+
+        Delays, what comes on or goes out, and the keys to go `through` are looked into.
+        """
+        work = [f for (thing, _), f in self.system.values.items() if thing == name]
+        work += [r.condition for r in self.system.steps if r.variable == name]
+        seen: set[Key] = set()
         while work:
             formula = work.pop()
             for lit in literals(formula):
                 variable = self.system.variables[lit.variable]
                 if variable.kind == "delay":
                     work.append(self.system.values[variable.name, "held"])
+                elif variable.kind != "last":
+                    yield variable.thing, lit
+            for key in {key: None for key, _ in references(formula)}.keys() - seen:
+                seen.add(key)
+                if self._is_memory(key[0]) or through(key):
+                    work.append(self.system.values[key])
                 else:
-                    yield variable.thing
-            for (thing, state), _ in references(formula):
-                if thing in self.system.variables and self.system.variables[thing].kind == "delay":
-                    if (thing, state) not in seen:
-                        seen.add((thing, state))
-                        work.append(self.system.values[thing, state])
-                else:
-                    yield thing
+                    yield key[0], Ref(key)
+
+    def _is_memory(self, name: str) -> bool:
+        """Whether it is a delay, or the last value of a condition."""
+        variables = self.system.variables
+        return name in variables and variables[name].kind in ("delay", "last")
+
+
+@dataclass(frozen=True, slots=True)
+class _Past:
+    """The values at every moment so far and the things changed: what a change comes through."""
+
+    facts: Facts
+    values: list[Valuation[int]]
+    changed: set[str]
+
+    def causes(self, name: str) -> set[str]:
+        """The changed things of which the definition says what was not always so.
+
+        What is not seen of an unchanged thing (that a broken loop is not available) is looked into.
+        """
+        leaves = self.facts.leaves(name, self._hidden)
+        return {
+            thing
+            for thing, leaf in leaves
+            if thing != name and thing in self.changed and self._varied(leaf)
+        }
+
+    def _hidden(self, key: Key) -> bool:
+        return key[0] not in self.changed and self._varied(Ref(key))
+
+    def _varied(self, leaf: Formula) -> bool:
+        return len({values.of(leaf) for values in self.values}) > 1
+
+
+def _causes_first(causes: Mapping[str, set[str]]) -> Iterator[str]:
+    """The things, each after those that it comes through; in the given order otherwise.
+
+    A circle is entered at what comes through something told already as well.
+    """
+    left, told = dict(causes), set[str]()
+    while left:
+        free = [name for name in left if not left.keys() & causes[name]]
+        begun = [name for name in left if told & causes[name]]
+        now = free or begun[:1] or list(left)[:1]
+        yield from now
+        told.update(now)
+        for name in now:
+            del left[name]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -10,7 +10,7 @@ from tellback.book.english import running_words
 from tellback.book.model import Book, Indication, Means, Supply, Thing, Unit
 from tellback.logic.answers.together import without_passing
 from tellback.logic.combinations import Combinations
-from tellback.logic.facts import Change, Facts, kind_of, said
+from tellback.logic.facts import Change, Facts, changes_text, kind_of, said, sameness
 from tellback.logic.formula import Formula, Lit, Ref, conj, disj, neg
 from tellback.logic.items import Item, View
 from tellback.logic.picture import Picture, picture_of
@@ -21,7 +21,7 @@ from tellback.logic.settings import BadSetting
 from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
 from tellback.logic.system import DelayRule
-from tellback.logic.words import listed
+from tellback.logic.words import alike, listed
 from tellback.logic.world import MOST_EDGES
 
 PATIENCE = 20_000
@@ -38,6 +38,9 @@ FEW_ITEMS = 14
 
 LONGEST = 8
 """The most things that a condition for a change elsewhere may speak of."""
+
+MOST_LINES = 12
+"""How many conditions for what comes elsewhere are printed."""
 
 FEW = 4
 """How many conditions for one change elsewhere are searched for."""
@@ -301,24 +304,30 @@ def _text(answer: Effects) -> list[str]:
     lines = [f"{answer.moved} ({answer.start}):"]
     if not answer.effects:
         lines.append("  nothing changes here.")
-    told = without_passing([effect.change for effect in answer.effects])
-    for effect in answer.effects:
-        if effect.change in told:
-            lines.append(f"  {effect.change}{_when(effect)}")
+    passing = without_passing([effect.change for effect in answer.effects])
+    shown = [effect for effect in answer.effects if effect.change in passing]
+    told = {effect.change.thing: effect.when or () for effect in answer.effects}
+    for group in alike(shown, lambda e: (sameness(e.change), _when(e, told))):
+        lines.append(f"  {changes_text([e.change for e in group])}{_when(group[0], told)}")
     if answer.elsewhere:
-        lines.append("  In other states it would also bring about:")
-        lines += [
-            f"    {e.text}: if {listed(i.text for i in e.when) or 'nothing hinders'}"
-            for e in answer.elsewhere[:12]
-        ]
-        if len(answer.elsewhere) > 12:
-            lines.append(f"    ... and {len(answer.elsewhere) - 12} more")
+        lines.append("  In other states it would also bring about, to give one case of each:")
+        groups = alike(answer.elsewhere, lambda e: e.when)
+        lines += [f"    {_elsewhere(group)}" for group in groups[:MOST_LINES]]
+        if len(groups) > MOST_LINES:
+            lines.append(f"    ... and {sum(map(len, groups[MOST_LINES:]))} more")
     return lines
 
 
-def _when(effect: Effect) -> str:
+def _elsewhere(group: Sequence[Elsewhere]) -> str:
+    condition = listed(item.text for item in group[0].when)
+    return f"if {condition or 'nothing hinders'}: {listed(e.text for e in group)}"
+
+
+def _when(effect: Effect, told: Mapping[str, tuple[Item, ...]]) -> str:
+    """When it comes, less what is told of that through which it comes."""
     if effect.always:
         return " — always"
-    if effect.when:
-        return f" — here because {listed(i.text for i in effect.when)}"
-    return ""
+    before = {item for thing in effect.change.through for item in told.get(thing, ())}
+    fresh = [item.text for item in effect.when or () if item not in before]
+    also = "also " if len(fresh) < len(effect.when or ()) else ""
+    return f" — here {also}because {listed(fresh)}" if fresh else ""

@@ -7,17 +7,21 @@ from dataclasses import dataclass
 
 from tellback.book.model import Book
 from tellback.logic.answers.together import without_passing
-from tellback.logic.facts import Change, Facts
+from tellback.logic.facts import Change, Facts, changes_text, sameness
 from tellback.logic.failures import Failure, failure
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import pairs_of, scene
 from tellback.logic.settings import BadSetting
-from tellback.logic.words import listed
+from tellback.logic.words import alike, listed
 
 
 @dataclass(frozen=True, slots=True)
 class Signs:
-    """What follows the failures: all changes in order of time, until settled."""
+    """What follows the failures: all changes in order of time, until settled.
+
+    `indications` are those that the crew is shown: of indications, and of readings on a gauge
+    that works.
+    """
 
     failures: tuple[Failure, ...]
     aeroplane: str
@@ -73,4 +77,5 @@ def _only_failures(picture: Picture, wanted: dict[str, int]) -> None:
 
 
 def _block(title: str, changes: Sequence[Change]) -> list[str]:
-    return [f"  {title}:", *(f"    {change}" for change in changes)] if changes else []
+    lines = [f"    {changes_text(group)}" for group in alike(changes, sameness)]
+    return [f"  {title}:", *lines] if changes else []
