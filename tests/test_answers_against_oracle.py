@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -10,11 +12,13 @@ from tellback.book import conditions as c
 from tellback.book.model import Indication, Supply, Surface, Unit
 from tellback.logic.answers.can import IMPOSSIBLE, POSSIBLE, can_be
 from tellback.logic.answers.claims import FALSE, PROVED, Assertion, decide
+from tellback.logic.answers.ways import ways
 from tellback.logic.failures import Failures
-from tellback.logic.items import View, apart_from
+from tellback.logic.items import Item, View, apart_from
 from tellback.logic.minimal import FailureSet
+from tests.oracle import answers as naive
 from tests.oracle.answers import all_ways, fits, losses
-from tests.oracle.frame import NOBODY
+from tests.oracle.frame import NOBODY, failure_of
 from tests.oracle.items import root_items, seen_items
 from tests.oracle.reach import can
 from tests.oracle.timed import happens, settled, starting_moments
@@ -92,6 +96,32 @@ def test_ways(text: BookText, to_root: bool) -> None:
         mine = {frozenset(cube.items()) for cube in view.cubes(target, care)}
         assert exact
         assert mine == expected, condition
+
+
+@quickly
+@given(drawn)
+def test_ways_as_they_are_told(text: BookText) -> None:
+    """What is needed is told once, and each way is as short as it can be where that is met."""
+    twins = twins_of(text)
+    for condition in twins.questions:
+        if isinstance(condition, c.State) and condition.state in ("running", "shown"):
+            answer = ways(twins.book, twins.picture.phrase(condition))
+            expected = naive.ways(twins.frame, condition, twins.possible)
+            assert tuple(need.text for need in answer.needs) == expected.needs
+            assert answer.exact
+            mine = [way for first in answer.ways for way in (first.items, *first.likewise)]
+            assert sorted(map(told, mine)) == sorted(map(told_by_oracle, expected.cubes)), condition
+
+
+def told(items: Sequence[Item]) -> list[tuple[str, list[str]]]:
+    """A way as the oracle's items, and their states."""
+    names = {"failure": failure_of("{}"), "cancelled": "{} cancelled"}
+    return sorted((names.get(i.kind, "{}").format(i.thing), list(i.states)) for i in items)
+
+
+def told_by_oracle(cube: naive.Cube) -> list[tuple[str, list[str]]]:
+    """The same of a cube of the oracle."""
+    return sorted((name, list(states)) for name, states in cube.items())
 
 
 @quickly

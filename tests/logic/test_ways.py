@@ -70,9 +70,10 @@ units:
   motor: {runs when: switch at ON}
   pump: {needs: [motor running or lever at DOWN]}
 """
-    text = str(tb.ways(book_of(pump), "pump running"))
-    assert "  Stated as its needs: motor running or lever at DOWN." in text
-    assert "as well" not in text
+    assert str(tb.ways(book_of(pump), "pump running")).splitlines()[:2] == [
+        "pump running: whenever its needs are met.",
+        "  It needs: motor running or lever at DOWN.",
+    ]
 
 
 def test_what_inhibits_an_indication_is_told_once() -> None:

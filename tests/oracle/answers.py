@@ -8,7 +8,16 @@ from itertools import combinations, product
 from typing import TypeVar
 
 from tellback.book import conditions as c
-from tellback.book.model import Claim, Control, Indication, Reading, Supply, Surface, Unit
+from tellback.book.model import (
+    Claim,
+    Control,
+    Indication,
+    Reading,
+    Statement,
+    Supply,
+    Surface,
+    Unit,
+)
 from tests.oracle.frame import NOBODY, OK, Frame, Owner, State, Value, failure_of
 from tests.oracle.items import Answerable, root_items, seen_items
 from tests.oracle.reach import Possible, number_of_failures
@@ -128,10 +137,18 @@ def ways(
     )
     unmet = {items.of(frame, s) for s in possible.states if not holds(frame, s, needed, owner)}
     told: dict[bool, set[Box]] = {False: set(), True: set()}
-    for box in all_ways(frame, condition, possible, items):
+    boxes = all_ways(frame, condition, possible, items)
+    if not to_root:
+        given = {s: p for s, p in possible.came_from.items() if holds(frame, s, needed, owner)}
+        boxes = [box for box in boxes if any(inside(values, box) for values in unmet)]
+        within = all_ways(frame, condition, Possible(given), items)
+        told[False] |= {plainer(items, box, {}) for box in within}
+    for box in boxes:
         bare = any(inside(values, box) for values in unmet)
         told[bare].add(plainer(items, box, {} if bare else common))
-    kept = [box for boxes in told.values() for box in largest(boxes)]
+    bare = largest(told[True])
+    needing = largest(told[False])
+    kept = [box for box in needing if not any(lies_in(box, other) for other in bare)] + bare
     cubes = sorted((as_text(frame, items, box) for box in kept), key=str)
     return Ways(tuple(cubes), tuple(text for text, _ in needs))
 
@@ -159,13 +176,24 @@ def needs_of(frame: Frame, condition: c.Condition) -> tuple[list[tuple[str, c.Co
         case c.State(name, "running"):
             unit = frame.things[name]
             assert isinstance(unit, Unit)
-            denied = [(f"not ({s.text})", c.Not(s.condition)) for s in unit.shed]
-            return [*((s.text, s.condition) for s in unit.needs), *denied], Owner(name)
+            return [*map(plainly, unit.needs), *map(denied, unit.shed)], Owner(name)
         case c.State(name, "shown"):
             indication = frame.things[name]
             assert isinstance(indication, Indication)
-            return [(s.text, s.condition) for s in indication.needs], Owner(name)
+            return [*map(plainly, indication.needs)], Owner(name)
     return [], NOBODY
+
+
+def plainly(statement: Statement) -> tuple[str, c.Condition]:
+    """A need, as text and condition."""
+    return statement.text, statement.condition
+
+
+def denied(statement: Statement) -> tuple[str, c.Condition]:
+    """What takes it off or keeps it off, denied."""
+    single = isinstance(statement.condition, c.State | c.Not | c.Compare)
+    text = f"not {statement.text}" if single else f"not ({statement.text})"
+    return text, c.Not(statement.condition)
 
 
 def items_of(

@@ -21,6 +21,9 @@ from tellback.logic.formula import Formula, Ref, conj, neg
 from tellback.logic.picture import Picture
 from tellback.logic.words import seconds_text
 
+JOINED = c.All | c.Any | c.AtLeast | c.Held
+"""Conditions that stand in brackets after `not`."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stated:
@@ -162,7 +165,7 @@ class Subjects:
         return [
             Stated(
                 "",
-                f"not ({s.text})",
+                f"not ({s.text})" if isinstance(s.condition, JOINED) else f"not {s.text}",
                 s.source or thing.source,
                 s.whys,
                 neg(self.picture.formula(s.condition, thing.name)),

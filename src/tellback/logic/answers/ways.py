@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 from tellback.book import conditions as c
 from tellback.book.model import Book
 from tellback.logic.answers.ways_text import ways_text
-from tellback.logic.formula import TRUE, Formula
+from tellback.logic.formula import Formula
 from tellback.logic.given import understand_given
 from tellback.logic.items import View, apart_from, covers, minimal_cubes
 from tellback.logic.limits import TooLarge
@@ -90,20 +90,24 @@ def ways_of(
     assumed = view.space.all_of([~off, *(view.of(picture.formula(g)) for g in given)])
     target = view.of(subject.happens)
     assumed = assumed & view.few_failures(target, failures)
-    needs = all_needs(subject)
     stated = [view.of(s.formula) for s in subject.stated]
-    judged = [~view.of(needs), *(~node for node in stated), ~view.space.any_of(stated)]
-    found = view.combinations([target, assumed], failures)
-    exact = found.settle(partial(view.cubes, target), target, assumed, judged)
-    care = found.widest & assumed
-    needed = Needs(view, needs, care)
-    every = view.cubes(target, care)
-    if every.count > MOST_WAYS:
-        raise TooLarge(f"there are {every.count:,} ways to this before any is left out")
-    plain = to_root or care == view.space.true
-    direct = [] if plain else list(view.cubes(target, view.space.true))
-    judgements = [_judge(view, cube, needed, direct) for cube in every]
-    kept = [f for bare in (False, True) for f in _minimal(judgements, bare)]
+    needed = Needs(view, all_needs(subject), target)
+    judged = [~needed.node, *(~node for node in stated), ~view.space.any_of(stated)]
+    found = view.combinations([target, assumed, needed.given], failures)
+    wholes = [needed.given]
+    if target & assumed & ~needed.given != view.space.false:
+        wholes.append(view.space.true)
+    shortest = partial(view.cubes, target)
+    settled = [found.settle(shortest, target, assumed & part, judged) for part in wholes]
+    judgements = [
+        judgement
+        for part in wholes
+        for judgement in _judgements(view, target, found.widest & assumed, part, needed)
+        if judgement.bare or part is needed.given
+    ]
+    bare = _minimal(judgements, bare=True)
+    needing = _minimal(judgements, bare=False)
+    kept = [f for f in needing if not any(covers(b.told, f.told) for b in bare)] + bare
     kept.sort(key=lambda f: (f.inferred, f.bare, _by_failure(view, f.told), len(f.told)))
     return Ways(
         question=subject.text,
@@ -111,13 +115,13 @@ def ways_of(
         verb=subject.verb,
         to_root=to_root,
         given=given_text,
-        ways=_shown(view, kept, subject, care),
+        ways=_shown(view, kept, subject),
         count=len(kept),
         needs=_told(subject.needs),
         needs_alone=bool(subject.needs) and not subject.stated,
         inhibited=_told(subject.inhibited),
         not_failed=tuple(_left_out(view, judgements)),
-        exact=exact or [f.told for f in kept] == [{}],
+        exact=all(settled) or [f.told for f in kept] == [{}],
         passing=() if kept or given else _passing(picture, subject, failures),
     )
 
@@ -137,31 +141,32 @@ def _passing(picture: Picture, subject: Subject, failures: int | None) -> tuple[
 class _Found:
     """A cube as found, what is left of it to be told, and whether it does without the needs.
 
-    It is inferred if no cube that suffices by itself, possible or not, lies within it.
+    `where` is what can be of it. It is inferred if no cube that suffices by itself, possible or
+    not, lies within it, or if it can be only where another one is met.
     """
 
     whole: Cube
+    where: Node
     told: Cube
     bare: bool
     inferred: bool
 
 
 class Needs:
-    """What X needs as well, as a cube that can be left out of each way and told once."""
+    """What X needs as well, told once.
 
-    def __init__(self, view: View, needs: Formula, care: Node) -> None:
-        self.view = view
+    As seen, the needs are `given`, as far as X depends on what they speak of: the ways are those
+    of X where they are met. To the root one
+    looks for what the needs come to: they are left out of each way only if they are one `cube`.
+    """
+
+    def __init__(self, view: View, needs: Formula, target: Node) -> None:
+        space = view.space
         self.node = view.of(needs)
-        self.none = needs == TRUE
-        cubes = [] if self.none else list(view.cubes(self.node, view.space.true))
+        apart = set(space.support(self.node)).difference(space.support(target))
+        self.given = space.true if view.to_root else space.exists(self.node, apart)
+        cubes = list(view.cubes(self.node, view.space.true)) if view.to_root else []
         self.cube: Cube = cubes[0] if len(cubes) == 1 else {}
-        self.care = care
-
-    def met_by(self, cube: Cube) -> bool:
-        """Whether the needs hold wherever the cube does."""
-        space = self.view.space
-        where = space.cube(cube)
-        return self.none or where & self.care & ~self.node == space.false
 
     def without(self, cube: Cube) -> Cube:
         """The cube less what the needs already say."""
@@ -172,11 +177,27 @@ class Needs:
         }
 
 
-def _judge(view: View, cube: Cube, needed: Needs, direct: Sequence[Cube]) -> _Found:
-    bare = not needed.met_by(cube)
-    told = {n: v for n, v in cube.items() if not (view.is_failure(n) and 0 in v)}
-    inferred = bool(direct) and not any(covers(cube, narrower) for narrower in direct)
-    return _Found(cube, told if bare else needed.without(told), bare, inferred)
+def _judgements(
+    view: View, target: Node, possible: Node, whole: Node, needed: Needs
+) -> Iterator[_Found]:
+    """The ways within the `whole` of what is asked, of which not all is possible."""
+    every = view.cubes(target, possible & whole)
+    if every.count > MOST_WAYS:
+        raise TooLarge(f"there are {every.count:,} ways to this before any is left out")
+    plain = view.to_root or possible & whole == whole
+    direct = [] if plain else list(view.cubes(target, whole))
+    wheres = [view.space.cube(cube) & possible & whole for cube in every]
+    for cube, where in zip(every, wheres, strict=True):
+        bare = where & ~needed.node != view.space.false
+        told = {n: v for n, v in cube.items() if not (view.is_failure(n) and 0 in v)}
+        inferred = bool(direct) and not any(covers(cube, narrower) for narrower in direct)
+        inferred = inferred or any(_less(where, other) for other in wheres)
+        yield _Found(cube, where, told if bare else needed.without(told), bare, inferred)
+
+
+def _less(where: Node, other: Node) -> bool:
+    """Whether a way can be only where another one is met, and not the other way round."""
+    return where != other and where & other == where
 
 
 def _minimal(found: Iterable[_Found], bare: bool) -> list[_Found]:
@@ -192,18 +213,15 @@ def _left_out(view: View, found: Iterable[_Found]) -> list[str]:
     return [view.picture.system.variables[name].thing for name in names]
 
 
-def _shown(view: View, kept: Sequence[_Found], subject: Subject, care: Node) -> tuple[Way, ...]:
-    stated = [
-        (Statement(s.name, s.text, s.source), view.of(s.formula) | ~care) for s in subject.stated
-    ]
+def _shown(view: View, kept: Sequence[_Found], subject: Subject) -> tuple[Way, ...]:
+    stated = [(Statement(s.name, s.text, s.source), view.of(s.formula)) for s in subject.stated]
     return merge(view.picture.book, [_way(view, found, stated) for found in kept[:LISTED]])
 
 
 def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) -> Way:
-    space = view.space
-    where = space.cube(found.whole)
-    met = tuple(statement for statement, node in stated if where & ~node == space.false)
-    together = () if met else _jointly(view, where, stated)
+    none = view.space.false
+    met = tuple(statement for statement, node in stated if found.where & ~node == none)
+    together = () if met else _jointly(view, found.where, stated)
     items = tuple(view.item(n, found.told[n]) for n in _in_order(view, found.told))
     failure = _by_failure(view, found.told)
     return Way(items, met or together, bool(together), failure, found.bare, found.inferred)

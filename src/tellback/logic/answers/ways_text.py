@@ -96,17 +96,11 @@ def _cited(names: str, source: str) -> str:
     return f"{names}, {source}" if source else names
 
 
-def _needing(answer: Ways) -> str:
-    """How its needs are told: as the whole, as what the ways come to, or besides the ways."""
-    if answer.needs_alone:
-        return "Stated as its needs" if any(way.items for way in answer.ways) else "It needs"
-    return "It needs as well"
-
-
 def _footing(answer: Ways) -> list[str]:
     lines = []
     if answer.needs:
-        lines.append(f"{_needing(answer)}: {listed(need.text for need in answer.needs)}.")
+        needing = "It needs" if answer.needs_alone else "It needs as well"
+        lines.append(f"{needing}: {listed(need.text for need in answer.needs)}.")
     if answer.inhibited:
         lines.append(f"Inhibited while {either(off.text for off in answer.inhibited)}.")
     if answer.not_failed:
