@@ -104,18 +104,19 @@ def effects(
     wanted = picture.settings(pairs_of([move])).values
     ((name, value),) = wanted.items()
     if value == where.moment.state[name]:
-        raise BadSetting(f"{picture.system.variables[name].thing} is already so", "")
+        told = f"already so ({where.text}): {_move_text(picture, name, value)}"
+        raise BadSetting(told, "Ask from another starting state, or of another position.")
     runner = picture.aeroplane
     history = [where.moment, *runner.history(runner.move(where.moment, wanted))]
     here = Facts(picture).changes(history, moved=[picture.system.variables[name].thing])
     always = _Always(picture, where.moment, name, value)
-    told = {change.thing for change in here}
+    told_here = {change.thing for change in here}
     return Effects(
         moved=_move_text(picture, name, value),
         aeroplane=picture.book.aeroplane,
         start=where.text,
         effects=tuple(always.judge(change) for change in here),
-        elsewhere=tuple(always.elsewhere(told)),
+        elsewhere=tuple(always.elsewhere(told_here)),
     )
 
 
