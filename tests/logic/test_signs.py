@@ -24,7 +24,7 @@ def shown(*failures: str, start: str = "normal") -> list[str]:
 
 
 def test_the_crew_is_shown_a_reading_only_by_a_gauge() -> None:
-    assert shown("pressure: reads 0") == ["pressure 0 psi"]
+    assert shown("pressure: reads 0") == ["pressure below 1000 psi"]
     assert shown("temperature: reads 900") == []
 
 

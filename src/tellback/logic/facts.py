@@ -129,7 +129,7 @@ class Facts:
         raise AssertionError(thing)
 
     def _reading(self, reading: Reading, moment: Moment, values: Valuation[int]) -> str:
-        if reading.follows or moment.state.get(failure_name(reading.name), 0):
+        if reading.follows:
             shown = self._number_shown(reading, moment, values)
             return f"{number(shown)} {reading.unit}".rstrip()
         regions = self.system.regions[reading.name]
