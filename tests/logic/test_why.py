@@ -33,3 +33,18 @@ means:
     verdict = tb.claim(book_of(BOOK + rising), "never pump running")
     assert verdict.run is not None
     assert [time for time, _ in verdict.run.steps] == [0.0]
+
+
+def test_the_chain_behind_a_bus_may_pass_one_that_it_feeds() -> None:
+    book = book_of("""
+units:
+  left generator: {kind: generator, fails: [stops]}
+  right generator: {kind: generator, fails: [stops]}
+supplies:
+  left bus: {kind: bus, fed by: [left generator, right bus]}
+  right bus: {kind: bus, fed by: [right generator, left bus]}
+""")
+    stopped = ["left generator: stops", "right generator: stops"]
+    answer = tb.why(book, "left bus live", changes=stopped)
+    assert not answer.so
+    assert {link.text for link in answer.chain} >= {"left generator stops", "right generator stops"}

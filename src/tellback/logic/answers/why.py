@@ -69,7 +69,8 @@ def why(
     formula = picture.formula(condition)
     so = picture.aeroplane.holds(formula, where.moment.state)
     subject = Subjects(picture).of(condition)
-    view = View(picture, to_root=False, apart=apart_from(condition))
+    asked = apart_from(condition)
+    view = View(picture, to_root=False, apart=asked)
     now = _items_now(view, where.moment)
     target = view.of(formula) if so else ~view.of(formula)
     care, _ = view.care(target)
@@ -80,7 +81,7 @@ def why(
         start=where.text,
         so=so,
         because=tuple(view.item(n, v) for n, v in because.items() if not _intact(view, n, v)),
-        chain=tuple(_chain(view, because, now)),
+        chain=tuple(_chain(view, because, now, asked)),
         missing=() if so else tuple(_missing(view, condition, now)),
         whys=tuple(_whys(picture, subject, where.moment)) if so else (),
     )
@@ -89,8 +90,9 @@ def why(
 def _items_now(view: View, moment: Moment) -> dict[str, int]:
     values = view.picture.aeroplane.values(moment.state)
     levels = {
-        name: sum(values[name, f"at least {k}"] for k in range(1, len(supply.levels)))
-        for name, supply in view.supplies.items()
+        supply.name: sum(values[supply.name, f"at least {k}"] for k in range(1, len(supply.levels)))
+        for supply in view.picture.book.things
+        if isinstance(supply, Supply)
     }
     return {**moment.state, **levels}
 
@@ -118,7 +120,7 @@ def _missing(view: View, condition: c.Condition, now: dict[str, int]) -> list[tu
     widest = minimal_cubes(sorted(lacks, key=lambda lack: -sum(map(len, lack.values()))))
     told = [tuple(view.item(n, v) for n, v in lack.items()) for lack in widest]
     fewest = sorted(told, key=lambda lack: (len(lack), [i.text for i in lack]))
-    return [lack for lack in fewest if len(lack) == len(fewest[0])][:5] if fewest else []
+    return [lack for lack in fewest if len(lack) == len(fewest[0])] if fewest else []
 
 
 def _whys(picture: Picture, subject: Subject, moment: Moment) -> list[Why]:
@@ -128,12 +130,17 @@ def _whys(picture: Picture, subject: Subject, moment: Moment) -> list[Why]:
     return [*own, *(w for s in (*subject.needs, *met) for w in s.whys)]
 
 
-def _chain(view: View, because: Cube, now: dict[str, int]) -> Iterator[Link]:
-    """From the reason back to what is moved or comes from outside: the reason of each supply."""
+def _chain(
+    view: View, because: Cube, now: dict[str, int], asked: tuple[str, ...]
+) -> Iterator[Link]:
+    """From the reason back to what is moved or comes from outside: the reason of each supply.
+
+    What a supply is the reason of is no reason for it.
+    """
     told: set[str] = set()
     sources = {thing.name: thing.source for thing in view.picture.book.things}
 
-    def follow(view: View, cube: Cube, depth: int) -> Iterator[Link]:
+    def follow(view: View, cube: Cube, behind: tuple[str, ...], depth: int) -> Iterator[Link]:
         for name, values in cube.items():
             if name in told or _intact(view, name, values):
                 continue
@@ -141,10 +148,11 @@ def _chain(view: View, because: Cube, now: dict[str, int]) -> Iterator[Link]:
             item = view.item(name, values)
             yield Link(depth, item.text, sources.get(item.thing, ""))
             if name in view.supplies and depth < DEEPEST:
-                own = View(view.picture, to_root=False, apart=(name,))
-                yield from follow(own, _reason_of_level(own, name, values, now), depth + 1)
+                path = (*behind, name)
+                own = View(view.picture, to_root=False, apart=path)
+                yield from follow(own, _reason_of_level(own, name, values, now), path, depth + 1)
 
-    yield from follow(view, because, 0)
+    yield from follow(view, because, asked, 0)
 
 
 def _reason_of_level(view: View, name: str, levels: frozenset[int], now: dict[str, int]) -> Cube:
@@ -166,8 +174,7 @@ def _text(answer: Reason) -> list[str]:
         f"{state}{answer.question} ({answer.start}), because {reason or 'nothing forbids it'}."
     ]
     if answer.missing:
-        options = either(listed(i.text for i in lack) for lack in answer.missing)
-        lines.append(f"  What is missing: {options}.")
+        lines.append(f"  What is missing: {_options(answer.missing)}.")
     for reason_why in answer.whys:
         source = f" ({reason_why.source})" if reason_why.source else ""
         lines.append(f"  {reason_why.kind}: {reason_why.text}{source}")
@@ -178,6 +185,15 @@ def _text(answer: Reason) -> list[str]:
         if len(answer.chain) > TOLD:
             lines.append(f"    ... and {len(answer.chain) - TOLD} more")
     return lines
+
+
+def _options(missing: Sequence[Sequence[Item]]) -> str:
+    """The choices of what is missing: `A or B`; `A and B; or C and D`."""
+    choices = [listed(item.text for item in lack) for lack in missing[:TOLD]]
+    if len(missing) > TOLD:
+        choices.append(f"one of {len(missing) - TOLD} more")
+    single = all(len(lack) == 1 for lack in missing)
+    return either(choices) if single or len(choices) == 1 else "; or ".join(choices)
 
 
 def _from(link: Link) -> str:
