@@ -94,3 +94,17 @@ def test_a_latch_that_ends_its_own_cause_is_not_said_to_have_no_way() -> None:
         "beam running for 120 s  [stated, p.1]."
     )
     assert "there is no way to this" in str(tb.ways(book, "idle guard set"))
+
+
+def test_a_claim_about_what_never_is_so_is_told_to_say_nothing() -> None:
+    book = book_of("""
+controls: {switch: {positions: [OFF, ON]}}
+situations: {icing: {}}
+units: {probe heater: {fails: [stops], runs when: switch at ON}}
+means: {frozen: {when: icing and probe heater failed}}
+""")
+    claim = "if frozen then probe heater not running"
+    assert "says nothing" not in str(tb.claim(book, claim))
+    idle = str(tb.claim(book, claim, given=["no failures"]))
+    assert "proved" in idle
+    assert idle.endswith("But it says nothing: frozen is never so.")

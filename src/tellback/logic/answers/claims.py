@@ -8,7 +8,7 @@ from itertools import islice
 
 from tellback.book import conditions as c
 from tellback.book.model import Book, Claim
-from tellback.logic.attempts import PATIENCE_AT_FIRST, sought
+from tellback.logic.attempts import sought
 from tellback.logic.formula import Formula, conj, neg
 from tellback.logic.given import failures_text, understand_given
 from tellback.logic.path import Paths, Run
@@ -149,11 +149,12 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
 
 
 def _idle(picture: Picture, assertion: Assertion, possible: Possible) -> str:
-    """A remark where what the claim is about never comes about, so that it says nothing."""
+    """A remark where what the claim is about plainly never is so, and it says nothing."""
     match assertion.condition:
         case c.Any((c.Not(premise), _)):
             about = conj(picture.formula(g) for g in (premise, *assertion.given))
-            if possible.meets(picture.symbols.of(about), PATIENCE_AT_FIRST) is False:
+            node = picture.symbols.of(about)
+            if node & possible.bound == picture.symbols.space.false:
                 return f"But it says nothing: {picture.phrase(premise)} is never so."
     return ""
 
