@@ -36,25 +36,27 @@ class Clocks:
 
     def numbers_at(self, row: Row, now: Numbers) -> dict[str, Numbers]:
         """Where the moving readings are at later times, before the next event of each run."""
-        return {rule.variable: self._moved(rule, row, now) for rule in self.system.numbers}
+        passed: Numbers = {}
+        for begun, since in row.times.items():
+            for time, until in now.items():
+                add(passed, time - begun, since & until)
+        return {rule.variable: self._moved(rule, row, passed) for rule in self.system.numbers}
 
-    def _moved(self, rule: NumberRule, row: Row, now: Numbers) -> Numbers:
+    def _moved(self, rule: NumberRule, row: Row, passed: Numbers) -> Numbers:
+        """The numbers of a reading after some seconds have passed in some runs."""
         numbers = row.numbers[rule.variable]
         moved: Numbers = {}
-        left = any_of(now.values())
+        left = any_of(passed.values())
         for condition, goal, rate in rule.rows:
             here = left & self._holds(row, condition)
             left &= ~here
             for number, runs in numbers.items():
-                way = goal - number
-                if not way or not here & runs:
+                way, moving = goal - number, here & runs
+                if not way or not moving:
                     continue
-                for begun, since in row.times.items():
-                    for time, until in now.items():
-                        step = min(abs(way), rate * (time - begun))
-                        both = here & runs & since & until
-                        if both:
-                            add(moved, number + (step if way > 0 else -step), both)
+                for seconds, of in passed.items():
+                    step = min(abs(way), rate * seconds)
+                    add(moved, number + (step if way > 0 else -step), moving & of)
         return other_in(numbers, moved, any_of(moved.values()))
 
     # -- what is under way ------------------------------------------------------------------

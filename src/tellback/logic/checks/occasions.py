@@ -8,9 +8,9 @@ two of those nearest to it. Other states may call for it, too.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import islice, product
 
 from tellback.book.conditions import All, Condition, things
@@ -41,12 +41,12 @@ Set = tuple[str, Changes]
 class Occasion:
     """A settled moment from which a procedure is tried, and how it came about.
 
-    `gone`: what had changed is as it was before.
+    `moment` gives it when asked, for it takes time. `gone`: what had changed is as it was before.
     """
 
     start: str
     changes: Changes
-    moment: Moment
+    moment: Callable[[], Moment]
     gone: bool = False
 
 
@@ -61,13 +61,13 @@ class Occasions:
     def of(self, procedure: Procedure) -> list[Occasion]:
         """From where a procedure is tried."""
         starts = [
-            Occasion(name, {}, moment)
-            for name, moment in self.picture.starts.items()
+            Occasion(name, {}, partial(self.picture.starts.__getitem__, name))
+            for name in self.picture.starts
             if not procedure.done_from or name in procedure.done_from
         ]
         if not procedure.called_for:
             return starts
-        calling = {s.start: s for s in starts if is_called_for(self.picture, procedure, s.moment)}
+        calling = {s.start: s for s in starts if is_called_for(self.picture, procedure, s.moment())}
         after: dict[str, list[Occasion]] = {}
         for occasion in self._singles.calling(self._formulas(procedure)):
             after.setdefault(occasion.start, []).append(occasion)
@@ -111,7 +111,7 @@ class Occasions:
     def _each_part(self, way: Statement, start: Occasion) -> Iterator[Changes]:
         """Changes together, each of which alone brings a part of the condition about."""
         parts = way.condition.parts if isinstance(way.condition, All) else ()
-        missing = [p for p in parts if not holds(self.picture, p, start.moment)]
+        missing = [p for p in parts if not holds(self.picture, p, start.moment())]
         for several in product(*(self._bringing(part, start) for part in missing)):
             together = {name: value for changes in several for name, value in changes.items()}
             if len(together) == len(several) > 1:
@@ -122,7 +122,7 @@ class Occasions:
 
     def _with_control(self, way: Statement, start: Occasion) -> Iterator[Changes]:
         """A change from outside and a control moved that the condition names, the nearest first."""
-        crew = self._changes(start.moment, things(way.condition), ("control",))
+        crew = self._changes(start.moment(), things(way.condition), ("control",))
         for one, other in product(self._near(way, start), crew):
             yield {**one, **other}
 
@@ -139,7 +139,7 @@ class Occasions:
             found += [other for other in self._facts.depends(name) if other not in found]
         variables = self.picture.system.variables
         near = {name: i for i, name in enumerate(found)}
-        changes = self._changes(start.moment, variables, FROM_OUTSIDE)
+        changes = self._changes(start.moment(), variables, FROM_OUTSIDE)
         bearing = [c for c in changes if variables[next(iter(c))].thing in near]
         return sorted(bearing, key=lambda c: near[variables[next(iter(c))].thing])
 
@@ -195,9 +195,10 @@ class _Afterwards:
         for run in bits(there | back):
             start, changes = self._sets[run]
             if there >> run & 1:
-                yield Occasion(start, changes, self._abreast.moment(self._there[0], run))
+                yield Occasion(start, changes, partial(self._abreast.moment, self._there[0], run))
             if back >> run & 1:
-                yield Occasion(start, changes, self._abreast.moment(self._back[0], run), gone=True)
+                moment = partial(self._abreast.moment, self._back[0], run)
+                yield Occasion(start, changes, moment, gone=True)
 
     def bringing(self, formula: Formula, start: str) -> list[Changes]:
         """The changes from a starting state that bring about that the formula holds."""

@@ -57,7 +57,7 @@ class Trials:
     def _tried(self, procedure: Procedure, occasions: Sequence[Occasion]) -> Iterator[Trial]:
         for occasion in occasions:
             try:
-                course = carry_out(self.picture, procedure.steps, occasion.moment)
+                course = carry_out(self.picture, procedure.steps, occasion.moment())
             except Unsettled:
                 continue
             yield Trial(
