@@ -14,7 +14,7 @@ from tellback.logic.answers.claims import PROVED, verdict_on
 from tellback.logic.picture import picture_of
 
 BOOKS = Path(__file__).parents[1] / "books"
-PRESENT, NEXT = BOOKS / "s94-whole", BOOKS / "s94-next-revision"
+PRESENT, NEXT = BOOKS / "s94", BOOKS / "s94-next-revision"
 OWN = {
     "type.yaml",
     "chapters/28-fuel.yaml",
@@ -22,7 +22,8 @@ OWN = {
     "chapters/30-ice-and-rain.yaml",
     "numbers/02-operation-and-weather.yaml",
     "procedures/33-lights-and-navigation.yaml",
-    "procedures/36-pneumatic-and-ice.yaml",
+    "procedures/30-ice-and-rain.yaml",
+    "procedures/36-pneumatic.yaml",
 }
 """The files that a change touches; all others are links."""
 

@@ -1,4 +1,4 @@
-"""The whole Sandling S94: it reads, is as large as it is meant to be, and keeps its claims."""
+"""The Sandling S94: it reads, is as large as it is meant to be, and keeps its claims."""
 
 from collections import Counter
 from functools import cache
@@ -13,7 +13,7 @@ from tellback.book.stated import statements_of
 from tellback.logic.answers.claims import PROVED, verdict_on
 from tellback.logic.picture import picture_of
 
-WHOLE = Path(__file__).parents[1] / "books" / "s94-whole"
+WHOLE = Path(__file__).parents[1] / "books" / "s94"
 CHAPTERS = {"21", "22", "24", "26", "27", "28", "29", "30", "31", "32", "35", "36", "49", "52"}
 
 
