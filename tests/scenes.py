@@ -7,14 +7,13 @@ from dataclasses import dataclass
 
 from hypothesis import strategies as st
 
-from tellback.book.model import Reading, Supply, Unit
+from tellback.book.model import Reading, Supply
 from tellback.logic.items import Item
 from tellback.logic.primes import Cube
 from tellback.logic.system import Variable
 from tellback.logic.words import literal_text, range_text
 from tests.oracle.changes import may_happen
 from tests.oracle.frame import Value, failure_of
-from tests.oracle.moves import words
 from tests.oracle.steps import is_impossible, moves
 from tests.oracle.timed import Moment, happens, settled, starting_moments
 from tests.twins import Twins
@@ -54,9 +53,6 @@ def in_words(twins: Twins, name: str, value: Value) -> str:
     thing = twins.frame.things[name]
     if isinstance(thing, Supply) and value == "normal" and len(thing.levels) == 2:
         return "live"
-    if isinstance(thing, Unit):
-        yes, no = words(thing)
-        return yes if value == "running" else no
     if isinstance(value, str):
         return f"in transit {value}" if value.startswith("between ") else value
     assert isinstance(thing, Reading)

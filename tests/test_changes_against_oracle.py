@@ -92,9 +92,8 @@ def assert_causes_first(found: Iterable[Change]) -> None:
             name = work.pop()
             if name not in behind:
                 behind.add(name)
-                work += [n for n in later[name].through if n in later or n == change.thing]
-            if name == change.thing:
-                break
+                comes_through = later[name].through if name in later else ()
+                work += [n for n in comes_through if n in later or n == change.thing]
         assert not later.keys() & set(change.through) or change.thing in behind, change
 
 

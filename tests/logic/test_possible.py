@@ -44,3 +44,20 @@ def test_a_short_search_that_decides_nothing_does_not_cut_a_longer_one_short() -
     for patience in range(10, 100, 5):
         assert possible.meets(goal, patience) is not False
     assert possible.meets(goal) is True
+
+
+def test_what_a_lock_hangs_on_can_move_back_after_the_locked_control_moved() -> None:
+    book = book_of("""
+controls:
+  first switch:
+    positions: [OFF, ON]
+    cannot go to ON when: not second switch at ON
+  second switch: {positions: [OFF, ON]}
+latches: {memory: {set when: first switch at ON, cleared when: first switch at ON}}
+units: {left pump: {shed when: not first switch at OFF}}
+means: {both: {when: first switch at ON and second switch at ON}}
+""")
+    tb.ways(book, "left pump running")  # a search in which the second switch counts for nothing
+    (way,) = tb.ways(book, "both").ways
+    assert [item.text for item in way.items] == ["first switch at ON", "second switch at ON"]
+    assert tb.can(book, "first switch at ON and second switch at OFF").run is not None

@@ -1,8 +1,10 @@
 """Which combinations of the items of an answer can be, as far as the answer depends on it.
 
 Two sets close in on the truth: the combinations met in states known to be possible, and those not
-known to be impossible. Where both give the same shortest reasons, so does the truth between them;
-where they differ, a search decides for the combinations that make the difference.
+known to be impossible. Whatever suffices in truth suffices for what is known, where what is asked
+for but not known is counted in: if that gives the same shortest reasons as all that is not known to
+be impossible, so does the truth between them. Where they differ, a search decides for the
+combinations that make the difference.
 """
 
 from __future__ import annotations
@@ -108,7 +110,7 @@ class Combinations:
     ) -> list[Node] | None:
         """Sets of combinations of which one must be decided; None if there are too many."""
         wide, known = self.widest & assumed, self.known & assumed
-        most, least = cubes(wide), cubes(known)
+        most, least = cubes(wide), cubes(known | (wide & target))
         if max(most.count, least.count) > MOST_CUBES:
             return None
         by_most, by_least = list(most), list(least)

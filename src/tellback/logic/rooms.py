@@ -185,7 +185,7 @@ class Rooms:
     def widen(self, room: Room, inputs: Collection[str]) -> None:
         """Find what moving these inputs leads to within the room; TooLarge if that is past it."""
         calm, reached = self.calm(room.memories), room.reached
-        support = self._support(room.memories) | self._bars.keys()
+        support = self._support(room.memories)
         free = [name for name in inputs if name not in support]
         bound = [name for name in self.inputs if name in support and name in inputs]
         reached = self.space.exists(reached, free) & calm
@@ -199,8 +199,13 @@ class Rooms:
         room.reached = reached
 
     def _support(self, memories: Memories) -> set[str]:
-        """The inputs that may take a state of the room out of it, or into what is impossible."""
-        found = set(self.space.support(self._allowed(memories)))
+        """The inputs that may take a state of the room out of it, or into what is impossible.
+
+        And those that have locks, or on which locks hang.
+        """
+        found = {*self._bars, *self.space.support(self._allowed(memories))}
+        for rule in (rule for rules in self._bars.values() for rule in rules):
+            found |= self._inputs_of(self._at(rule.condition, memories))
         for _, where in self._troubles(memories):
             found |= self._inputs_of(where)
         return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from functools import partial
 
@@ -87,9 +87,11 @@ def ways_of(
     subject = Subjects(picture).of(condition)
     view = View(picture, to_root, apart_from(condition))
     off = view.space.any_of(view.of(statement.formula) for statement in subject.inhibited)
-    assumed = view.space.all_of([~off, *(view.of(picture.formula(g)) for g in given)])
     target = view.of(subject.happens)
+    assumed = view.space.all_of(view.of(picture.formula(g)) for g in given)
     assumed = assumed & view.few_failures(target, failures)
+    items = {*view.space.support(target), *view.space.support(assumed)}
+    assumed = assumed & ~off
     stated = [view.of(s.formula) for s in subject.stated]
     needed = Needs(view, all_needs(subject), target)
     judged = [~needed.node, *(~node for node in stated), ~view.space.any_of(stated)]
@@ -102,7 +104,7 @@ def ways_of(
     judgements = [
         judgement
         for part in wholes
-        for judgement in _judgements(view, target, found.widest & assumed, part, needed)
+        for judgement in _judgements(view, target, found.widest & assumed, part, needed, items)
         if judgement.bare or part is needed.given
     ]
     bare = _minimal(judgements, bare=True)
@@ -156,8 +158,7 @@ class Needs:
     """What X needs as well, told once.
 
     As seen, the needs are `given`, as far as X depends on what they speak of: the ways are those
-    of X where they are met. To the root one
-    looks for what the needs come to: they are left out of each way only if they are one `cube`.
+    of X where they are met. To the root they are left out of each way only if they are one `cube`.
     """
 
     def __init__(self, view: View, needs: Formula, target: Node) -> None:
@@ -178,12 +179,16 @@ class Needs:
 
 
 def _judgements(
-    view: View, target: Node, possible: Node, whole: Node, needed: Needs
+    view: View, target: Node, possible: Node, whole: Node, needed: Needs, items: Set[str]
 ) -> Iterator[_Found]:
-    """The ways within the `whole` of what is asked, of which not all is possible."""
-    every = view.cubes(target, possible & whole)
-    if every.count > MOST_WAYS:
-        raise TooLarge(f"there are {every.count:,} ways to this before any is left out")
+    """The ways within the `whole` of what is asked, of which not all is possible.
+
+    Only those told by `items`: what inhibits X may speak of more than X depends on.
+    """
+    cubes = view.cubes(target, possible & whole)
+    if cubes.count > MOST_WAYS:
+        raise TooLarge(f"there are {cubes.count:,} ways to this before any is left out")
+    every = [cube for cube in cubes if cube.keys() <= items]
     plain = view.to_root or possible & whole == whole
     direct = [] if plain else list(view.cubes(target, whole))
     wheres = [view.space.cube(cube) & possible & whole for cube in every]
