@@ -16,7 +16,7 @@ from tellback.logic.primes import Cube, Primes
 from tellback.logic.rooms import Room
 from tellback.logic.space import Node
 
-PATIENCE = 100_000
+PATIENCE = 25_000
 """The effort of search, as `tellback.logic.possible` counts it, that one answer may take."""
 
 FIRST_ROOMS = 8
