@@ -141,6 +141,7 @@ class Back:
     apart: set[str] = field(default_factory=set)
     found: dict[str, None] = field(default_factory=dict)
     passed: set[str] = field(default_factory=set)
+    reached: set[str] = field(default_factory=set)
 
     def condition(self, condition: c.Condition, owner: Owner) -> None:
         """Add the items behind a condition."""
@@ -149,9 +150,12 @@ class Back:
                 self.found[delay_item(self.frame, delay_of(condition, owner))] = None
             case c.State(name, "failed"):
                 self.failure(self.frame.things[name])
-            case c.FedBy(name) | c.State(name, "paralleled" | "otherwise lost"):
+            case c.FedBy(name) | c.State(name, "otherwise lost"):
                 self.thing(self.frame.things[name])
                 self.within(self.frame.things[name])
+            case c.State(name, "paralleled"):
+                self.thing(self.frame.things[name])
+                self.reaching(self.frame.things[name])
             case c.State(name, "moving"):
                 self.within(self.frame.things[name])
                 self.found[name] = None
@@ -162,6 +166,14 @@ class Back:
                     self.condition(part, owner)
             case c.Not(part):
                 self.condition(part, owner)
+
+    def reaching(self, thing: Thing) -> None:
+        """Go on through a supply and all those from which a unit may reach it."""
+        if isinstance(thing, Supply) and thing.name not in self.reached:
+            self.reached.add(thing.name)
+            self.within(thing)
+            for feed in thing.feeds:
+                self.reaching(self.frame.things[feed.source])
 
     def failure(self, thing: Thing) -> None:
         """Add the failure of a thing that can fail."""

@@ -115,8 +115,8 @@ class Combinations:
             return None
         by_most, by_least = list(most), list(least)
         doubts = [self.space.cube(cube) & wide & ~target for cube in by_least]
-        new = [self.space.cube(cube) & wide for cube in by_most if cube not in by_least]
-        doubts += [where for where in new if where & known == self.space.false]
+        met = [self.space.cube(cube) & wide for cube in by_most]
+        doubts += [where for where in met if where & known == self.space.false]
         real = [doubt for doubt in doubts if doubt != self.space.false]
         return real or list(self._unjudged(by_most, judged, wide, known))
 

@@ -175,12 +175,12 @@ class View:
 
 
 def minimal_cubes(cubes: Iterable[Cube]) -> list[Cube]:
-    """The cubes that no other cube covers, in the order given."""
-    kept: list[Cube] = []
+    """The cubes that no other cube covers, each once, the shortest first."""
+    several: list[Cube] = []
     for cube in sorted(cubes, key=len):
-        if not any(covers(other, cube) for other in kept):
-            kept.append(cube)
-    return kept
+        if cube not in several:
+            several.append(cube)
+    return [c for c in several if not any(covers(o, c) for o in several if o is not c)]
 
 
 def covers(wider: Mapping[str, frozenset[int]], cube: Cube) -> bool:
