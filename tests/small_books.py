@@ -18,6 +18,14 @@ variants:
 starting states:
   normal: {}
 """
+FLEET = """\
+type: Test type
+variants:
+  T1: {serials: 1-10}
+  T2: {serials: 11-20}
+starting states:
+  normal: {}
+"""
 HEAD = "chapter: 24\ntitle: Test\n"
 
 

@@ -17,16 +17,8 @@ from tellback.book.schema import json_schema
 from tellback.book.sentences import sentences
 from tellback.book.tidy import tidied, write
 from tellback.diagnostics import Place, render
-from tests.small_books import book_of, read_text, write_book
+from tests.small_books import FLEET, book_of, read_text, write_book
 
-FLEET = """\
-type: Test type
-variants:
-  T1: {serials: 1-10}
-  T2: {serials: 11-20}
-starting states:
-  normal: {}
-"""
 CHAPTER = """\
 controls:
   flap lever: {positions: [UP, 10]}

@@ -16,17 +16,10 @@ from tellback.book.schema import json_schema
 from tellback.book.sentences import sentences
 from tellback.book.tidy import tidied, write
 from tellback.diagnostics import render
+from tests import small_books
 from tests.small_books import book_of, read_text, write_book
 
-FLEET = """\
-type: Test type
-variants:
-  T1: {serials: 1-10}
-  T2: {serials: 11-20}
-starting states:
-  normal: {}
-  at the gate: {left switch: OFF}
-"""
+FLEET = small_books.FLEET + "  at the gate: {left switch: OFF}\n"
 CHAPTER = """\
 controls:
   <side> switch: {for each: "side in [left, right]", positions: [OFF, ON], normally: ON}

@@ -7,16 +7,8 @@ import pytest
 import tellback as tb
 from tellback.book.effectivity import UnknownAeroplane
 from tellback.book.model import Book
-from tests.small_books import book_of
+from tests.small_books import FLEET, book_of
 
-FLEET = """\
-type: Test type
-variants:
-  T1: {serials: 1-10}
-  T2: {serials: 11-20}
-starting states:
-  normal: {}
-"""
 CHAPTER = "readings:\n  airspeed: {unit: kt, range: 0 to 400}\n"
 NUMBERS = """\
 title: Speeds

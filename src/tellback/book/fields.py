@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from tellback.book import keys
-from tellback.book.context import Context
+from tellback.book.context import Context, pairs_of
 from tellback.book.nodes import Items, Node, Pairs, Scalar
 
 
@@ -150,3 +151,19 @@ def _all_texts(value: Node) -> bool:
     return isinstance(value, Items) and all(
         isinstance(item, Scalar) and bool(item.text.strip()) for item in value.items
     )
+
+
+def named_bodies(
+    context: Context, files: Iterable[Fields], key: str, what: str
+) -> Iterator[tuple[Fields, Scalar, Node]]:
+    """What the files name under a key, with the file of each; sources are then those of the file.
+
+    An empty mapping is an error that says that there is no `what`.
+    """
+    for fields in files:
+        context.source_prefix = fields.text("source")
+        named = fields.get(key)
+        if named is not None and not pairs_of(named):
+            context.error(named, "shape", f"there is no {what}", "Name at least one.")
+        for name, body in pairs_of(named):
+            yield fields, name, body

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from tellback.book import statements
-from tellback.book.context import Context, pairs_of, scalars
+from tellback.book.context import Context, scalars
 from tellback.book.cursor import ANY_STATE, Cursor, Wrong
 from tellback.book.entries import unit_mend
 from tellback.book.expansion import members
-from tellback.book.fields import Fields, read_fields
+from tellback.book.fields import Fields, named_bodies, read_fields
 from tellback.book.keys import BOUNDS
 from tellback.book.model import Limit, Statement
 from tellback.book.names import Declared, fold
@@ -28,20 +28,15 @@ def read_limits(context: Context, files: Iterable[Fields]) -> tuple[Limit, ...]:
     """
     found: list[Limit] = []
     owners: dict[str, Scalar] = {}
-    for fields in files:
-        context.source_prefix = fields.text("source")
-        named = fields.get("limits")
-        if named is not None and not pairs_of(named):
-            context.error(named, "shape", "there is no limit", "Name at least one.")
-        for name, node in pairs_of(named):
-            bodies = node.items if isinstance(node, Items) else (node,)
-            if not bodies:
-                context.error(node, "shape", f"`{name.text}` has an empty list", "State its keys.")
-            for body in bodies:
-                for member in members(context, name, body):
-                    _check_once(context, owners, member.name)
-                    limit = _limit(context, member.name, member.body, fields.text("title"))
-                    found += [limit] if limit else []
+    for fields, name, node in named_bodies(context, files, "limits", "limit"):
+        bodies = node.items if isinstance(node, Items) else (node,)
+        if not bodies:
+            context.error(node, "shape", f"`{name.text}` has an empty list", "State its keys.")
+        for body in bodies:
+            for member in members(context, name, body):
+                _check_once(context, owners, member.name)
+                limit = _limit(context, member.name, member.body, fields.text("title"))
+                found += [limit] if limit else []
     return tuple(found)
 
 

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from tellback.book import statements
 from tellback.book.conditions import ALWAYS, All, Condition, State
-from tellback.book.context import Context, pairs_of, scalars
+from tellback.book.context import Context, scalars
 from tellback.book.expansion import members
-from tellback.book.fields import Fields, read_fields
+from tellback.book.fields import Fields, named_bodies, read_fields
 from tellback.book.keys import PROCEDURES, STEPS
 from tellback.book.model import Procedure, StartingState, Statement, Step
 from tellback.book.names import fold
@@ -27,16 +27,11 @@ def read_procedures(
 ) -> tuple[Procedure, ...]:
     """The procedures of all files in order, members of `for each` written out."""
     found: dict[str, Procedure] = {}
-    for fields in files:
-        context.source_prefix = fields.text("source")
-        named = fields.get("procedures")
-        if named is not None and not pairs_of(named):
-            context.error(named, "shape", "there is no procedure", "Name at least one.")
-        for name, body in pairs_of(named):
-            for member in members(context, name, body):
-                procedure = _procedure(context, member.name, member.body, starts)
-                if procedure is not None:
-                    _keep(context, found, member.name, procedure)
+    for _, name, body in named_bodies(context, files, "procedures", "procedure"):
+        for member in members(context, name, body):
+            procedure = _procedure(context, member.name, member.body, starts)
+            if procedure is not None:
+                _keep(context, found, member.name, procedure)
     return tuple(found.values())
 
 

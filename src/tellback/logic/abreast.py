@@ -137,7 +137,7 @@ class Abreast:
         return any_of(
             changes[rule.variable].get(rule.value, 0)
             & ~row.state[self.places[rule.variable][rule.value]]
-            & row.found[self._at[id(rule.condition)]]
+            & self.found(row, rule.condition)
             for rule in self.system.bars
             if rule.variable in changes
         )
@@ -167,6 +167,12 @@ class Abreast:
             row = self.next_events(row)
             yield row
         yield replace(row, under_way={}, lost=row.lost | row.moving)
+
+    def settle(self, row: Row, events: int = EVENTS) -> Row:
+        """The settled row; runs that take more events than that are lost."""
+        for further in self.history(row, events):
+            row = further
+        return row
 
     def next_events(self, row: Row) -> Row:
         """Time passes to the next event in each run that is not settled."""
@@ -220,14 +226,10 @@ class Abreast:
             if rounds > ROUNDS:
                 live &= ~any_of(runs for _, _, runs in due)
             self._apply(state, due)
-        kept = {
-            name: {
-                what: runs & live & ~broken.get(name, 0)
-                for what, runs in begun.items()
-                if runs & live & ~broken.get(name, 0)
-            }
-            for name, begun in row.under_way.items()
-        }
+        kept = {}
+        for name, begun in row.under_way.items():
+            unbroken = live & ~broken.get(name, 0)
+            kept[name] = {what: on for what, runs in begun.items() if (on := runs & unbroken)}
         row = replace(row, state=state, found=found, under_way=kept, lost=row.all & ~live)
         return replace(row, under_way=self._clocks.under_way(row, live))
 

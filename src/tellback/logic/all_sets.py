@@ -56,7 +56,6 @@ def _ending(
     abreast = picture.abreast
     row = abreast.move(abreast.row([moment] * len(sets)), changes_of(map(dict, sets)))
     possible = row.all & ~abreast.impossible(row)
-    for further in abreast.history(row):
-        row = further
+    row = abreast.settle(row)
     ended = possible & ~row.lost & ~abreast.values(row).of(formula)
     return bits(ended), (row.lost & possible).bit_count()

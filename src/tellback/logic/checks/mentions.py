@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tellback.book.conditions import things
-from tellback.book.model import Book, Indication, Supply, Surface, Thing, Unit
-from tellback.book.procedures import statements_in
-from tellback.book.stated import statements_of
+from tellback.book.model import Book, Indication, Surface
+from tellback.book.spoken import named_by, named_in_procedure
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 
@@ -29,30 +28,14 @@ def thing_mentioned_nowhere(ground: Ground) -> Iterator[Found]:
 
 def _mentioned(book: Book) -> Iterator[str]:
     for thing in book.things:
-        for statement in statements_of(thing):
-            yield from (name for name in things(statement.condition) if name != thing.name)
-        yield from _named_apart(thing)
+        yield from named_by(thing)
     for statement in book.impossible:
         yield from things(statement.condition)
     for procedure in book.procedures:
-        for statement in statements_in(procedure):
-            yield from things(statement.condition)
+        yield from named_in_procedure(procedure)
     for limit in book.limits:
         yield from limit.of
         yield from things(limit.when.condition) if limit.when else ()
     for claim in book.claims:
         for condition in (claim.condition, *claim.given):
             yield from things(condition)
-
-
-def _named_apart(thing: Thing) -> Iterator[str]:
-    """What a thing names outside its conditions."""
-    match thing:
-        case Supply():
-            yield from (feed.source for feed in thing.feeds)
-        case Unit():
-            yield from thing.feeds_one
-        case Surface():
-            yield from (drive.to_control for drive in thing.drives)
-        case Indication():
-            yield thing.shows

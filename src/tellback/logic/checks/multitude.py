@@ -76,7 +76,8 @@ class Multitude:
                 possible &= ~(self.abreast.impossible(row) | row.lost)
                 if number < EVENTS_KEPT:
                     yield Stage(self.abreast.values(row), possible)
-            yield Stage(self.abreast.values(row), possible)
+            if number >= EVENTS_KEPT:
+                yield Stage(self.abreast.values(row), possible)
             row = self.abreast.anew(row)
             moves = [
                 (variable.name, chance.randrange(len(variable.values)))

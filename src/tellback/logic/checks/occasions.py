@@ -177,8 +177,7 @@ class _Afterwards:
     def _settled(self, row: Row, changes: MovesOfRuns) -> tuple[Row, Runs]:
         """The settled row after the changes, and the runs in which that can be."""
         barred = self._abreast.barred(row, changes)
-        for further in self._abreast.history(self._abreast.move(row, changes), EVENTS):
-            row = further
+        row = self._abreast.settle(self._abreast.move(row, changes), EVENTS)
         return row, row.all & ~(barred | row.lost | self._abreast.impossible(row))
 
     @cached_property

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from tellback.book.model import Book, Supply, Surface
+from tellback.book.spoken import named_by, named_in_procedure
 from tellback.logic.differences.endings import ends
 from tellback.logic.differences.levels import level_of
 from tellback.logic.differences.procedures import STEP, paired
 from tellback.logic.differences.rows import Row
-from tellback.logic.differences.spoken import named_by, named_in_procedure
 from tellback.logic.differences.stated import Sides
 from tellback.logic.words import listed
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from tellback.book.model import Procedure
+from tellback.book.spoken import named_in_procedure
 from tellback.logic.differences.attributes import attributes_of
-from tellback.logic.differences.spoken import named_in_procedure
 from tellback.logic.differences.stated import Sides
 from tellback.logic.facts import Facts, kind_of, said
 from tellback.logic.picture import Picture

@@ -8,9 +8,9 @@ from itertools import zip_longest
 from tellback.book.limits import bound_text
 from tellback.book.model import Limit
 from tellback.book.names import fold
+from tellback.book.spoken import named_with
 from tellback.logic.differences.levels import BY_HEART
 from tellback.logic.differences.shapes import shape
-from tellback.logic.differences.spoken import named_with
 from tellback.logic.differences.stated import (
     ADDED,
     LIMIT,

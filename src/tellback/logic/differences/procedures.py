@@ -8,11 +8,11 @@ from typing import NamedTuple
 
 from tellback.book.model import Procedure, Statement, Step
 from tellback.book.names import fold
+from tellback.book.spoken import named_in_procedure, named_with
 from tellback.logic.differences.judging import WORDING, Judgement
 from tellback.logic.differences.levels import BY_HEART
 from tellback.logic.differences.parts import ALL, ANY, Entry, Outcome, Part, one_line
 from tellback.logic.differences.shapes import shape
-from tellback.logic.differences.spoken import named_in_procedure, named_with
 from tellback.logic.differences.stated import (
     ADDED,
     REMOVED,

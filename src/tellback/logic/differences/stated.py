@@ -10,6 +10,7 @@ from itertools import zip_longest
 
 from tellback.book.model import Book, Statement, Thing, Why
 from tellback.book.names import FORMS, fold
+from tellback.book.spoken import named_by, named_with
 from tellback.book.stated import statements_of
 from tellback.diagnostics import Place
 from tellback.logic.differences.attributes import attributes_of
@@ -20,7 +21,6 @@ from tellback.logic.differences.parts import IN_ORDER, Entry, Part, one_line, pa
 from tellback.logic.differences.renaming import renamed
 from tellback.logic.differences.shapes import shape
 from tellback.logic.differences.shared import merged
-from tellback.logic.differences.spoken import named_by, named_with
 
 ADDED, REMOVED, RENAMED = "added", "removed", "renamed"
 STATEMENT, LIMIT, ORDER, MEANING = "statement", "limit", "order", "meaning"
