@@ -24,7 +24,7 @@ from tellback.logic.picture import Picture
 from tellback.logic.run import Moment
 from tellback.logic.solve import Valuation
 from tellback.logic.translate import failure_name
-from tellback.logic.words import listed, number, range_text, seconds_text
+from tellback.logic.words import listed, number, range_text, when_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +56,9 @@ class Change:
 def changes_text(alike: Sequence[Change]) -> str:
     """Changes that come to the same together, in words: `at once: A and B lost (through C)`."""
     one = alike[0]
-    when = "at once" if one.seconds == 0 else f"after {seconds_text(one.seconds)}"
     through = f" (through {', '.join(one.through)})" if one.through else ""
-    return f"{when}: {said(listed(c.thing for c in alike), one.kind, one.after)}{through}"
+    told = said(listed(c.thing for c in alike), one.kind, one.after)
+    return f"{when_text(one.seconds)}: {told}{through}"
 
 
 def sameness(change: Change) -> tuple[object, ...]:

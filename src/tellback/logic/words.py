@@ -165,6 +165,11 @@ def seconds_text(seconds: float) -> str:
     return f"{minutes} min {rest} s" if rest else f"{minutes} min"
 
 
+def when_text(seconds: float) -> str:
+    """How long after the beginning: `at once`, `after 3 s`."""
+    return f"after {seconds_text(seconds)}" if seconds else "at once"
+
+
 def either(words: Iterable[str]) -> str:
     """A choice in words: `A, B or C`."""
     return listed(words, "or")

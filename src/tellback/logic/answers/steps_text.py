@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from tellback.logic.answers.together import said_together, without_passing
 from tellback.logic.procedure import BARRED
-from tellback.logic.words import listed, seconds_text
+from tellback.logic.words import listed, when_text
 
 if TYPE_CHECKING:
     from tellback.logic.answers.steps import Difference, StepMade, Steps, Variation
@@ -27,16 +27,12 @@ def lines_of(answer: Steps) -> Iterator[str]:
         yield f"  {'It is' if answer.called_for else 'It is not'} called for here."
     for step in answer.steps:
         yield from _step(step, answer)
-    yield f"  All has settled {_after(answer.seconds)}."
+    yield f"  All has settled {when_text(answer.seconds)}."
     yield from _whole(answer)
     idle = [step.number for step in answer.steps if step.idle]
     if idle:
         yield f"  Without effect from here: {_steps(idle)}."
     yield from _variations(answer, idle)
-
-
-def _after(seconds: float) -> str:
-    return f"after {seconds_text(seconds)}" if seconds else "at once"
 
 
 def _step(step: StepMade, answer: Steps) -> Iterator[str]:
@@ -48,7 +44,7 @@ def _step(step: StepMade, answer: Steps) -> Iterator[str]:
         source = f" ({why.source})" if why.source else ""
         yield f"{inset}     {why.kind}: {why.text}{source}"
     for seconds, several in groupby(without_passing(step.changes), lambda change: change.seconds):
-        yield f"{inset}     {_after(seconds)}: {said_together(several)}"
+        yield f"{inset}     {when_text(seconds)}: {said_together(several)}"
 
 
 def _said(step: StepMade) -> str:
