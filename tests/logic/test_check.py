@@ -15,9 +15,9 @@ from tellback.book.reader import read
 from tellback.diagnostics import Diagnostic, render
 from tellback.logic.check import STATE_CHECKS, TEXT_CHECKS, check
 from tellback.logic.checks import ground
-from tellback.logic.checks.multitude import Multitude
 from tellback.logic.checks.runs import Runs
 from tellback.logic.items import View
+from tellback.logic.multitude import Multitude
 from tests.small_books import DEFAULT, book_of, write_book
 
 

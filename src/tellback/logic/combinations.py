@@ -14,9 +14,10 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from tellback.logic.possible import Possible
 from tellback.logic.primes import Cube, Primes
 from tellback.logic.rooms import Room
+from tellback.logic.run import State
 from tellback.logic.space import Node
 
-PATIENCE = 25_000
+PATIENCE = 3_000
 """The effort of search, as `tellback.logic.possible` counts it, that one answer may take."""
 
 FIRST_ROOMS = 8
@@ -30,7 +31,8 @@ class Combinations:
     """What is known of the combinations of some items.
 
     `actual` ties those of the items that are not variables (`seen`) to the variables; `tied`
-    holds of the items in every possible state.
+    holds of the items in every possible state. `witness` may know a possible state with
+    one of a set of them.
     """
 
     def __init__(
@@ -40,9 +42,12 @@ class Combinations:
         items: Collection[str],
         seen: Collection[str],
         tied: Node,
+        witness: Callable[[Node], State | None],
     ) -> None:
         self.possible, self.space = possible, possible.space
         self.actual, self.seen = actual, seen
+        self._witness = witness
+        self._items = [name for name in items if name not in seen]
         behind = {*possible.names, *self.space.support(actual)}
         self.hidden = [name for name in behind if name not in items]
         self.widest = self._combined(possible.bound) & tied
@@ -55,7 +60,8 @@ class Combinations:
         return self.space.exists_both(states, self.actual, self.hidden)
 
     def _look_into(self, room: Room) -> None:
-        """Note the combinations in what has been reached of a room."""
+        """Note the combinations in what moving the items leads to in a room."""
+        self.possible.widen(room, self._items)
         self.known = self.known | self._combined(self.possible.rooms.whole(room))
 
     def settle(
@@ -92,6 +98,10 @@ class Combinations:
         if doubt == self.space.false:
             return False
         states = self.space.exists_both(doubt, self.actual, self.seen)
+        shown = self._witness(doubt)
+        if shown is not None and (room := self.possible.enter(shown)) is not None:
+            self._look_into(room)
+            return True
         found = self.possible.seek(states, patience)
         if found is False:
             self.widest = self.widest & ~doubt

@@ -99,7 +99,8 @@ class View:
         actual = self.space.all_of(self._actual(name) for name in seen)
         levels = [Ref((name, "live")) for name in seen]
         possible = self.picture.possible(items - set(seen), levels, failures)
-        return Combinations(possible, actual, items, seen, self._tied(items))
+        witness = partial(self.picture.witnesses.find, failures=failures)
+        return Combinations(possible, actual, items, seen, self._tied(items), witness)
 
     def _tied(self, items: Collection[str]) -> Node:
         """What the delays among the items have in common with the others in every steady state.

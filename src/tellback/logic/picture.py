@@ -22,6 +22,7 @@ from tellback.logic.settings import Settings, read_settings
 from tellback.logic.solve import Graph
 from tellback.logic.symbols import Symbols, variables_of
 from tellback.logic.system import System
+from tellback.logic.witnesses import Witnesses
 from tellback.refusals import Refusal
 
 
@@ -76,6 +77,11 @@ class Picture:
     def abreast(self) -> Abreast:
         """Many runs of the aeroplane side by side."""
         return Abreast(self.graph)
+
+    @cached_property
+    def witnesses(self) -> Witnesses:
+        """States that runs came to, in which a combination that is asked for may be."""
+        return Witnesses(self.abreast, self.starts, self.symbols.space)
 
     @cached_property
     def symbols(self) -> Symbols:

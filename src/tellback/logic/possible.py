@@ -25,6 +25,7 @@ from tellback.logic.rooms import Exit, Memories, Room, Rooms
 from tellback.logic.run import State
 from tellback.logic.space import Node
 from tellback.logic.symbols import Symbols, changes_of, steps_back, variables_of
+from tellback.logic.system import NumberRule
 from tellback.logic.world import World
 
 PATIENCE = 1_000_000
@@ -103,6 +104,16 @@ class Possible:
             self._undecided[goal] = patience
         return found
 
+    def enter(self, state: State) -> Room | None:
+        """Note a state that a run came to; its room if that was not known."""
+        return self.rooms.enter(state)
+
+    def widen(self, room: Room, inputs: Collection[str]) -> None:
+        """Find what moving these inputs leads to within a room, unless that is past searching."""
+        if not room.closed:
+            with suppress(TooLarge):
+                self.rooms.widen(room, inputs)
+
     def _widened(self, inputs: Collection[str], limit: int) -> Iterator[Room]:
         """The rooms with what moving a few inputs leads to, unless that is past searching."""
         for room in self.entered:
@@ -139,12 +150,18 @@ class Possible:
                 push(room, way_out)
         while waiting and self.effort < limit and not self._given_up:
             _, _, room, way_out = heappop(waiting)
+            if not room.closed and self._is_past(room, limit):
+                return None
             for changed in self._one_step(room, way_out):
                 if self.met_in(changed, goal) != self.space.false:
                     return changed
                 for new in self._open[changed.memories] if changed.closed else (None,):
                     push(changed, new)
         return None if waiting or self._given_up else False
+
+    def _is_past(self, room: Room, limit: int) -> bool:
+        """Whether closing a room may well take more effort than is left."""
+        return self.effort + self.space.weight(self.rooms.calm(room.memories)) > limit
 
     def _one_step(self, room: Room, way_out: Exit | None) -> list[Room]:
         """Close a room, or follow a way out of it; the rooms to look at again."""
@@ -250,7 +267,14 @@ class Search:
         parts = impossible_parts(self.system.impossible)
         here = [p for p in parts if variables_of(self.symbols.graph, [p]) <= chosen]
         limit = self.space.all_of(~self.symbols.of(part) for part in here)
-        return limit & self.few_failures()
+        ranges = [self._range(rule) for rule in self.system.numbers if rule.variable in chosen]
+        return limit & self.space.all_of(ranges) & self.few_failures()
+
+    def _range(self, rule: NumberRule) -> Node:
+        """A moving reading never leaves the range of where it starts and where it may go."""
+        ends = [state[rule.variable] for state in self.starts]
+        ends += [rule.regions.index(goal) for _, goal, _ in rule.rows]
+        return self.space.literal(rule.variable, range(min(ends), max(ends) + 1))
 
     def few_failures(self) -> Node:
         """No more failures than allowed."""

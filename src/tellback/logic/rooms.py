@@ -96,9 +96,14 @@ class Rooms:
         self._inputs_behind: dict[Node, frozenset[str]] = {}
         self._bars = by_variable(rule for rule in world.system.bars if rule.variable in here)
         self.starts = [tuple(state[name] for name in self.memories) for state in starts]
-        for state, memories in zip(starts, self.starts, strict=True):
-            inputs = self.space.point({name: state[name] for name in self.inputs})
-            self._enter(memories, inputs & self.calm(memories))
+        for state in starts:
+            self.enter(state)
+
+    def enter(self, state: State) -> Room | None:
+        """Note that this steady state is possible; its room if that was not known."""
+        memories = tuple(state[name] for name in self.memories)
+        inputs = self.space.point({name: state[name] for name in self.inputs})
+        return self._enter(memories, inputs & self._allowed(memories))
 
     def whole(self, room: Room) -> Node:
         """The reached states of a room, what the memories hold included."""

@@ -7,15 +7,18 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from tellback.book.model import Book, StartingState, Thing
-from tellback.logic.checks.multitude import Multitude
 from tellback.logic.checks.runs import Runs
 from tellback.logic.checks.trials import Trials
 from tellback.logic.formula import Formula, Lit, conj
+from tellback.logic.multitude import Multitude
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, starting_states
 from tellback.logic.run import Unsettled
 from tellback.logic.settings import BadSetting
 from tellback.logic.space import Node
+
+MOVES = 16
+"""So many things are moved in each of very many runs after the first one."""
 
 PATIENCE = 200_000
 """The effort of search, as `tellback.logic.possible` counts it, that one question may take."""
@@ -66,7 +69,7 @@ class Ground:
     @cached_property
     def multitude(self) -> Multitude:
         """Very many runs, to show what can be."""
-        return Multitude(self.picture)
+        return Multitude(self.picture.abreast, self.picture.starts, MOVES)
 
     def can(self, formula: Formula) -> bool | None:
         """Whether the formula holds in some possible state; None if not decided."""

@@ -1,24 +1,22 @@
 """A multitude of runs from the starting states: what any of them meets can be.
 
-From each starting state every input is moved to each of its values; then, in the same runs, one
-thing after the other by chance. The chance is the same every time. What none of them meets may
-still be: that is for a search to say.
+From each starting state, itself among them, every input is moved to each of its values; then, in
+the same runs, one thing after the other by chance. The chance is the same every time. What none of
+them meets may still be: that is for a search to say.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from random import Random
 
+from tellback.logic.abreast import Abreast
 from tellback.logic.formula import Formula
-from tellback.logic.picture import Picture
-from tellback.logic.row import Runs, changes_of
+from tellback.logic.row import Row, Runs, changes_of
+from tellback.logic.run import Moment
 from tellback.logic.solve import Valuation
-
-MOVES = 16
-"""So many things are moved in each run after the first one."""
 
 EVENTS = 50
 """So many events may follow a move; a run that has more is given up."""
@@ -31,24 +29,27 @@ EVENTS_KEPT = 6
 class Stage:
     """The moments of all runs at one time, and the runs that came there by possible states."""
 
+    row: Row
     values: Valuation[Runs]
     possible: Runs
 
 
 class Multitude:
-    """The runs, made when first asked for."""
+    """The runs, made when first asked for; in each so many things are moved after the first."""
 
-    def __init__(self, picture: Picture) -> None:
-        self.picture = picture
-        self.abreast = picture.abreast
-        self.inputs = [v for v in picture.system.variables.values() if v.is_input]
+    def __init__(self, abreast: Abreast, starts: Mapping[str, Moment], moves: int) -> None:
+        self.abreast = abreast
+        self.starts = starts
+        self.moves = moves
+        self.inputs = [v for v in abreast.system.variables.values() if v.is_input]
 
     def meets(self, formula: Formula) -> bool:
         """Whether the formula holds at a moment of a run."""
-        return any(stage.values.of(formula) & stage.possible for stage in self._stages)
+        return any(stage.values.of(formula) & stage.possible for stage in self.stages)
 
     @cached_property
-    def _stages(self) -> list[Stage]:
+    def stages(self) -> list[Stage]:
+        """All moments that are kept."""
         return list(self._made())
 
     @cached_property
@@ -56,7 +57,7 @@ class Multitude:
         """The first move of each run: from where, what is moved, and to which of its values."""
         return [
             (start, variable.name, value)
-            for start, moment in self.picture.starts.items()
+            for start, moment in self.starts.items()
             for variable in self.inputs
             for value in range(len(variable.values))
             if value != moment.state[variable.name]
@@ -64,10 +65,11 @@ class Multitude:
 
     def _made(self) -> Iterator[Stage]:
         chance = Random(0)
-        row = self.abreast.row([self.picture.starts[start] for start, _, _ in self.firsts])
-        possible = row.all
+        row = self.abreast.row([self.starts[start] for start, _, _ in self.firsts])
+        possible = row.all & ~self.abreast.impossible(row)
+        yield Stage(row, self.abreast.values(row), possible)
         moves = [(name, value) for _, name, value in self.firsts]
-        for _ in range(MOVES + 1):
+        for _ in range(self.moves + 1):
             changes = changes_of({name: value} for name, value in moves)
             possible &= ~self.abreast.barred(row, changes)
             row = self.abreast.move(row, changes)
@@ -75,9 +77,9 @@ class Multitude:
                 row = further
                 possible &= ~(self.abreast.impossible(row) | row.lost)
                 if number < EVENTS_KEPT:
-                    yield Stage(self.abreast.values(row), possible)
+                    yield Stage(row, self.abreast.values(row), possible)
             if number >= EVENTS_KEPT:
-                yield Stage(self.abreast.values(row), possible)
+                yield Stage(row, self.abreast.values(row), possible)
             row = self.abreast.anew(row)
             moves = [
                 (variable.name, chance.randrange(len(variable.values)))

@@ -1,0 +1,209 @@
+"""States that runs came to, kept to show that a combination can be where one of them has it.
+
+Where none has, a few inputs are moved in those that lack no more than that. What is shown by no run
+may still be: that is for a search to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
+from itertools import islice
+
+from tellback.logic.abreast import Abreast
+from tellback.logic.diagram import Diagram
+from tellback.logic.formula import Lit, Ref
+from tellback.logic.multitude import Multitude, Stage
+from tellback.logic.primes import Cube, primes_within
+from tellback.logic.row import Row, Runs, bits, changes_of
+from tellback.logic.run import Moment, State
+from tellback.logic.solve import Valuation, at_least
+from tellback.logic.space import Node, Space
+
+MOVES = 1
+"""So many things are moved in each run after the first one."""
+
+FEW = 6
+"""In so many runs of a stage what is missing is moved."""
+
+FEW_STAGES = 2
+"""Of so many stages runs are taken."""
+
+MOST_MOVED = 4
+"""So many inputs may be missing."""
+
+FEW_CUBES = 3
+"""So many of the shortest conditions for what is asked are tried to bring about."""
+
+EVENTS = 2
+"""So many events are waited for after the moves."""
+
+
+class Witnesses:
+    """The states of a multitude of runs of one aeroplane."""
+
+    def __init__(self, abreast: Abreast, starts: Mapping[str, Moment], space: Space) -> None:
+        self.abreast = abreast
+        self.space = space
+        self._runs = Multitude(abreast, starts, MOVES)
+        self._few: dict[int | None, list[tuple[Stage, Runs]]] = {}
+
+    def find(self, node: Node, failures: int | None) -> State | None:
+        """A possible state in which the node holds, or None if no run shows one.
+
+        The node is over variables of the system and supplies, by their level. No more than so many
+        things ever failed on the way to the state.
+        """
+        diagram = self.space.diagram(node)
+        for stage, allowed in self._allowed(failures):
+            hit = self._where(diagram, _Literals(self.abreast, stage.values)) & allowed
+            if hit:
+                return self._state(stage.row, hit)
+        return self._brought(node, diagram, failures)
+
+    def _allowed(self, failures: int | None) -> list[tuple[Stage, Runs]]:
+        """Each stage with the runs that came there with no more failures."""
+        if failures not in self._few:
+            self._few[failures] = list(self._with_few(failures))
+        return self._few[failures]
+
+    def _with_few(self, failures: int | None) -> Iterator[tuple[Stage, Runs]]:
+        few = -1
+        for stage in self._runs.stages:
+            few &= self._failed_at_most(stage.row, failures)
+            yield stage, stage.possible & few
+
+    def _failed_at_most(self, row: Row, failures: int | None) -> Runs:
+        if failures is None:
+            return row.all
+        places = self.abreast.places
+        failed = [
+            row.all & ~row.state[places[variable.name][0]]
+            for variable in self.abreast.system.failures()
+        ]
+        return row.all & ~at_least(failures + 1, failed, row.all, 0)
+
+    def _state(self, row: Row, runs: Runs) -> State:
+        """The state of the first of these runs."""
+        return self.abreast.moment(row, next(bits(runs))).state
+
+    def _where(self, diagram: Diagram, literals: _Literals) -> Runs:
+        """The runs in which the function of a diagram holds."""
+        holding = [0, literals.everything]
+        for node in diagram.inner_nodes():
+            name = diagram.names[diagram.variable[node]]
+            hit = 0
+            for value, child in enumerate(diagram.children[node]):
+                if holding[child]:
+                    hit |= literals.of(name, value) & holding[child]
+            holding.append(hit)
+        return holding[diagram.root]
+
+    # -- bringing it about ------------------------------------------------------------------
+
+    def _brought(self, node: Node, diagram: Diagram, failures: int | None) -> State | None:
+        """The same, after moving what is missing in the runs that lack nothing else."""
+        for cube in self._cubes(node):
+            for stage, near in self._nearest(cube, failures):
+                moments = [self.abreast.moment(stage.row, run) for run in islice(bits(near), FEW)]
+                moves = [self._lacking(cube, moment.state) for moment in moments]
+                for order in (moves, [several[::-1] for several in moves]):
+                    found = self._moved(moments, order, diagram, failures)
+                    if found is not None:
+                        return found
+        return None
+
+    def _cubes(self, node: Node) -> list[Cube]:
+        found = primes_within(self.space, node, self.space.true, lambda name: True, None)
+        return sorted(found, key=len)[:FEW_CUBES] if found.count < 1000 else []
+
+    @cached_property
+    def _inputs(self) -> frozenset[str]:
+        return frozenset(v.name for v in self.abreast.system.variables.values() if v.is_input)
+
+    def _nearest(self, cube: Cube, failures: int | None) -> list[tuple[Stage, Runs]]:
+        """The runs of a few stages that have all of a cube but the fewest inputs."""
+        found: dict[int, list[tuple[Stage, Runs]]] = {}
+        for stage, allowed in self._allowed(failures):
+            literals = _Literals(self.abreast, stage.values)
+            holding = {name: literals.any_of(name, values) for name, values in cube.items()}
+            near = allowed
+            for name in holding.keys() - self._inputs:
+                near &= holding[name]
+            inputs = [where for name, where in holding.items() if name in self._inputs]
+            for lacking in range(min(MOST_MOVED, len(inputs)) + 1) if near else ():
+                nearer = near & at_least(len(inputs) - lacking, inputs, literals.everything, 0)
+                if nearer:
+                    found.setdefault(lacking, []).append((stage, nearer))
+                    break
+        return found[min(found)][:FEW_STAGES] if found else []
+
+    def _lacking(self, cube: Cube, state: State) -> list[tuple[str, int]]:
+        """The moves of inputs after which a state has all of the cube."""
+        return [
+            (name, min(values))
+            for name, values in cube.items()
+            if name in self._inputs and state[name] not in values
+        ]
+
+    def _moved(
+        self,
+        moments: Sequence[Moment],
+        moves: Sequence[Sequence[tuple[str, int]]],
+        diagram: Diagram,
+        failures: int | None,
+    ) -> State | None:
+        for row, possible in self._after(moments, moves, failures):
+            literals = _Literals(self.abreast, self.abreast.values(row))
+            hit = self._where(diagram, literals) & possible
+            if hit:
+                return self._state(row, hit)
+        return None
+
+    def _after(
+        self,
+        moments: Sequence[Moment],
+        moves: Sequence[Sequence[tuple[str, int]]],
+        failures: int | None,
+    ) -> Iterator[tuple[Row, Runs]]:
+        """What comes of the moves, one after the other, and of a few events after them."""
+        row = self.abreast.row(moments)
+        possible = row.all
+        for nth in range(max(map(len, moves), default=0)):
+            changes = changes_of(dict(several[nth : nth + 1]) for several in moves)
+            possible &= ~self.abreast.barred(row, changes)
+            row = self.abreast.move(row, changes)
+            possible &= ~(self.abreast.impossible(row) | row.lost)
+            possible &= self._failed_at_most(row, failures)
+            yield row, possible
+        for _ in range(EVENTS):
+            if not row.moving & possible:
+                return
+            row = self.abreast.next_events(row)
+            possible &= ~(self.abreast.impossible(row) | row.lost)
+            yield row, possible
+
+
+class _Literals:
+    """The runs in which a variable, or a supply, has a value."""
+
+    def __init__(self, abreast: Abreast, values: Valuation[Runs]) -> None:
+        self._variables = abreast.system.variables
+        self._values = values
+        self._keys = abreast.system.values
+        self.everything = values.true
+
+    def of(self, name: str, value: int) -> Runs:
+        """The runs in which it has that value."""
+        if name in self._variables:
+            return self._values.of(Lit(name, frozenset({value})))
+        least = self._values.of(Ref((name, f"at least {value}"))) if value else self.everything
+        above = name, f"at least {value + 1}"
+        return least & ~self._values.of(Ref(above)) if above in self._keys else least
+
+    def any_of(self, name: str, values: frozenset[int]) -> Runs:
+        """The runs in which it has one of the values."""
+        found = 0
+        for value in values:
+            found |= self.of(name, value)
+        return found
