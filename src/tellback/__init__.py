@@ -5,7 +5,8 @@
     print(tb.ways(book, "wing electric pump running"))
 
 The folders tell the journey of the data: `book` reads and checks the type book, `logic` turns it
-into functions over finite domains and answers, `cli` shows the answers in a terminal.
+into functions over finite domains and answers, `motion` runs it in time, `cli` shows the answers
+in a terminal.
 """
 
 from __future__ import annotations
@@ -27,8 +28,11 @@ if TYPE_CHECKING:
     from tellback.logic.answers.stops import stops
     from tellback.logic.answers.ways import ways
     from tellback.logic.answers.why import why
-    from tellback.logic.check import check
     from tellback.logic.shown import as_json
+    from tellback.motion.check import check
+    from tellback.motion.run import run
+    from tellback.motion.still import still
+    from tellback.motion.what_if import what_if
 
 __version__ = "0.1.0"
 
@@ -51,7 +55,10 @@ _HOME = {
     "stops": "tellback.logic.answers.stops",
     "ways": "tellback.logic.answers.ways",
     "why": "tellback.logic.answers.why",
-    "check": "tellback.logic.check",
+    "run": "tellback.motion.run",
+    "still": "tellback.motion.still",
+    "what_if": "tellback.motion.what_if",
+    "check": "tellback.motion.check",
     "as_json": "tellback.logic.shown",
     "read": "tellback.book.opening",
     "BookErrors": "tellback.book.opening",
@@ -72,10 +79,13 @@ __all__ = [
     "limits",
     "losses",
     "read",
+    "run",
     "signs",
     "steps",
+    "still",
     "stops",
     "ways",
+    "what_if",
     "why",
 ]
 

@@ -6,7 +6,16 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tellback.book.model import Book, Effectivity, Limit, Procedure, Statement, Thing, Variant
+from tellback.book.model import (
+    Book,
+    Effectivity,
+    Limit,
+    Procedure,
+    Scenario,
+    Statement,
+    Thing,
+    Variant,
+)
 from tellback.book.names import fold
 from tellback.book.portion import portion
 from tellback.book.procedures import statements_in
@@ -131,7 +140,7 @@ def _serial_terms(book: Book) -> set[str]:
     }
 
 
-def _with_effectivity(book: Book) -> Iterator[Thing | Statement | Procedure | Limit]:
+def _with_effectivity(book: Book) -> Iterator[Thing | Statement | Procedure | Limit | Scenario]:
     for thing in book.things:
         yield thing
         yield from statements_of(thing)
@@ -140,3 +149,6 @@ def _with_effectivity(book: Book) -> Iterator[Thing | Statement | Procedure | Li
     for procedure in book.procedures:
         yield procedure
         yield from statements_in(procedure)
+    for scenario in book.scenarios:
+        yield scenario
+        yield from (happening.statement for happening in scenario.happenings)

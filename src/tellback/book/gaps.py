@@ -12,6 +12,7 @@ from tellback.book.model import Book, Indication, Limit, Statement, Surface, Thi
 from tellback.book.names import Names, names_of
 from tellback.book.portion import ANYWHERE, portion
 from tellback.book.procedures import statements_in
+from tellback.book.scenarios import statements_in_scenario
 from tellback.book.stated import statements_of
 from tellback.diagnostics import Diagnostic, Place, in_order
 
@@ -61,6 +62,12 @@ def _gaps_of(book: Book, aeroplane: Aeroplane) -> Iterator[_Gap]:
             for statement in statements_in(procedure):
                 if applies(book, statement.applies, aeroplane):
                     owner = f"`{procedure.name}`"
+                    yield from _absent_in(statement.condition, statement, names, owner)
+    for scenario in book.scenarios:
+        if applies(book, scenario.applies, aeroplane):
+            for statement in statements_in_scenario(scenario):
+                if applies(book, statement.applies, aeroplane):
+                    owner = f"`{scenario.name}`"
                     yield from _absent_in(statement.condition, statement, names, owner)
     for limit in book.limits:
         if applies(book, limit.applies, aeroplane):

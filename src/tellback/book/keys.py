@@ -95,6 +95,8 @@ BOUNDS: tuple[str, ...] = ("at most", "at least", "between", "at")
 
 STEPS: tuple[str, ...] = ("do", "check", "wait", "if", "say")
 
+HAPPENINGS: tuple[str, ...] = ("do", "set", "carry out", "ask", "say", "expect")
+
 KEYS: Mapping[str, tuple[Key, ...]] = {
     "type file": (
         Key("type", "text", "name of the aeroplane type", needed=True),
@@ -277,6 +279,35 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
         Key("then", "steps", "steps if it is so", of="step"),
         Key("otherwise", "steps", "steps if it is not so", of="step"),
         Key("from memory", "yes or no", "whether it is done without the list"),
+        *_BACKING,
+    ),
+    "scenario file": (
+        Key("title", "text", "what its scenarios are about"),
+        Key("source", "text", "stands before every source of the file"),
+        Key("scenarios", "named", "each scenario by name", needed=True, of="scenario"),
+        _NOTE,
+    ),
+    "scenario": (
+        _EACH,
+        *_BACKING,
+        Key("from", "text", "the starting state it begins in", needed=True),
+        Key("with", "settings", "what is otherwise than in the starting state"),
+        Key("steps", "steps", "what happens, in order", needed=True, of="happening"),
+        Key("expects", "words", "what it brings: C from 41 s to 63 s, C at 5 s, always C, never C"),
+        Key("ends", "text", "when it ends; without it, when all has happened and settled"),
+    ),
+    "happening": (
+        Key("at", "text", "when it comes, from the beginning: 38 s; begins a thread of steps"),
+        Key("when", "text", "it comes as soon as this is so, after the step before"),
+        Key("later", "text", "so long after `when`, or after the step before: 5 s"),
+        Key("do", "text", "controls and where to: gear lever at UP"),
+        Key("held", "text", "how long a control that springs back is held; without it, 1 s"),
+        Key("set", "settings", "yes, no, 250 kt, to 250 kt in 60 s, a failure, works again"),
+        Key("carry out", "text", "a procedure by name, step after step"),
+        Key("pace", "text", "the time each of its steps takes; without it, 3 s"),
+        Key("ask", "text", "a question to put to the class now"),
+        Key("say", "text", "what happens that the book does not follow"),
+        Key("expect", "text", "a condition that must hold now"),
         *_BACKING,
     ),
     "numbers file": (

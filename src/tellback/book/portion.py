@@ -22,9 +22,11 @@ from tellback.book.model import (
     Book,
     Claim,
     Effectivity,
+    Happening,
     Indication,
     Limit,
     Procedure,
+    Scenario,
     StartingState,
     Statement,
     Supply,
@@ -33,7 +35,7 @@ from tellback.book.model import (
     Unit,
 )
 from tellback.book.names import Names, names_of
-from tellback.book.procedures import rewritten_steps
+from tellback.book.procedures import moves_of, rewritten_steps
 from tellback.book.stated import having, rewritten
 
 Applies = Callable[[Effectivity], bool]
@@ -66,14 +68,19 @@ def portion(book: Book, name: str, applies: Applies) -> Book:
             return None
         return _restated(statement, names, changed)
 
+    procedures = tuple(_procedure(p, rewrite) for p in book.procedures if applies(p.applies))
+    done = {procedure.name for procedure in procedures}
     return replace(
         part,
         things=tuple(_thing(thing, names, rewrite) for thing in part.things),
         starts=tuple(_start(start, names) for start in book.starts),
         impossible=tuple(new for old in book.impossible if (new := rewrite(old)) is not None),
         claims=_claims(book.claims, names, changed, applies),
-        procedures=tuple(_procedure(p, rewrite) for p in book.procedures if applies(p.applies)),
+        procedures=procedures,
         limits=_limits(book.limits, names, rewrite, applies),
+        scenarios=tuple(
+            _scenario(s, names, done, rewrite) for s in book.scenarios if applies(s.applies)
+        ),
     )
 
 
@@ -133,6 +140,41 @@ def _procedure(procedure: Procedure, rewrite: Callable[[Statement], Statement | 
     return replace(procedure, called_for=called_for, secures=secures, steps=steps)
 
 
+def _scenario(
+    scenario: Scenario,
+    names: Names,
+    done: set[str],
+    rewrite: Callable[[Statement], Statement | None],
+) -> Scenario:
+    """The scenario with the steps that apply, without what the aeroplane has not."""
+    happenings = (_happening(happening, names, done, rewrite) for happening in scenario.happenings)
+    expected = ((e, rewrite(e.statement)) for e in scenario.expectations)
+    return replace(
+        scenario,
+        changes=_present(scenario.changes, names),
+        happenings=tuple(happening for happening in happenings if happening is not None),
+        expectations=tuple(replace(e, statement=new) for e, new in expected if new is not None),
+    )
+
+
+def _happening(
+    happening: Happening,
+    names: Names,
+    done: set[str],
+    rewrite: Callable[[Statement], Statement | None],
+) -> Happening | None:
+    statement = rewrite(happening.statement)
+    settings = tuple(s for s in happening.settings if s.thing in names.things)
+    moves_nothing = happening.kind == "do" and statement and not moves_of(statement.condition)
+    sets_nothing = happening.kind == "set" and not settings
+    if statement is None or moves_nothing or sets_nothing:
+        return None
+    if happening.kind == "carry out" and happening.procedure not in done:
+        return None
+    when = rewrite(happening.when) if happening.when else None
+    return replace(happening, statement=statement, when=when, settings=settings)
+
+
 def _limits(
     limits: tuple[Limit, ...],
     names: Names,
@@ -149,13 +191,17 @@ def _limits(
 
 
 def _start(start: StartingState, names: Names) -> StartingState:
-    kept = tuple(
+    return replace(start, settings=_present(start.settings, names))
+
+
+def _present(settings: tuple[tuple[str, str], ...], names: Names) -> tuple[tuple[str, str], ...]:
+    """The settings of what is there, controls in positions that they have."""
+    return tuple(
         (thing, state)
-        for thing, state in start.settings
+        for thing, state in settings
         if thing in names.things
         and (names.things[thing].form != "control" or state in names.things[thing].states)
     )
-    return replace(start, settings=kept)
 
 
 def _claims(

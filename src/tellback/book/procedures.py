@@ -125,7 +125,7 @@ def _step(context: Context, node: Node, from_memory: bool, source: str) -> Step 
         return None
     is_time = kind == "wait" and bool(_TIME.match(node.text))
     condition = ALWAYS if is_time or kind == "say" else context.condition(node)
-    if condition is None or (kind == "do" and not _is_done(context, node, condition)):
+    if condition is None or (kind == "do" and not is_done_by_hand(context, node, condition)):
         return None
     return Step(
         kind=kind,
@@ -165,7 +165,7 @@ def _kind(context: Context, fields: Fields) -> str:
     return ""
 
 
-def _is_done(context: Context, node: Scalar, condition: Condition) -> bool:
+def is_done_by_hand(context: Context, node: Scalar, condition: Condition) -> bool:
     """Whether it can be done by hand; if not, the fault is reported."""
     parts = condition.parts if isinstance(condition, All) else (condition,)
     other = next((part for part in parts if not _is_move(context, part)), None)

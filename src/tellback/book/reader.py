@@ -18,6 +18,7 @@ from tellback.book.limits import read_limits
 from tellback.book.model import Book, Chapter, Statement
 from tellback.book.nodes import Node, Scalar
 from tellback.book.procedures import read_procedures
+from tellback.book.scenarios import read_scenarios
 from tellback.book.sources import Report
 from tellback.book.things import read_thing
 from tellback.book.type_file import read_designations, read_impossible, read_starts
@@ -28,6 +29,8 @@ CLAIMS_FILE = "claims.yaml"
 CHAPTERS = "chapters"
 PROCEDURES = "procedures"
 NUMBERS = "numbers"
+SCENARIOS = "scenarios"
+_FOLDERS = (CHAPTERS, PROCEDURES, NUMBERS, SCENARIOS)
 MOST_FILES = 300
 
 
@@ -38,6 +41,7 @@ class _Files(NamedTuple):
     chapters: tuple[Node, ...]
     procedures: tuple[Node, ...]
     numbers: tuple[Node, ...]
+    scenarios: tuple[Node, ...]
     claims: Node | None
 
 
@@ -69,11 +73,13 @@ def _read_files(folder: Path, report: Report) -> _Files | None:
         else:
             trees[name] = tree
         values += yaml_nodes.count(tree)
-    chapters, procedures, numbers = (
+    chapters, procedures, numbers, scenarios = (
         tuple(tree for name, tree in trees.items() if name.startswith(f"{folder_name}/"))
-        for folder_name in (CHAPTERS, PROCEDURES, NUMBERS)
+        for folder_name in _FOLDERS
     )
-    return _Files(trees.get(TYPE_FILE), chapters, procedures, numbers, trees.get(CLAIMS_FILE))
+    return _Files(
+        trees.get(TYPE_FILE), chapters, procedures, numbers, scenarios, trees.get(CLAIMS_FILE)
+    )
 
 
 def _file_names(folder: Path, report: Report) -> list[str] | None:
@@ -88,7 +94,7 @@ def _file_names(folder: Path, report: Report) -> list[str] | None:
             return None
         has_claims = CLAIMS_FILE in {path.name for path in folder.iterdir()}
         chapters = _yaml_files(folder, CHAPTERS)
-        others = {within: _yaml_files(folder, within) for within in (PROCEDURES, NUMBERS)}
+        others = {within: _yaml_files(folder, within) for within in _FOLDERS[1:]}
     except (OSError, ValueError) as error:
         refuse(str(folder), f"the folder cannot be read: {error}", "Check its name and rights.")
         return None
@@ -136,6 +142,8 @@ def _book(context: Context, folder: str, files: _Files) -> Book | None:
     lists = _all_fields(context, files.procedures, "procedure file")
     procedures = read_procedures(context, lists, starts)
     limits = read_limits(context, _all_fields(context, files.numbers, "numbers file"))
+    files_of_scenarios = _all_fields(context, files.scenarios, "scenario file")
+    scenarios = read_scenarios(context, files_of_scenarios, starts, procedures)
     return Book(
         folder=folder,
         type_name=type_fields.text("type") if type_fields else "",
@@ -152,6 +160,7 @@ def _book(context: Context, folder: str, files: _Files) -> Book | None:
         claims=claims,
         procedures=procedures,
         limits=limits,
+        scenarios=scenarios,
     )
 
 

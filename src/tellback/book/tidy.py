@@ -46,6 +46,7 @@ def tidied(folder: Path) -> tuple[TidyFile, ...]:
     book = read(folder)
     places = [part.place for part in book.chapters]
     places += [part.place for part in book.procedures] + [part.place for part in book.limits]
+    places += [part.place for part in book.scenarios]
     names = [TYPE_FILE, *sorted({place.file for place in places})]
     names += [CLAIMS_FILE] if (folder / CLAIMS_FILE).exists() else []
     files = tuple(_tidy_file(folder, name) for name in names)

@@ -78,10 +78,14 @@ def read_starts(context: Context, fields: Fields) -> tuple[StartingState, ...]:
         elif not isinstance(node, Pairs):
             context.error(node, "shape", f"`{text}` wants states by thing", "Write `THING: STATE`.")
         else:
-            settings = [_setting(context, thing, value) for thing, value in node.pairs]
-            kept = tuple(setting for setting in settings if setting is not None)
-            found.append(StartingState(text, kept, name.place))
+            found.append(StartingState(text, read_settings_of(context, node), name.place))
     return tuple(found) or (StartingState("normal", (), fields.node.place),)
+
+
+def read_settings_of(context: Context, node: Pairs) -> tuple[tuple[str, str], ...]:
+    """Each thing by its canonical name with its state; numbers in its unit."""
+    settings = [_setting(context, thing, value) for thing, value in node.pairs]
+    return tuple(setting for setting in settings if setting is not None)
 
 
 def _setting(context: Context, name: Scalar, value: Node) -> tuple[str, str] | None:

@@ -87,6 +87,7 @@ def _show_check(book: Book | None, found: tuple[Diagnostic, ...]) -> None:
         parts = [_several(len(book.things), "thing"), _several(len(book.claims), "claim")]
         parts += [_several(len(book.procedures), "procedure")] * bool(book.procedures)
         parts += [_several(len(book.limits), "limit")] * bool(book.limits)
+        parts += [_several(len(book.scenarios), "scenario")] * bool(book.scenarios)
         told = f"{', '.join(parts[:-1])} and {parts[-1]}"
         of = f" in {_several(len(book.chapters), 'chapter')} with {told}"
     typer.echo(f"{' and '.join(counts)}{of}.")

@@ -16,6 +16,10 @@ Question = Annotated[
         metavar="QUESTION", help="A state, in quotes: 'left pump running'.", show_default=False
     ),
 ]
+ScenarioName = Annotated[
+    str,
+    typer.Argument(metavar="SCENARIO", help="Its name in the book.", show_default=False),
+]
 Aeroplane = Annotated[
     str,
     typer.Option(

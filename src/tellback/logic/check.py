@@ -107,12 +107,17 @@ Spread = Callable[[Callable[[Part], list[Found]], Sequence[Part]], Iterable[list
 """How the parts of a check are gone through, in order: `map`, or that of several processes."""
 
 
-def check(book: Book, aeroplane: str | None = None, spread: Spread = map) -> tuple[Diagnostic, ...]:
+def check(
+    book: Book,
+    aeroplane: str | None = None,
+    spread: Spread = map,
+    more: Sequence[tuple[Check, ...]] = (),
+) -> tuple[Diagnostic, ...]:
     """What the logic of a book shows to be wrong (errors) or worth a look (findings).
 
     For every aeroplane of the fleet, or one; what is found on all of them is told once, anything
-    else names the aeroplanes. What could be neither proved nor shown by a run says so. Raises
-    UnknownAeroplane.
+    else names the aeroplanes. What could be neither proved nor shown by a run says so. `more` are
+    checks of what stands on the logic. Raises UnknownAeroplane.
     """
     one = aeroplane if aeroplane is not None else book.aeroplane
     fleet = (one,) if one else aeroplanes(book)
@@ -120,7 +125,7 @@ def check(book: Book, aeroplane: str | None = None, spread: Spread = map) -> tup
     parts = [
         Part(each, checks)
         for each in several
-        for checks in ((*TEXT_CHECKS, *LOGIC_CHECKS), TAUGHT_CHECKS, PROCEDURE_CHECKS)
+        for checks in ((*TEXT_CHECKS, *LOGIC_CHECKS), TAUGHT_CHECKS, PROCEDURE_CHECKS, *more)
     ]
     found: dict[Found, dict[str, None]] = {}
     for part, of_part in zip(parts, spread(found_in, parts), strict=True):

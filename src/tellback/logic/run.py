@@ -180,8 +180,11 @@ class Aeroplane:
         moments = [moment]
         while any(pending.due <= end for pending in moments[-1].under_way.values()):
             moments.append(self.next_event(moments[-1]))
-        last = moments[-1]
-        return [*moments, replace(last, time=end, numbers=self._numbers_at(last, end))]
+        return [*moments, self.waited(moments[-1], end)]
+
+    def waited(self, moment: Moment, time: float) -> Moment:
+        """The same state at a later time, before the next event under way."""
+        return replace(moment, time=time, numbers=self._numbers_at(moment, time))
 
     def settle(self, moment: Moment, limit: int = 500) -> Moment:
         """The settled moment that follows if nobody touches anything; Unsettled if none does."""

@@ -1,0 +1,35 @@
+"""Times of a time line: `38 s`, `2 min`, `1 min 30 s`, `0 s`."""
+
+from __future__ import annotations
+
+import re
+
+from tellback.book.context import Context
+from tellback.book.nodes import Scalar
+from tellback.units import convert, quantity, unit_named
+
+_PART = re.compile(r"(\d+(?:\.\d+)?)\s*([^\W\d]+)\s*", re.ASCII)
+
+
+def time_of(context: Context, node: Scalar, text: str | None = None) -> float:
+    """A time in seconds, in the text of the node or a part of it; 0 with the fault reported."""
+    text = (node.text if text is None else text).strip()
+    parts = [(part[0], _seconds(part[1], part[2])) for part in _PART.finditer(text)]
+    seconds = [found for _, found in parts if found is not None]
+    if not parts or "".join(part for part, _ in parts) != text or len(seconds) < len(parts):
+        context.error(node, "time", f"`{text}` is not a time", "Write it as `38 s` or `2 min`.")
+        return 0.0
+    return sum(seconds)
+
+
+def _seconds(digits: str, unit: str) -> float | None:
+    """The seconds of a number in a unit of time; None if it is none."""
+    known = unit_named(unit)
+    return convert(float(digits), known, "s") if known and quantity(known) == "time" else None
+
+
+def precision(text: str) -> float:
+    """Half a unit of the last digit written: so far a time may be off, in seconds."""
+    *_, last = _PART.finditer(text.strip())
+    digits = len(last[1].partition(".")[2])
+    return 0.5 * 10.0**-digits * (_seconds("1", last[2]) or 0.0)

@@ -1,0 +1,74 @@
+"""The check of a book with its scenarios: what they are said to bring is proved by running them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tellback.book.model import Book, Scenario
+from tellback.diagnostics import Diagnostic, Place
+from tellback.logic.check import Spread
+from tellback.logic.check import check as check_logic
+from tellback.logic.checks.found import Found, finding
+from tellback.logic.checks.ground import Ground
+from tellback.motion.expected import verdicts
+from tellback.motion.runner import picture_for, run_of
+from tellback.motion.times import clock
+from tellback.motion.trace import BARRED, IMPOSSIBLE, NOT_SO, Event, Trace
+
+
+def check(book: Book, aeroplane: str | None = None, spread: Spread = map) -> tuple[Diagnostic, ...]:
+    """What the logic of a book and its scenarios show to be wrong, or worth a look.
+
+    See `tellback.logic.check.check`.
+    """
+    return check_logic(book, aeroplane, spread, more=(SCENARIO_CHECKS,))
+
+
+def scenario_not_as_expected(ground: Ground) -> Iterator[Found]:
+    """What a scenario is to bring and does not bring; steps that never come or cannot be done."""
+    for scenario in ground.book.scenarios:
+        picture = picture_for(ground.book, scenario, ground.book.aeroplane)
+        trace = run_of(picture, scenario, scenario.happenings)
+        for verdict, expected in zip(
+            verdicts(picture, scenario, trace), scenario.expectations, strict=True
+        ):
+            if not verdict.met:
+                message = f"`{scenario.name}` does not bring “{verdict.text}”: {verdict.found}"
+                yield _finding(expected.statement.place, message)
+        yield from _amiss(scenario, trace)
+
+
+def _amiss(scenario: Scenario, trace: Trace) -> Iterator[Found]:
+    for text in trace.waiting:
+        yield _finding(scenario.place, f"`{scenario.name}`: {text}, and that never comes")
+    if trace.unrest:
+        yield _finding(scenario.place, f"`{scenario.name}`: {trace.unrest}")
+    for frame in trace.frames:
+        event = frame.event
+        if event is not None and _is_amiss(event):
+            message = f"`{scenario.name}`: {_told(event, frame.time)}"
+            yield _finding(_place(scenario, event), message)
+
+
+def _place(scenario: Scenario, event: Event) -> Place:
+    """Where the step stands in the book; what comes by itself has the place of the scenario."""
+    step = event.number.partition(".")[0]
+    return scenario.happenings[int(step) - 1].statement.place if step else scenario.place
+
+
+def _is_amiss(event: Event) -> bool:
+    return event.outcome in (BARRED, IMPOSSIBLE) or (
+        event.outcome == NOT_SO and event.text.startswith("expected")
+    )
+
+
+def _told(event: Event, time: float) -> str:
+    step = f"step {event.number}, " if event.number else ""
+    return f"{step}“{event.text}” at {clock(time)}: {event.outcome}"
+
+
+def _finding(place: Place, message: str) -> Found:
+    return finding("scenario", place, message, "Correct the scenario, or the book.")
+
+
+SCENARIO_CHECKS = (scenario_not_as_expected,)

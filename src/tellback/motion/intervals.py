@@ -1,0 +1,61 @@
+"""When something is so in a run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tellback.logic.formula import Formula
+from tellback.logic.picture import Picture
+from tellback.motion.trace import Frame, Trace
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """So from `begins` to `ends`; None where it is so from the beginning, or to the end.
+
+    `begun` and `ended` are the frames from which on it is so, and no more so.
+    """
+
+    begins: float | None
+    ends: float | None
+    begun: Frame | None
+    ended: Frame | None
+
+
+def spans(picture: Picture, formula: Formula, trace: Trace) -> Iterator[Span]:
+    """All spans of time in which the formula holds, in order; what passes at once is no span."""
+    begun: Frame | None = None
+    is_so = False
+    for frame, now in _lasting(picture, formula, trace):
+        if now and not is_so:
+            begun = frame
+        elif is_so and not now:
+            yield Span(_time(begun), frame.time, _unless_first(begun), frame)
+        is_so = now
+    if is_so:
+        yield Span(_time(begun), None, _unless_first(begun), None)
+
+
+def _lasting(picture: Picture, formula: Formula, trace: Trace) -> Iterator[tuple[Frame, bool]]:
+    """For each time the first frame of it that already has what stays, and whether it is so."""
+    frames = trace.frames
+    so = [picture.aeroplane.holds(formula, frame.moment.state) for frame in frames]
+    i = 0
+    while i < len(frames):
+        last = i
+        while last + 1 < len(frames) and frames[last + 1].time == frames[i].time:
+            last += 1
+        first = last
+        while first > i and so[first - 1] == so[last]:
+            first -= 1
+        yield frames[first], so[last]
+        i = last + 1
+
+
+def _time(frame: Frame | None) -> float | None:
+    return frame.time if frame and frame.event else None
+
+
+def _unless_first(frame: Frame | None) -> Frame | None:
+    return frame if frame and frame.event else None

@@ -1,0 +1,38 @@
+"""How a scenario reads beside itself with one thing otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from tellback.motion.line_text import line_text
+from tellback.motion.times import clock
+
+if TYPE_CHECKING:
+    from tellback.motion.what_if import WhatIf
+
+MARKS = {"both": "  ", "as written": "- ", "otherwise": "+ "}
+
+
+def lines_of(answer: WhatIf) -> Iterator[str]:
+    """The lines of the answer."""
+    yield f"{answer.scenario}, {answer.otherwise} (on {answer.aeroplane}):"
+    yield f"  - is so only as the scenario is written, + only {answer.otherwise}."
+    last = ""
+    for beside in answer.lines:
+        time = clock(beside.line.seconds)
+        yield from line_text(beside.line, time if time != last else "", MARKS[beside.where])
+        last = time
+    if all(beside.where == "both" for beside in answer.lines):
+        yield "  Nothing comes otherwise."
+    for mark, ends, waiting, unrest in zip(
+        ("-", "+"), answer.ends, answer.waiting, answer.unrest, strict=True
+    ):
+        yield from _end(mark, ends, waiting, unrest)
+
+
+def _end(mark: str, ends: float, waiting: tuple[str, ...], unrest: str) -> Iterator[str]:
+    yield f"  {mark} It ends at {clock(ends)}."
+    if unrest:
+        yield f"  {mark} It is broken off: {unrest}."
+    yield from (f"  {mark} Never came: {text}." for text in waiting)

@@ -1,0 +1,154 @@
+"""Run: a scenario as it comes to pass, on a time line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tellback.book.model import Book, Reading, Scenario
+from tellback.book.names import fold, near
+from tellback.logic.facts import Change, Facts
+from tellback.logic.picture import Picture
+from tellback.motion.expected import Verdict, verdicts
+from tellback.motion.line_text import lines_of
+from tellback.motion.runner import picture_for, run_of
+from tellback.motion.trace import PASSES, STEP, Event, Frame, Trace
+from tellback.refusals import Refusal
+
+
+class UnknownScenario(Refusal, ValueError):
+    """The book has no scenario of that name; `mend` tells which could be meant."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One event on the time line, and all that changes with it at once.
+
+    `kind`, `number`, `text` and `outcome` are those of `tellback.motion.trace.Event`.
+    """
+
+    seconds: float
+    kind: str
+    number: str
+    text: str
+    outcome: str
+    source: str
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A scenario run on an aeroplane: every event that does something, in order of time.
+
+    `waiting` are the steps that never came, `unrest` what keeps changing without end, if anything
+    does, and `verdicts` whether what is expected came to pass.
+    """
+
+    scenario: str
+    aeroplane: str
+    start: str
+    source: str
+    ends: float
+    lines: tuple[Line, ...]
+    waiting: tuple[str, ...]
+    unrest: str
+    verdicts: tuple[Verdict, ...]
+
+    def __str__(self) -> str:
+        return "\n".join(lines_of(self))
+
+
+def run(book: Book, scenario: str, *, aeroplane: str = "") -> Run:
+    """The scenario of that name, run. Raises UnknownScenario."""
+    picture, meant = prepared(book, scenario, aeroplane)
+    trace = run_of(picture, meant, meant.happenings)
+    return told(picture, meant, trace)
+
+
+def told(picture: Picture, scenario: Scenario, trace: Trace) -> Run:
+    """A run in words."""
+    changes = [f"{thing}: {state}" for thing, state in scenario.changes]
+    return Run(
+        scenario=scenario.name,
+        aeroplane=picture.book.aeroplane,
+        start=", with ".join(part for part in (scenario.start, ", ".join(changes)) if part),
+        source=scenario.source,
+        ends=trace.ends,
+        lines=tuple(lines_from(picture, trace.frames)),
+        waiting=trace.waiting,
+        unrest=trace.unrest,
+        verdicts=verdicts(picture, scenario, trace),
+    )
+
+
+def prepared(book: Book, name: str, aeroplane: str) -> tuple[Picture, Scenario]:
+    """The scenario of that name as the aeroplane has it, and the picture to run it on."""
+    found = find_scenario(book, name)
+    picture = picture_for(book, found, aeroplane)
+    meant = next((s for s in picture.book.scenarios if s.name == found.name), None)
+    if meant is None:
+        raise UnknownScenario(
+            f"{picture.book.aeroplane} has no “{found.name}”",
+            f"It applies to {found.applies.text}: run it on such an aeroplane.",
+        )
+    return picture, meant
+
+
+def find_scenario(book: Book, name: str) -> Scenario:
+    """The scenario of that name. Raises UnknownScenario."""
+    known = {fold(scenario.name): scenario for scenario in book.scenarios}
+    if fold(name) in known:
+        return known[fold(name)]
+    similar = near(fold(name), {folded: s.name for folded, s in known.items()})
+    there = f"There are: {', '.join(s.name for s in book.scenarios)}." if known else ""
+    mend = f"Did you mean {' or '.join(similar)}?" if similar else there
+    raise UnknownScenario(
+        f"there is no scenario “{name}” in this book",
+        mend or "Write it in a file of the folder `scenarios`.",
+    )
+
+
+def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
+    """A line for every event that is a step, or with which something changes.
+
+    What happens by itself at one time is told in one line.
+    """
+    facts = Facts(picture)
+    outside = {
+        thing.name
+        for thing in picture.book.things
+        if isinstance(thing, Reading) and not thing.follows and not thing.moves
+    }
+    for group in _together(frames):
+        event = group[-1].event
+        assert event is not None
+        moved = outside | set(event.things)
+        changes = tuple(facts.changes([frame.moment for frame in group], moved))
+        if event.kind == STEP or changes:
+            text = event.text if event.kind in (STEP, PASSES) else ""
+            yield Line(
+                group[-1].time, event.kind, event.number, text, event.outcome, event.source, changes
+            )
+
+
+def _together(frames: Sequence[Frame]) -> Iterator[list[Frame]]:
+    """Frames in groups, each from the one before a group's first event to that of its last.
+
+    A step is a group by itself; what else comes at one time is one.
+    """
+    group = [frames[0]]
+    for frame in frames[1:]:
+        if len(group) > 1 and not _goes_with(group[-1], frame):
+            yield group
+            group = [group[-1]]
+        group.append(frame)
+    if len(group) > 1:
+        yield group
+
+
+def _goes_with(last: Frame, frame: Frame) -> bool:
+    return frame.time == last.time and not (_is_told(last.event) or _is_told(frame.event))
+
+
+def _is_told(event: Event | None) -> bool:
+    return event is not None and event.kind in (STEP, PASSES)

@@ -1,0 +1,69 @@
+"""What a run of a scenario leaves behind: a frame for everything that happened."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from tellback.logic.run import Moment
+
+STEP = "step"
+ELAPSES = "elapses"
+ARRIVES = "arrives"
+PASSES = "passes"
+RETURNS = "returns"
+
+DONE = ""
+BARRED = "a lock forbids it"
+ALREADY = "already so"
+SO = "so"
+NOT_SO = "not so"
+IMPOSSIBLE = "this can never be, says the book"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """What made a frame: a `step` of the scenario (its number, that of a list's step after it).
+
+    Or what the aeroplane or a reading did by itself: a delay `elapses`, a surface `arrives`, a
+    reading `passes` a number, a control `returns`. `outcome` is empty where a step was simply done.
+    `things` are those that the event itself puts otherwise.
+    """
+
+    kind: str
+    text: str
+    number: str = ""
+    outcome: str = ""
+    source: str = ""
+    things: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The steady moment after an event, and the numbers of the readings from outside then.
+
+    The first frame of a trace has no event.
+    """
+
+    moment: Moment
+    outside: Mapping[str, float]
+    event: Event | None
+
+    @property
+    def time(self) -> float:
+        """Seconds from the beginning of the scenario."""
+        return self.moment.time
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """All frames of a run in order of time, up to `ends`.
+
+    `waiting` are the steps that never came, as what they waited for did not. `unrest` tells what
+    keeps changing without end, if the aeroplane does not come to rest, and how often.
+    """
+
+    frames: tuple[Frame, ...]
+    ends: float
+    waiting: tuple[str, ...]
+    unrest: str = ""

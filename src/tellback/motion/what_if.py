@@ -1,0 +1,184 @@
+"""What if: a scenario with one thing otherwise, beside the scenario as it is written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from tellback.book.conditions import ALWAYS
+from tellback.book.happenings import change_at
+from tellback.book.model import Book, Happening, Scenario
+from tellback.diagnostics import Diagnostic
+from tellback.logic.picture import Picture
+from tellback.logic.scene import pairs_of
+from tellback.logic.settings import BadSetting
+from tellback.logic.words import listed
+from tellback.motion.otherwise_text import lines_of
+from tellback.motion.run import Line, lines_from, prepared
+from tellback.motion.runner import run_of
+from tellback.motion.times import clock
+from tellback.refusals import Refusal
+
+BOTH, WRITTEN, OTHERWISE = "both", "as written", "otherwise"
+
+
+class NoSuchStep(Refusal, ValueError):
+    """The scenario has no step of that number."""
+
+
+class NothingOtherwise(Refusal, ValueError):
+    """What is asked for is the scenario as it is written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A line of the time line, and in which run it stands: `both`, `as written` or `otherwise`."""
+
+    where: str
+    line: Line
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """The same scenario twice; what is in one run alone is marked.
+
+    Lines are alike if the same happens to within a tenth of a second. `ends` are both ends,
+    `waiting` the steps that never came in each.
+    """
+
+    scenario: str
+    aeroplane: str
+    otherwise: str
+    lines: tuple[Beside, ...]
+    ends: tuple[float, float]
+    waiting: tuple[tuple[str, ...], tuple[str, ...]]
+    unrest: tuple[str, str]
+
+    def __str__(self) -> str:
+        return "\n".join(lines_of(self))
+
+
+def what_if(
+    book: Book,
+    scenario: str,
+    *,
+    changes: Sequence[str] = (),
+    at: float = 0.0,
+    without: Sequence[int] = (),
+    aeroplane: str = "",
+) -> WhatIf:
+    """The scenario with changes (`thing: state`) from a time on, or without some of its steps.
+
+    Without a time the changes are there from the beginning. Raises UnknownScenario, BadSetting for
+    what is not in the book, and NothingOtherwise.
+    """
+    picture, meant = prepared(book, scenario, aeroplane)
+    other = _without(meant, without)
+    if at:
+        other = replace(other, happenings=(*other.happenings, *_added(picture, changes, at)))
+    else:
+        other = replace(other, changes=(*other.changes, *pairs_of(changes)))
+    if other == meant:
+        raise NothingOtherwise(
+            "nothing is otherwise", "Say what: a change as `thing: state`, or a step to leave out."
+        )
+    one, two = (run_of(picture, each, each.happenings) for each in (meant, other))
+    lines = [list(lines_from(picture, trace.frames)) for trace in (one, two)]
+    return WhatIf(
+        scenario=meant.name,
+        aeroplane=picture.book.aeroplane,
+        otherwise="; ".join(_told(changes, at, without)),
+        lines=tuple(_beside(*lines)),
+        ends=(one.ends, two.ends),
+        waiting=(one.waiting, two.waiting),
+        unrest=(one.unrest, two.unrest),
+    )
+
+
+def _without(scenario: Scenario, numbers: Sequence[int]) -> Scenario:
+    """The scenario without some steps; what a step left out waited for is still waited for."""
+    for number in numbers:
+        if not 1 <= number <= len(scenario.happenings):
+            raise NoSuchStep(
+                f"{scenario.name} has no step {number}",
+                f"Its steps are 1 to {len(scenario.happenings)}.",
+            )
+    kept = tuple(
+        _left_out(happening) if number in numbers else happening
+        for number, happening in enumerate(scenario.happenings, 1)
+    )
+    return replace(scenario, happenings=kept)
+
+
+def _left_out(happening: Happening) -> Happening:
+    """The step's place in time, with nothing done there."""
+    statement = replace(happening.statement, condition=ALWAYS, text="left out")
+    return replace(happening, kind="say", statement=statement, settings=(), procedure="")
+
+
+def _added(picture: Picture, changes: Sequence[str], at: float) -> Iterator[Happening]:
+    """The changes as steps that come at a time."""
+    for thing, state in pairs_of(changes):
+        step = change_at(picture.names, thing, state, at)
+        if isinstance(step, Diagnostic):
+            raise BadSetting(step.message, step.mend)
+        yield step
+
+
+def _told(changes: Sequence[str], at: float, without: Sequence[int]) -> Iterator[str]:
+    """What is otherwise, in words."""
+    if changes:
+        yield f"with {listed(changes)}{f' at {clock(at)}' if at else ''}"
+    if without:
+        yield f"without step{'s' * (len(without) > 1)} {listed(map(str, without))}"
+
+
+def _beside(one: Sequence[Line], other: Sequence[Line]) -> Iterator[Beside]:
+    """The lines of both in order of time; those alike once, with what differs in them apart."""
+    written, otherwise = _by_event(one), _by_event(other)
+    for event in sorted({**written, **otherwise}, key=lambda event: event.seconds):
+        here, there = written.get(event), otherwise.get(event)
+        if here is None or there is None:
+            line = here or there
+            assert line is not None
+            yield Beside(WRITTEN if here else OTHERWISE, line)
+            continue
+        common = _states(here) & _states(there)
+        together = _only(here, common)
+        if together.text or together.changes:
+            yield Beside(BOTH, together)
+        for where, line in ((WRITTEN, here), (OTHERWISE, there)):
+            apart = replace(_only(line, _states(line) - common), text="", number="", outcome="")
+            if apart.changes:
+                yield Beside(where, apart)
+
+
+class _Event(NamedTuple):
+    """What makes two lines the same; `again` counts those that are at one time."""
+
+    seconds: float
+    number: str
+    text: str
+    outcome: str
+    again: int
+
+
+def _by_event(lines: Sequence[Line]) -> dict[_Event, Line]:
+    found: dict[_Event, Line] = {}
+    for line in lines:
+        event = _Event(round(line.seconds, 1), line.number, line.text, line.outcome, 0)
+        while event in found:
+            event = event._replace(again=event.again + 1)
+        found[event] = line
+    return found
+
+
+def _states(line: Line) -> set[tuple[str, str]]:
+    return {(change.thing, change.after) for change in line.changes}
+
+
+def _only(line: Line, states: set[tuple[str, str]]) -> Line:
+    """The line with the changes to these states alone."""
+    kept = tuple(c for c in line.changes if (c.thing, c.after) in states)
+    return replace(line, changes=kept)
