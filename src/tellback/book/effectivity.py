@@ -6,19 +6,11 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tellback.book.model import (
-    Book,
-    Effectivity,
-    Limit,
-    Procedure,
-    Scenario,
-    Statement,
-    Thing,
-    Variant,
-)
+from tellback.book.model import Book, Effectivity, Limit, Procedure, Statement, Thing, Variant
 from tellback.book.names import fold
 from tellback.book.portion import portion
 from tellback.book.procedures import statements_in
+from tellback.book.scenario import Scenario
 from tellback.book.serials import has_serial, ranges_of
 from tellback.book.stated import statements_of
 from tellback.refusals import Refusal

@@ -9,11 +9,12 @@ from tellback.book.conditions import ALWAYS, Condition, State
 from tellback.book.context import Context
 from tellback.book.fields import Fields, read_fields
 from tellback.book.keys import HAPPENINGS
-from tellback.book.model import Happening, Procedure, Setting, Statement
+from tellback.book.model import Procedure, Statement
 from tellback.book.names import Declared, Names, fold, near
 from tellback.book.nodes import Items, Node, Pairs, Scalar
 from tellback.book.numbers import number_text
 from tellback.book.procedures import is_done_by_hand
+from tellback.book.scenario import Happening, Setting
 from tellback.book.sources import Report, Source
 from tellback.book.times import time_of
 from tellback.diagnostics import Diagnostic

@@ -22,11 +22,9 @@ from tellback.book.model import (
     Book,
     Claim,
     Effectivity,
-    Happening,
     Indication,
     Limit,
     Procedure,
-    Scenario,
     StartingState,
     Statement,
     Supply,
@@ -36,6 +34,7 @@ from tellback.book.model import (
 )
 from tellback.book.names import Names, names_of
 from tellback.book.procedures import moves_of, rewritten_steps
+from tellback.book.scenario import Happening, Scenario
 from tellback.book.stated import having, rewritten
 
 Applies = Callable[[Effectivity], bool]

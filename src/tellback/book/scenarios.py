@@ -11,16 +11,10 @@ from tellback.book.context import Context, scalars
 from tellback.book.expansion import members
 from tellback.book.fields import Fields, named_bodies, read_fields
 from tellback.book.happenings import read_happenings
-from tellback.book.model import (
-    Expectation,
-    Happening,
-    Procedure,
-    Scenario,
-    StartingState,
-    Statement,
-)
+from tellback.book.model import Procedure, StartingState, Statement
 from tellback.book.names import fold
 from tellback.book.nodes import Node, Pairs, Scalar
+from tellback.book.scenario import Expectation, Happening, Scenario
 from tellback.book.times import precision, time_of
 from tellback.book.type_file import read_settings_of
 

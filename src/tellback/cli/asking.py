@@ -18,7 +18,6 @@ from tellback.cli.options import (
     Json,
     OnlyStart,
     Question,
-    ScenarioName,
     Start,
 )
 from tellback.cli.showing import show_answer
@@ -313,66 +312,4 @@ def steps(
     show_answer(answer, as_json)
 
 
-def run(
-    book: BookFolder, scenario: ScenarioName, aeroplane: Aeroplane = "", as_json: Json = False
-) -> None:
-    """What happens in this scenario? Everything on its time line."""
-    import tellback as tb
-
-    show_answer(tb.run(_read(book), scenario, aeroplane=aeroplane), as_json)
-
-
-def still(
-    book: BookFolder,
-    scenario: ScenarioName,
-    question: Question,
-    aeroplane: Aeroplane = "",
-    as_json: Json = False,
-) -> None:
-    """Over this scenario, when is it so? From when to when.
-
-    And what began it and what ended it each time.
-    """
-    import tellback as tb
-
-    show_answer(tb.still(_read(book), scenario, question, aeroplane=aeroplane), as_json)
-
-
-def what_if(
-    book: BookFolder,
-    scenario: ScenarioName,
-    changes: Changes = None,
-    at: Annotated[
-        float,
-        typer.Option("--at", min=0, help="Seconds from the beginning, for what is otherwise."),
-    ] = 0.0,
-    without: Annotated[
-        list[int] | None,
-        typer.Option(
-            "--without",
-            metavar="STEP",
-            help="Number of a step that is left out; may be repeated.",
-            show_default=False,
-        ),
-    ] = None,
-    aeroplane: Aeroplane = "",
-    as_json: Json = False,
-) -> None:
-    """What if one thing were otherwise? Both runs side by side.
-
-    What comes in one run alone is marked.
-    """
-    import tellback as tb
-
-    answer = tb.what_if(
-        _read(book),
-        scenario,
-        changes=changes or (),
-        at=at,
-        without=without or (),
-        aeroplane=aeroplane,
-    )
-    show_answer(answer, as_json)
-
-
-QUESTIONS = (ways, stops, effects, losses, signs, fits, why, claim, can, steps, compare, run, still)
+QUESTIONS = (ways, stops, effects, losses, signs, fits, why, claim, can, steps, compare)

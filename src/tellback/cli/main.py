@@ -13,7 +13,7 @@ from typing import Annotated, Any
 import typer
 
 from tellback import CAUTION, __version__
-from tellback.cli.asking import QUESTIONS, what_if
+from tellback.cli.asking import QUESTIONS
 from tellback.cli.keeping import check, format_book, limits, new, revise, schema
 from tellback.cli.showing import show_refusal
 from tellback.refusals import Refusal
@@ -32,7 +32,6 @@ for _question in QUESTIONS:
     app.command()(_question)
 for _command in (check, limits, revise, schema, new):
     app.command()(_command)
-app.command("what-if")(what_if)
 app.command("format")(format_book)
 
 

@@ -16,10 +16,6 @@ Question = Annotated[
         metavar="QUESTION", help="A state, in quotes: 'left pump running'.", show_default=False
     ),
 ]
-ScenarioName = Annotated[
-    str,
-    typer.Argument(metavar="SCENARIO", help="Its name in the book.", show_default=False),
-]
 Aeroplane = Annotated[
     str,
     typer.Option(

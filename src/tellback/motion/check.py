@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tellback.book.model import Book, Scenario
+from tellback.book.model import Book
+from tellback.book.scenario import Scenario
 from tellback.diagnostics import Diagnostic, Place
 from tellback.logic.check import Spread
 from tellback.logic.check import check as check_logic

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tellback.book.model import Expectation, Scenario
+from tellback.book.scenario import Expectation, Scenario
 from tellback.logic.picture import Picture
 from tellback.logic.words import listed
 from tellback.motion.intervals import Span, spans

@@ -54,8 +54,9 @@ def _lasting(picture: Picture, formula: Formula, trace: Trace) -> Iterator[tuple
 
 
 def _time(frame: Frame | None) -> float | None:
-    return frame.time if frame and frame.event else None
+    return frame.time if frame and frame.time > 0 else None
 
 
 def _unless_first(frame: Frame | None) -> Frame | None:
-    return frame if frame and frame.event else None
+    """The frame, unless it is at the beginning."""
+    return frame if frame and frame.time > 0 else None

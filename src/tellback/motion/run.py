@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from tellback.book.model import Book, Reading, Scenario
+from tellback.book.model import Book, Reading
 from tellback.book.names import fold, near
+from tellback.book.scenario import Scenario
 from tellback.logic.facts import Change, Facts
 from tellback.logic.picture import Picture
 from tellback.motion.expected import Verdict, verdicts

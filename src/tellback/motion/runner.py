@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from tellback.book.conditions import Condition
-from tellback.book.model import Book, Happening, Reading, Scenario
+from tellback.book.model import Book, Reading
 from tellback.book.procedures import statements_in
+from tellback.book.scenario import Happening, Scenario
 from tellback.book.scenarios import statements_in_scenario
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture, picture_of, starting_states

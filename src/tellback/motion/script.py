@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tellback.book.conditions import Condition
-from tellback.book.model import Happening, Procedure, Reading, Setting, Step
+from tellback.book.model import Procedure, Reading, Step
 from tellback.book.procedures import moves_of
+from tellback.book.scenario import Happening, Setting
 from tellback.logic.formula import Formula
 from tellback.logic.procedure import Numbered, branches, numbered
 from tellback.logic.words import fault_text, seconds_text

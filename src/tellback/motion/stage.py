@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from tellback.book.model import Control, Reading, Setting
+from tellback.book.model import Control, Reading
+from tellback.book.scenario import Setting
 from tellback.logic.picture import Picture
 from tellback.logic.run import Barred, Moment
 from tellback.logic.system import Regions

@@ -8,7 +8,8 @@ from typing import NamedTuple
 
 from tellback.book.conditions import ALWAYS
 from tellback.book.happenings import change_at
-from tellback.book.model import Book, Happening, Scenario
+from tellback.book.model import Book
+from tellback.book.scenario import Happening, Scenario
 from tellback.diagnostics import Diagnostic
 from tellback.logic.picture import Picture
 from tellback.logic.scene import pairs_of

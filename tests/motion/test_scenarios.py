@@ -1,0 +1,206 @@
+"""Scenarios in time: when what happens comes, what is made of it, and what is refused."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import tellback as tb
+from tellback.book.model import Book
+from tellback.diagnostics import Diagnostic
+from tellback.motion.run import UnknownScenario
+from tellback.motion.what_if import NoSuchStep, NothingOtherwise
+from tests.small_books import write_book
+
+CHAPTER = """\
+controls:
+  lever: {positions: [UP, DOWN]}
+  start switch: {positions: [OFF, START], springs: {START: OFF}}
+  valve switch: {positions: [SHUT, OPEN], cannot go to OPEN when: pressure above 50 psi}
+readings:
+  height: {unit: ft, range: 0 to 2000, normally: 0}
+  pressure: {unit: psi, range: 0 to 100, normally: 0}
+situations:
+  on ground: {normally: yes}
+units:
+  pump: {fails: [stops]}
+  starter: {runs when: start switch at START}
+  fan: {runs when: height above 400 ft for 3 s}
+surfaces:
+  gear:
+    points: [UP, DOWN]
+    starts at: DOWN
+    drives:
+      up: {to: UP, when: lever at UP and not on ground, needs: [pump running], takes: 10 s}
+indications:
+  LOW: {shown when: pump not running}
+impossible:
+  - on ground and height above 20 ft
+"""
+PROCEDURES = """\
+title: Lists
+procedures:
+  low list:
+    kind: memory items
+    called for when: pump not running
+    steps:
+      - do: lever at DOWN
+      - wait: 4 s
+      - check: LOW shown
+"""
+CLIMB = """\
+  climb:
+    source: S-1
+    from: normal
+    with: {lever: DOWN}
+    steps:
+      - set: {on ground: no, height: to 1000 ft in 100 s}
+      - when: height above 50 ft
+        do: lever at UP
+      - later: 4 s
+        set: {pump: stops}
+      - later: 20 s
+        set: {pump: works again}
+      - at: 60 s
+        do: start switch at START
+        held: 2 s
+      - ask: What runs now?
+"""
+
+
+def book_with(folder: Path, scenarios: str) -> tuple[Book | None, tuple[Diagnostic, ...]]:
+    from tellback.book.reader import read
+
+    write_book(folder, CHAPTER, procedures=PROCEDURES)
+    (folder / "scenarios").mkdir()
+    text = f"title: Trials\nsource: CM\nscenarios:\n{scenarios}"
+    (folder / "scenarios" / "test.yaml").write_text(text, encoding="utf-8")
+    return read(folder)
+
+
+def sound(folder: Path, scenarios: str = CLIMB) -> Book:
+    book, found = book_with(folder, scenarios)
+    assert book is not None, found
+    return book
+
+
+def intervals(book: Book, question: str) -> list[tuple[float | None, float | None]]:
+    return [(i.begins, i.ends) for i in tb.still(book, "climb", question).intervals]
+
+
+def test_a_reading_on_its_way_crosses_numbers_at_their_exact_times(tmp_path: Path) -> None:
+    book = sound(tmp_path)
+    # 10 ft a second: above 400 ft from 40 s on, for 3 s at 43 s.
+    assert intervals(book, "height above 400 ft") == [(40.0, None)]
+    assert intervals(book, "fan running") == [(43.0, None)]
+
+
+def test_a_surface_stops_without_its_need_and_goes_on_with_it(tmp_path: Path) -> None:
+    # Under way from 5 s to 9 s; without the pump to 29 s; the travel begins anew with it.
+    found = intervals(sound(tmp_path), "gear at UP")
+    assert len(found) == 1
+    begins, ends = found[0]
+    assert begins is not None
+    assert begins > 29
+    assert ends is None
+
+
+def test_a_control_held_returns(tmp_path: Path) -> None:
+    assert intervals(sound(tmp_path), "starter running") == [(60.0, 62.0)]
+
+
+def test_what_began_and_ended_it_is_told(tmp_path: Path) -> None:
+    (found,) = tb.still(sound(tmp_path), "climb", "LOW shown").intervals
+    assert (found.begins, found.ends) == (9.0, 29.0)
+    assert found.begun == "step 3, pump stops (through pump not running)"
+    assert found.ended == "step 4, pump works again (through pump running)"
+
+
+def test_the_time_line_tells_steps_and_what_changes(tmp_path: Path) -> None:
+    text = str(tb.run(sound(tmp_path), "climb"))
+    assert "5 s  2. lever at UP" in text
+    assert "pump not running" in text
+    assert "ask: What runs now?" in text
+    assert text == str(tb.run(sound_again(tmp_path), "climb"))
+
+
+def sound_again(folder: Path) -> Book:
+    return tb.read(folder)
+
+
+def test_what_is_expected_is_judged_by_the_run(tmp_path: Path) -> None:
+    expects = (
+        "    expects: [fan running from 43 s on, never fan running, LOW shown from 9 s to 30 s, "
+        "starter running at 61 s, always not on ground]\n"
+    )
+    book = sound(tmp_path, CLIMB + expects)
+    assert [v.met for v in tb.run(book, "climb").verdicts] == [True, False, False, True, True]
+    messages = [d.message for d in tb.check(book) if d.code == "scenario"]
+    assert messages == [
+        "`climb` does not bring “never fan running”: so from 43 s on",
+        "`climb` does not bring “LOW shown from 9 s to 30 s”: so from 9 s to 29 s",
+    ]
+
+
+def test_what_never_comes_what_is_barred_and_what_cannot_be_are_found(tmp_path: Path) -> None:
+    book = sound(
+        tmp_path,
+        "  climb:\n    from: normal\n    steps:\n"
+        "      - set: {pressure: 60 psi}\n"
+        "      - do: valve switch at OPEN\n"
+        "      - set: {height: 30 ft}\n"
+        "      - when: pump not running\n        say: never\n",
+    )
+    messages = [d.message for d in tb.check(book) if d.code == "scenario"]
+    assert any("a lock forbids it" in message for message in messages)
+    assert any("this can never be" in message for message in messages)
+    assert any("waits for pump not running, and that never comes" in m for m in messages)
+
+
+def test_a_procedure_is_carried_out_step_by_step(tmp_path: Path) -> None:
+    book = sound(
+        tmp_path,
+        "  climb:\n    from: normal\n    steps:\n"
+        "      - set: {pump: stops}\n"
+        "      - carry out: low list\n        pace: 2 s\n",
+    )
+    lines = [(line.seconds, line.number, line.outcome) for line in tb.run(book, "climb").lines]
+    assert lines[1:] == [(0.0, "2", ""), (2.0, "2.1", ""), (6.0, "2.2", ""), (8.0, "2.3", "so")]
+
+
+def test_what_if_shows_only_what_is_otherwise_as_such(tmp_path: Path) -> None:
+    book = sound(tmp_path)
+    found = tb.what_if(book, "climb", changes=["pump: stops"], at=50)
+    assert {beside.where for beside in found.lines} == {"both", "otherwise"}
+    without = tb.what_if(book, "climb", without=[3])
+    assert any(b.where == "as written" and b.line.text == "pump stops" for b in without.lines)
+    with pytest.raises(NothingOtherwise):
+        tb.what_if(book, "climb")
+    with pytest.raises(NoSuchStep):
+        tb.what_if(book, "climb", without=[9])
+
+
+def test_an_unknown_scenario_is_refused_with_a_near_name(tmp_path: Path) -> None:
+    with pytest.raises(UnknownScenario) as refusal:
+        tb.run(sound(tmp_path), "clim")
+    assert refusal.value.mend == "Did you mean climb?"
+
+
+@pytest.mark.parametrize(
+    ("step", "message"),
+    [
+        ("- {do: lever at SIDEWAYS}", "SIDEWAYS"),
+        ("- {at: soon, do: lever at UP}", "`soon` is not a time"),
+        ("- {do: lever at UP, say: both}", "a step does one thing"),
+        ("- {set: {lever: UP}}", "`lever` is moved by hand"),
+        ("- {set: {height: 9000 ft}}", "9000 ft is outside the range of `height`"),
+        ("- {set: {gear: UP}}", "`gear` is a surface: its state follows from the rest"),
+        ("- {carry out: no list}", "there is no procedure `no list`"),
+        ("- {at: 3 s, later: 2 s, say: x}", "the step has `at` and, besides, `when` or `later`"),
+    ],
+)
+def test_a_step_that_cannot_be_is_an_error(tmp_path: Path, step: str, message: str) -> None:
+    book, found = book_with(tmp_path, f"  climb:\n    from: normal\n    steps:\n      {step}\n")
+    assert book is None
+    assert any(message in diagnostic.message for diagnostic in found), found
