@@ -9,6 +9,7 @@ import pytest
 import tellback as tb
 from tellback.book.model import Book
 from tellback.diagnostics import Diagnostic
+from tellback.logic.settings import BadSetting
 from tellback.motion.run import UnknownScenario
 from tellback.motion.what_if import NoSuchStep, NothingOtherwise
 from tests.small_books import write_book
@@ -21,6 +22,8 @@ controls:
 readings:
   height: {unit: ft, range: 0 to 2000, normally: 0}
   pressure: {unit: psi, range: 0 to 100, normally: 0}
+  flow: {unit: psi, range: 0 to 100, follows: [{reads: 5}]}
+  charge: {unit: "%", range: 0 to 100, starts at: 50, moves: [{to: 60, rate: 1}]}
 situations:
   on ground: {normally: yes}
 units:
@@ -195,7 +198,7 @@ def test_an_unknown_scenario_is_refused_with_a_near_name(tmp_path: Path) -> None
         ("- {do: lever at UP, say: both}", "a step does one thing"),
         ("- {set: {lever: UP}}", "`lever` is moved by hand"),
         ("- {set: {height: 9000 ft}}", "9000 ft is outside the range of `height`"),
-        ("- {set: {gear: UP}}", "`gear` is a surface: its state follows from the rest"),
+        ("- {set: {gear: UP}}", "`gear` follows from other things"),
         ("- {carry out: no list}", "there is no procedure `no list`"),
         ("- {at: 3 s, later: 2 s, say: x}", "the step has `at` and, besides, `when` or `later`"),
     ],
@@ -204,3 +207,39 @@ def test_a_step_that_cannot_be_is_an_error(tmp_path: Path, step: str, message: s
     book, found = book_with(tmp_path, f"  climb:\n    from: normal\n    steps:\n      {step}\n")
     assert book is None
     assert any(message in diagnostic.message for diagnostic in found), found
+
+
+@pytest.mark.parametrize(
+    ("lines", "message"),
+    [
+        ("    steps: [say: x]\n    expects: [pump running from 4 to 5]\n", "`4` is not a time"),
+        (
+            "    steps:\n      - set: {height: to 100 ft in 0 s}\n",
+            "the time must be more than zero",
+        ),
+        ("    steps:\n      - set: {flow: 3 psi}\n", "`flow` follows from other things"),
+        ("    steps:\n      - set: {charge: 3 %}\n", "`charge` follows from other things"),
+    ],
+)
+def test_what_cannot_be_read_is_an_error_and_no_crash(
+    tmp_path: Path, lines: str, message: str
+) -> None:
+    book, found = book_with(tmp_path, f"  climb:\n    from: normal\n{lines}")
+    assert book is None
+    assert any(message in diagnostic.message for diagnostic in found), found
+
+
+def test_what_is_otherwise_from_the_beginning_reads_as_in_a_book(tmp_path: Path) -> None:
+    book = sound(tmp_path)
+    found = tb.what_if(book, "climb", changes=["Height: 10 ft", "pump: stops"])
+    assert any(b.where == "otherwise" and b.line.changes for b in found.lines) or found.waiting[1]
+    on_its_way = tb.what_if(book, "climb", changes=["pressure: to 60 psi in 6 s"])
+    assert on_its_way.ends[1] == on_its_way.ends[0]
+    with pytest.raises(BadSetting):
+        tb.what_if(book, "climb", changes=["height: high"])
+
+
+def test_from_0_s_is_from_the_beginning(tmp_path: Path) -> None:
+    book = sound(tmp_path, CLIMB + "    expects: [gear at DOWN from 0 s to 34 s]\n")
+    (verdict,) = tb.run(book, "climb").verdicts
+    assert verdict.met, verdict

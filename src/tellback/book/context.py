@@ -144,14 +144,18 @@ class Context:
             self.error(node, "leftover", f"`{node.text}` is not one time", "Write it as `24 s`.")
         return found
 
-    def number(self, node: Scalar, reading: Declared) -> float:
-        """A number in the unit of a reading and within its range; its low end with the fault."""
-        found = self.plain_number(node, reading.unit)
+    def number(self, node: Scalar, reading: Declared, part: str | None = None) -> float:
+        """A number in the unit of a reading and within its range; its low end with the fault.
+
+        The text is that of the node, or a part of it.
+        """
+        text = node.text if part is None else part
+        found = self.plain_number(node, reading.unit, text)
         if found is None:
             return reading.low
         if not reading.low <= found <= reading.high:
             low, high = number_text(reading.low), number_text(reading.high)
-            message = f"{node.text} is outside the range of `{reading.name}`: {low} to {high}"
+            message = f"{text} is outside the range of `{reading.name}`: {low} to {high}"
             self.error(node, "range", message, "Correct the number or the range.")
         return found
 

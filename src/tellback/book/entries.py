@@ -72,7 +72,8 @@ def _declare(context: Context, fields: Fields, name: str, form: str) -> Declared
     kind = fields.text("kind")
     also = tuple(context.name(node) for node in scalars(fields.get("also called")))
     fails = _fails(context, fields, form, kind, unit, low, high)
-    return Declared(name, form, kind, states, unit, low, high, fails, also)
+    outside = form == "reading" and not (fields.get("follows") or fields.get("moves"))
+    return Declared(name, form, kind, states, unit, low, high, fails, also, outside)
 
 
 _PLACES = {"control": "positions", "surface": "points", "supply": "levels"}

@@ -8,10 +8,20 @@ from typing import NamedTuple
 from tellback.book.conditions import Condition, things
 from tellback.book.effectivity import Aeroplane, aeroplanes, applies, find_aeroplane
 from tellback.book.grammar import parse_condition
-from tellback.book.model import Book, Indication, Limit, Statement, Surface, Thing, Unit
+from tellback.book.model import (
+    Book,
+    Indication,
+    Limit,
+    Procedure,
+    Statement,
+    Surface,
+    Thing,
+    Unit,
+)
 from tellback.book.names import Names, names_of
 from tellback.book.portion import ANYWHERE, portion
 from tellback.book.procedures import statements_in
+from tellback.book.scenario import Scenario
 from tellback.book.scenarios import statements_in_scenario
 from tellback.book.stated import statements_of
 from tellback.diagnostics import Diagnostic, Place, in_order
@@ -57,18 +67,14 @@ def _gaps_of(book: Book, aeroplane: Aeroplane) -> Iterator[_Gap]:
     for statement in book.impossible:
         if applies(book, statement.applies, aeroplane):
             yield from _absent_in(statement.condition, statement, names, "`impossible`")
-    for procedure in book.procedures:
-        if applies(book, procedure.applies, aeroplane):
-            for statement in statements_in(procedure):
+    told: list[tuple[Procedure | Scenario, Iterator[Statement]]]
+    told = [(p, statements_in(p)) for p in book.procedures]
+    told += [(s, statements_in_scenario(s)) for s in book.scenarios]
+    for owner, stated in told:
+        if applies(book, owner.applies, aeroplane):
+            for statement in stated:
                 if applies(book, statement.applies, aeroplane):
-                    owner = f"`{procedure.name}`"
-                    yield from _absent_in(statement.condition, statement, names, owner)
-    for scenario in book.scenarios:
-        if applies(book, scenario.applies, aeroplane):
-            for statement in statements_in_scenario(scenario):
-                if applies(book, statement.applies, aeroplane):
-                    owner = f"`{scenario.name}`"
-                    yield from _absent_in(statement.condition, statement, names, owner)
+                    yield from _absent_in(statement.condition, statement, names, f"`{owner.name}`")
     for limit in book.limits:
         if applies(book, limit.applies, aeroplane):
             yield from _absent_of_limit(limit, names)

@@ -67,7 +67,9 @@ def _happening(
         kind=kind,
         statement=statements.stated(context, fields, done, text, happens, kind, "", source),
         at=time_of(context, at) if at else None,
-        when=Statement(condition, when.text, when.place, "when") if when and condition else None,
+        when=statements.stated(context, fields, condition, when.text, when, "when", "", source)
+        if when and condition
+        else None,
         later=time_of(context, later) if later else 0.0,
         settings=_settings(context, happens) if kind == "set" else (),
         procedure=_procedure(context, happens, procedures) if kind == "carry out" else "",
@@ -176,12 +178,12 @@ def _setting(context: Context, name: Scalar, value: Scalar) -> Setting | None:
     match thing.form:
         case "situation":
             return Setting(thing.name, "is", context.choice(value, ("yes", "no"), "yes or no"))
-        case "reading":
-            return _reading(context, thing, name, value)
+        case "reading" if thing.outside:
+            return _reading(context, thing, value)
         case "control":
             message, mend = f"`{thing.name}` is moved by hand", "Write `do:` for it."
         case _:
-            message = f"`{thing.name}` is a {thing.form}: its state follows from the rest"
+            message = f"`{thing.name}` follows from other things"
             mend = "Set what it follows from, or a failure of it that `fails` names."
     if thing.fails:
         mend = f"{mend} It can fail: {', '.join((*thing.fails, WORKS))}."
@@ -189,28 +191,16 @@ def _setting(context: Context, name: Scalar, value: Scalar) -> Setting | None:
     return None
 
 
-def _reading(context: Context, thing: Declared, name: Scalar, value: Scalar) -> Setting:
+def _reading(context: Context, thing: Declared, value: Scalar) -> Setting:
     text = value.text.strip()
     goes = _GOES.fullmatch(text)
     if goes is None:
-        return Setting(thing.name, "is", number_text(_number(context, thing, value, text)))
-    state = number_text(_number(context, thing, value, goes["number"]))
+        return Setting(thing.name, "is", number_text(context.number(value, thing, text)))
+    state = number_text(context.number(value, thing, goes["number"]))
     if goes["time"]:
-        return Setting(thing.name, "goes", state, seconds=time_of(context, value, goes["time"]))
+        seconds = time_of(context, value, goes["time"], above_zero=True)
+        return Setting(thing.name, "goes", state, seconds=seconds)
     rate = context.plain_number(value, thing.unit, goes["rate"]) or 0.0
     if rate <= 0:
         context.error(value, "number", "the rate must be more than zero", "Write it without sign.")
     return Setting(thing.name, "goes", state, rate=rate / (60 if goes["unit"] == "minute" else 1))
-
-
-def _number(context: Context, thing: Declared, node: Scalar, text: str) -> float:
-    """A number in the unit of a reading and within its range."""
-    mend = f"Write such as `20 {thing.unit}`, `to 20 {thing.unit} in 5 s`."
-    found = context.plain_number(node, thing.unit, text, mend)
-    if found is None:
-        return thing.low
-    if not thing.low <= found <= thing.high:
-        low, high = number_text(thing.low), number_text(thing.high)
-        message = f"{text} is outside the range of `{thing.name}`: {low} to {high} {thing.unit}"
-        context.error(node, "range", message, "Correct the number or the range.")
-    return found

@@ -117,6 +117,11 @@ class Reading(Thing):
     follows: tuple[Row, ...] = ()
     moves: tuple[Row, ...] = ()
 
+    @property
+    def is_outside(self) -> bool:
+        """Whether it is an input."""
+        return not self.follows and not self.moves
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Situation(Thing):

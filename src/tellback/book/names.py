@@ -67,7 +67,7 @@ class Declared:
     """What a condition needs to know of a thing: its form, its words, and for a reading its unit.
 
     `form` is control, reading ...; `kind` the kind in the book's words; `states` the positions,
-    points or levels in order; `fails` its failure modes.
+    points or levels in order; `fails` its failure modes; `outside` a reading that is an input.
     """
 
     name: str
@@ -79,6 +79,7 @@ class Declared:
     high: float = 0.0
     fails: tuple[str, ...] = ()
     also: tuple[str, ...] = ()
+    outside: bool = False
 
 
 Trie = dict[str, "Trie | str"]
@@ -205,7 +206,7 @@ def names_of(book: Book) -> Names:
 def declare(thing: Thing) -> Declared:
     """What conditions need to know of a thing."""
     states: tuple[str, ...] = ()
-    unit, low, high = "", 0.0, 0.0
+    unit, low, high, outside = "", 0.0, 0.0, False
     match thing:
         case Control():
             states = thing.positions
@@ -214,9 +215,10 @@ def declare(thing: Thing) -> Declared:
         case Surface():
             states = thing.points
         case Reading():
-            unit, low, high = thing.unit, thing.low, thing.high
+            unit, low, high, outside = thing.unit, thing.low, thing.high, thing.is_outside
+    form = FORMS[type(thing)]
     return Declared(
-        thing.name, FORMS[type(thing)], thing.form, states, unit, low, high, thing.fails, thing.also
+        thing.name, form, thing.form, states, unit, low, high, thing.fails, thing.also, outside
     )
 
 
@@ -232,4 +234,5 @@ def merged(first: Declared, second: Declared) -> Declared:
         max(first.high, second.high),
         tuple(dict.fromkeys((*first.fails, *second.fails))),
         tuple(dict.fromkeys((*first.also, *second.also))),
+        first.outside and second.outside,
     )

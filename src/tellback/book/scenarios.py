@@ -94,10 +94,11 @@ def _expectation(context: Context, node: Scalar, source: str) -> Expectation | N
     written = {key: text for key, text in span.groupdict().items() if key != "span" and text}
     times = {key: time_of(context, node, text) for key, text in written.items()}
     within = max(map(precision, written.values()))
-    begins = times.get("at", times.get("begins"))
+    if "at" in times:
+        return _expected(node, condition, "at", source, times["at"], None, within)
+    begins = times.get("begins") or None  # from 0 s is from the beginning
     ends = times.get("until", times.get("ends"))
-    form = "at" if "at" in times else "from"
-    return _expected(node, condition, form, source, begins, ends, within)
+    return _expected(node, condition, "from", source, begins, ends, within)
 
 
 def _expected(

@@ -11,7 +11,9 @@ from tellback.units import convert, quantity, unit_named
 _PART = re.compile(r"(\d+(?:\.\d+)?)\s*([^\W\d]+)\s*", re.ASCII)
 
 
-def time_of(context: Context, node: Scalar, text: str | None = None) -> float:
+def time_of(
+    context: Context, node: Scalar, text: str | None = None, above_zero: bool = False
+) -> float:
     """A time in seconds, in the text of the node or a part of it; 0 with the fault reported."""
     text = (node.text if text is None else text).strip()
     parts = [(part[0], _seconds(part[1], part[2])) for part in _PART.finditer(text)]
@@ -19,6 +21,8 @@ def time_of(context: Context, node: Scalar, text: str | None = None) -> float:
     if not parts or "".join(part for part, _ in parts) != text or len(seconds) < len(parts):
         context.error(node, "time", f"`{text}` is not a time", "Write it as `38 s` or `2 min`.")
         return 0.0
+    if above_zero and not sum(seconds):
+        context.error(node, "time", "the time must be more than zero", "Write such as `5 s`.")
     return sum(seconds)
 
 
@@ -29,7 +33,10 @@ def _seconds(digits: str, unit: str) -> float | None:
 
 
 def precision(text: str) -> float:
-    """Half a unit of the last digit written: so far a time may be off, in seconds."""
-    *_, last = _PART.finditer(text.strip())
+    """Half a unit of the last digit written: so far a time may be off, in seconds; 0 for none."""
+    parts = list(_PART.finditer(text.strip()))
+    if not parts:
+        return 0.0
+    last = parts[-1]
     digits = len(last[1].partition(".")[2])
     return 0.5 * 10.0**-digits * (_seconds("1", last[2]) or 0.0)

@@ -118,7 +118,7 @@ def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
     outside = {
         thing.name
         for thing in picture.book.things
-        if isinstance(thing, Reading) and not thing.follows and not thing.moves
+        if isinstance(thing, Reading) and thing.is_outside
     }
     for group in _together(frames):
         event = group[-1].event

@@ -54,7 +54,7 @@ def _numbers(picture: Picture, scenario: Scenario) -> dict[str, float]:
     return {
         thing.name: float(stated.get(thing.name, thing.normally))
         for thing in picture.book.things
-        if isinstance(thing, Reading) and not thing.follows and not thing.moves
+        if isinstance(thing, Reading) and thing.is_outside
     }
 
 

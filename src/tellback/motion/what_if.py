@@ -9,6 +9,7 @@ from typing import NamedTuple
 from tellback.book.conditions import ALWAYS
 from tellback.book.happenings import change_at
 from tellback.book.model import Book
+from tellback.book.procedures import moves_of
 from tellback.book.scenario import Happening, Scenario
 from tellback.diagnostics import Diagnostic
 from tellback.logic.picture import Picture
@@ -76,10 +77,10 @@ def what_if(
     """
     picture, meant = prepared(book, scenario, aeroplane)
     other = _without(meant, without)
-    if at:
-        other = replace(other, happenings=(*other.happenings, *_added(picture, changes, at)))
-    else:
-        other = replace(other, changes=(*other.changes, *pairs_of(changes)))
+    added = tuple(_added(picture, changes, at))
+    begun = [pair for step in added if not at for pair in _at_the_start(step)]
+    later = tuple(step for step in added if at or not _at_the_start(step))
+    other = replace(other, changes=(*other.changes, *begun), happenings=(*other.happenings, *later))
     if other == meant:
         raise NothingOtherwise(
             "nothing is otherwise", "Say what: a change as `thing: state`, or a step to leave out."
@@ -125,6 +126,13 @@ def _added(picture: Picture, changes: Sequence[str], at: float) -> Iterator[Happ
         if isinstance(step, Diagnostic):
             raise BadSetting(step.message, step.mend)
         yield step
+
+
+def _at_the_start(step: Happening) -> tuple[tuple[str, str], ...]:
+    """What a step changes as settings of a starting state; none where it takes time."""
+    if step.kind == "do":
+        return moves_of(step.statement.condition)
+    return tuple((s.thing, s.state) for s in step.settings if s.how in ("is", "fails"))
 
 
 def _told(changes: Sequence[str], at: float, without: Sequence[int]) -> Iterator[str]:
