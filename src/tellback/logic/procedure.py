@@ -183,11 +183,9 @@ class _Crew:
     def _hold(self, wanted: dict[str, int]) -> None:
         """Note which of the controls moved will spring back."""
         for name, value in wanted.items():
-            thing = self.picture.book.thing(name)
-            assert isinstance(thing, Control)
-            back = dict(thing.springs).get(thing.positions[value])
+            back = springs_to(self.picture, name, value)
             if back is not None:
-                self.held[name] = thing.positions.index(back)
+                self.held[name] = back
 
     def _let_go(self, history: list[Moment], settles: bool = False) -> list[Moment]:
         """What was held springs back; `settles`: and then time runs until all has settled."""
@@ -211,6 +209,14 @@ class _Crew:
                 raise Unsettled(sorted(history[-1].under_way), timed=True)
             history.append(self.runner.next_event(history[-1]))
         return SO, history
+
+
+def springs_to(picture: Picture, control: str, value: int) -> int | None:
+    """Where a control goes back to when it is let go there; None if it stays."""
+    thing = picture.book.thing(control)
+    assert isinstance(thing, Control)
+    back = dict(thing.springs).get(thing.positions[value])
+    return None if back is None else thing.positions.index(back)
 
 
 def moved_in(picture: Picture, step: Step) -> tuple[str, ...]:

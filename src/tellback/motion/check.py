@@ -14,7 +14,7 @@ from tellback.logic.checks.ground import Ground
 from tellback.motion.expected import verdicts
 from tellback.motion.runner import picture_for, run_of
 from tellback.motion.times import clock
-from tellback.motion.trace import BARRED, IMPOSSIBLE, NOT_SO, Event, Trace
+from tellback.motion.trace import BARRED, IMPOSSIBLE, UNMET, Event, Trace
 
 
 def check(book: Book, aeroplane: str | None = None, spread: Spread = map) -> tuple[Diagnostic, ...]:
@@ -58,9 +58,7 @@ def _place(scenario: Scenario, event: Event) -> Place:
 
 
 def _is_amiss(event: Event) -> bool:
-    return event.outcome in (BARRED, IMPOSSIBLE) or (
-        event.outcome == NOT_SO and event.text.startswith("expected")
-    )
+    return event.outcome in (BARRED, IMPOSSIBLE, UNMET)
 
 
 def _told(event: Event, time: float) -> str:

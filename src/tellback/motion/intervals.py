@@ -12,15 +12,20 @@ from tellback.motion.trace import Frame, Trace
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """So from `begins` to `ends`; None where it is so from the beginning, or to the end.
+    """So from the frame `begun` on until `ended`; None: from the beginning, or to the end."""
 
-    `begun` and `ended` are the frames from which on it is so, and no more so.
-    """
-
-    begins: float | None
-    ends: float | None
     begun: Frame | None
     ended: Frame | None
+
+    @property
+    def begins(self) -> float | None:
+        """Seconds from the beginning of the scenario; None if it is so from there on."""
+        return self.begun.time if self.begun else None
+
+    @property
+    def ends(self) -> float | None:
+        """Seconds from the beginning of the scenario; None if it is so to the end."""
+        return self.ended.time if self.ended else None
 
 
 def spans(picture: Picture, formula: Formula, trace: Trace) -> Iterator[Span]:
@@ -29,12 +34,12 @@ def spans(picture: Picture, formula: Formula, trace: Trace) -> Iterator[Span]:
     is_so = False
     for frame, now in _lasting(picture, formula, trace):
         if now and not is_so:
-            begun = frame
+            begun = frame if frame.time > 0 else None
         elif is_so and not now:
-            yield Span(_time(begun), frame.time, _unless_first(begun), frame)
+            yield Span(begun, frame)
         is_so = now
     if is_so:
-        yield Span(_time(begun), None, _unless_first(begun), None)
+        yield Span(begun, None)
 
 
 def _lasting(picture: Picture, formula: Formula, trace: Trace) -> Iterator[tuple[Frame, bool]]:
@@ -51,12 +56,3 @@ def _lasting(picture: Picture, formula: Formula, trace: Trace) -> Iterator[tuple
             first -= 1
         yield frames[first], so[last]
         i = last + 1
-
-
-def _time(frame: Frame | None) -> float | None:
-    return frame.time if frame and frame.time > 0 else None
-
-
-def _unless_first(frame: Frame | None) -> Frame | None:
-    """The frame, unless it is at the beginning."""
-    return frame if frame and frame.time > 0 else None

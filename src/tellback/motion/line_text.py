@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from tellback.logic.answers.together import said_together
 from tellback.logic.facts import Change
 from tellback.motion.times import clock
-from tellback.motion.trace import DONE, NOT_SO
 
 if TYPE_CHECKING:
     from tellback.motion.run import Line, Run
@@ -49,9 +48,7 @@ def line_text(line: Line, time: str, mark: str = "") -> Iterator[str]:
 
 def _event(line: Line) -> str:
     number = f"{line.number}. " if line.number else ""
-    came = f": {line.outcome}" if line.outcome != DONE else ""
-    if line.text.startswith("expected") and line.outcome == NOT_SO:
-        came = ": NOT SO"
+    came = f": {line.outcome}" if line.outcome else ""
     return f"{number}{line.text}{came}"
 
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from tellback.book.conditions import Condition
 from tellback.book.model import Book, Reading
-from tellback.book.names import fold, near
 from tellback.book.scenario import Scenario
+from tellback.logic.by_name import by_name
 from tellback.logic.facts import Change, Facts
 from tellback.logic.picture import Picture
 from tellback.motion.expected import Verdict, verdicts
 from tellback.motion.line_text import lines_of
 from tellback.motion.runner import picture_for, run_of
-from tellback.motion.trace import PASSES, STEP, Event, Frame, Trace
+from tellback.motion.trace import PASSES, STEP, Event, Frame
 from tellback.refusals import Refusal
 
 
@@ -63,29 +64,29 @@ def run(book: Book, scenario: str, *, aeroplane: str = "") -> Run:
     """The scenario of that name, run. Raises UnknownScenario."""
     picture, meant = prepared(book, scenario, aeroplane)
     trace = run_of(picture, meant, meant.happenings)
-    return told(picture, meant, trace)
-
-
-def told(picture: Picture, scenario: Scenario, trace: Trace) -> Run:
-    """A run in words."""
-    changes = [f"{thing}: {state}" for thing, state in scenario.changes]
+    changes = [f"{thing}: {state}" for thing, state in meant.changes]
     return Run(
-        scenario=scenario.name,
+        scenario=meant.name,
         aeroplane=picture.book.aeroplane,
-        start=", with ".join(part for part in (scenario.start, ", ".join(changes)) if part),
-        source=scenario.source,
+        start=", with ".join(part for part in (meant.start, ", ".join(changes)) if part),
+        source=meant.source,
         ends=trace.ends,
         lines=tuple(lines_from(picture, trace.frames)),
         waiting=trace.waiting,
         unrest=trace.unrest,
-        verdicts=verdicts(picture, scenario, trace),
+        verdicts=verdicts(picture, meant, trace),
     )
 
 
-def prepared(book: Book, name: str, aeroplane: str) -> tuple[Picture, Scenario]:
-    """The scenario of that name as the aeroplane has it, and the picture to run it on."""
-    found = find_scenario(book, name)
-    picture = picture_for(book, found, aeroplane)
+def prepared(
+    book: Book, name: str, aeroplane: str, *questions: Condition
+) -> tuple[Picture, Scenario]:
+    """The scenario of that name as the aeroplane has it, and the picture to run it on.
+
+    The questions can be asked there too.
+    """
+    found = by_name(book.scenarios, name, "scenario", UnknownScenario)
+    picture = picture_for(book, found, aeroplane, *questions)
     meant = next((s for s in picture.book.scenarios if s.name == found.name), None)
     if meant is None:
         raise UnknownScenario(
@@ -93,20 +94,6 @@ def prepared(book: Book, name: str, aeroplane: str) -> tuple[Picture, Scenario]:
             f"It applies to {found.applies.text}: run it on such an aeroplane.",
         )
     return picture, meant
-
-
-def find_scenario(book: Book, name: str) -> Scenario:
-    """The scenario of that name. Raises UnknownScenario."""
-    known = {fold(scenario.name): scenario for scenario in book.scenarios}
-    if fold(name) in known:
-        return known[fold(name)]
-    similar = near(fold(name), {folded: s.name for folded, s in known.items()})
-    there = f"There are: {', '.join(s.name for s in book.scenarios)}." if known else ""
-    mend = f"Did you mean {' or '.join(similar)}?" if similar else there
-    raise UnknownScenario(
-        f"there is no scenario “{name}” in this book",
-        mend or "Write it in a file of the folder `scenarios`.",
-    )
 
 
 def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:

@@ -10,11 +10,11 @@ from tellback.book.model import Procedure, Reading, Step
 from tellback.book.procedures import moves_of
 from tellback.book.scenario import Happening, Setting
 from tellback.logic.formula import Formula
-from tellback.logic.procedure import Numbered, branches, numbered
+from tellback.logic.procedure import MADE, NOT_SO, SO, Numbered, branches, numbered
 from tellback.logic.words import fault_text, seconds_text
 from tellback.logic.words import number as number_text
 from tellback.motion.stage import Stage
-from tellback.motion.trace import DONE, NOT_SO, SO, STEP, Event
+from tellback.motion.trace import STEP, UNMET, Event
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ class _Player:
                 yield from self._carry_out(number, procedure, happening.pace)
             case "expect":
                 met = self._is_so(statement.condition)
-                self._note(number, f"expected: {statement.text}", SO if met else NOT_SO)
+                self._note(number, f"expected: {statement.text}", SO if met else UNMET)
             case _:
                 self._note(number, f"{happening.kind}: {statement.text}")
 
@@ -92,7 +92,7 @@ class _Player:
         self,
         number: str,
         text: str,
-        outcome: str = DONE,
+        outcome: str = MADE,
         source: str = "",
         things: tuple[str, ...] = (),
     ) -> None:

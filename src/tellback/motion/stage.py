@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from tellback.book.model import Control, Reading
+from tellback.book.model import Reading
 from tellback.book.scenario import Setting
 from tellback.logic.picture import Picture
+from tellback.logic.procedure import ALREADY, MADE, springs_to
 from tellback.logic.run import Barred, Moment
 from tellback.logic.system import Regions
 from tellback.logic.translate import failure_name
 from tellback.logic.words import number
 from tellback.motion.trace import (
-    ALREADY,
     ARRIVES,
     BARRED,
-    DONE,
     ELAPSES,
     IMPOSSIBLE,
     PASSES,
@@ -91,8 +90,8 @@ class Stage:
     def pass_to(self, time: float) -> None:
         """Time passes, nothing coming before then."""
         if time > self.time:
+            self._pass_readings(time)
             self.moment = self.runner.waited(self.moment, time)
-            self.numbers |= {name: ramp.at(time) for name, ramp in self.ramps.items()}
 
     def next_event(self) -> None:
         """What comes next by itself happens."""
@@ -172,12 +171,10 @@ class Stage:
             return BARRED
         for name, value in values.items():
             self.held.pop(name, None)
-            thing = self.picture.book.thing(name)
-            assert isinstance(thing, Control)
-            back = dict(thing.springs).get(thing.positions[value])
+            back = springs_to(self.picture, name, value)
             if back is not None:
-                self.held[name] = self.time + held, thing.positions.index(back)
-        return DONE
+                self.held[name] = self.time + held, back
+        return MADE
 
     def _let_go(self, name: str) -> None:
         _, back = self.held.pop(name)
@@ -229,7 +226,7 @@ class Stage:
         if event.kind == PASSES and last.event == event and last.time == self.time:
             self.frames.pop()
         if (
-            event.outcome == DONE
+            event.outcome == MADE
             and self._is_impossible(self.moment)
             and not self._is_impossible(last.moment)
         ):

@@ -12,8 +12,8 @@ from tellback.logic.picture import understand
 from tellback.logic.words import listed
 from tellback.motion.expected import span_text
 from tellback.motion.intervals import spans
-from tellback.motion.run import find_scenario, prepared
-from tellback.motion.runner import picture_for, run_of
+from tellback.motion.run import prepared
+from tellback.motion.runner import run_of
 from tellback.motion.trace import ELAPSES, Frame
 
 
@@ -48,8 +48,7 @@ class Still:
 def still(book: Book, scenario: str, question: str, *, aeroplane: str = "") -> Still:
     """Every span of the scenario in which the question is so."""
     condition = understand(book, question, aeroplane)
-    _, meant = prepared(book, scenario, aeroplane)
-    picture = picture_for(book, find_scenario(book, scenario), aeroplane, condition)
+    picture, meant = prepared(book, scenario, aeroplane, condition)
     trace = run_of(picture, meant, meant.happenings)
     why = _Why(Facts(picture), trace.frames, set(things(condition)))
     return Still(

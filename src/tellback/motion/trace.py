@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from tellback.logic.procedure import MADE
 from tellback.logic.run import Moment
 
 STEP = "step"
@@ -13,11 +14,8 @@ ARRIVES = "arrives"
 PASSES = "passes"
 RETURNS = "returns"
 
-DONE = ""
 BARRED = "a lock forbids it"
-ALREADY = "already so"
-SO = "so"
-NOT_SO = "not so"
+UNMET = "NOT SO"
 IMPOSSIBLE = "this can never be, says the book"
 
 
@@ -26,14 +24,15 @@ class Event:
     """What made a frame: a `step` of the scenario (its number, that of a list's step after it).
 
     Or what the aeroplane or a reading did by itself: a delay `elapses`, a surface `arrives`, a
-    reading `passes` a number, a control `returns`. `outcome` is empty where a step was simply done.
+    reading `passes` a number, a control `returns`. `outcome` is one of those here, or of
+    `tellback.logic.procedure`.
     `things` are those that the event itself puts otherwise.
     """
 
     kind: str
     text: str
     number: str = ""
-    outcome: str = ""
+    outcome: str = MADE
     source: str = ""
     things: tuple[str, ...] = ()
 

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tellback.book.model import Book, Procedure, Why
-from tellback.book.names import fold, near
 from tellback.logic.answers.steps_text import lines_of
+from tellback.logic.by_name import by_name
 from tellback.logic.facts import Change, Facts, kind_of, said
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import (
@@ -136,7 +136,7 @@ def steps(
 
     Without a start, from the first that it is done from. Raises UnknownProcedure.
     """
-    told = find_procedure(book, procedure)
+    told = by_name(book.procedures, procedure, "procedure", UnknownProcedure)
     picture = picture_for(book, [told], aeroplane)
     meant = next((p for p in picture.book.procedures if p.name == told.name), None)
     if meant is None:
@@ -164,20 +164,6 @@ def steps(
         brought=brought,
         left_out=tuple(trial.left_out()),
         swapped=tuple(trial.swapped()),
-    )
-
-
-def find_procedure(book: Book, name: str) -> Procedure:
-    """The procedure of that name. Raises UnknownProcedure."""
-    known = {fold(procedure.name): procedure for procedure in book.procedures}
-    if fold(name) in known:
-        return known[fold(name)]
-    similar = near(fold(name), {folded: p.name for folded, p in known.items()})
-    there = f"There are: {', '.join(p.name for p in book.procedures)}." if known else ""
-    mend = f"Did you mean {' or '.join(similar)}?" if similar else there
-    raise UnknownProcedure(
-        f"there is no procedure “{name}” in this book",
-        mend or "Write it in a file of the folder `procedures`.",
     )
 
 
