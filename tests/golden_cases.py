@@ -11,6 +11,7 @@ import io
 from contextlib import chdir, redirect_stderr, redirect_stdout
 from pathlib import Path
 
+from tellback.book.reader import read
 from tellback.cli.main import main
 
 PROJECT = Path(__file__).parents[1]
@@ -49,6 +50,19 @@ CASES: dict[str, list[str]] = {
     "steps": ["steps", BOOK, "trim runaway", "--with", "main trim motor: keeps running"],
     "steps-restored": ["steps", BOOK, "left GENERATOR OUT", "--from", "approach"],
     "steps-misspelt": ["steps", BOOK, "trim runway"],
+    "run": ["run", SMALL, "generator lost in flight"],
+    "run-misspelt": ["run", SMALL, "generator lost in fligth"],
+    "still": ["still", BOOK, "left engine fails in cruise", "wing electric pump running"],
+    "what-if": [
+        "what-if",
+        SMALL,
+        "generator lost in flight",
+        "--with",
+        "bus tie contactor: stuck open",
+        "--at",
+        "3 s",
+    ],
+    "what-if-nothing": ["what-if", SMALL, "generator lost in flight"],
     "limits": ["limits", SMALL],
     "limits-from-memory": ["limits", SMALL, "--from-memory", "--json"],
     "check": ["check", SMALL],
@@ -61,6 +75,19 @@ CASES: dict[str, list[str]] = {
 }
 
 
+def cases() -> dict[str, list[str]]:
+    """All cases by the name of their file: those above, and a run of every scenario of the S94."""
+    book, _ = read(PROJECT / BOOK)
+    assert book is not None
+    traces = {f"scenarios/{s.name}": ["run", BOOK, s.name] for s in book.scenarios}
+    return CASES | traces
+
+
+def files() -> set[str]:
+    """The names of the golden files that there are."""
+    return {p.relative_to(FOLDER).with_suffix("").as_posix() for p in FOLDER.rglob("*.txt")}
+
+
 def printed(words: list[str]) -> str:
     """The command, what it prints (its refusal too) and its status, as a golden file has them."""
     out = io.StringIO()
@@ -71,10 +98,11 @@ def printed(words: list[str]) -> str:
 
 def update() -> None:
     """Writes every golden file anew, and removes those of no case."""
-    for old in FOLDER.glob("*.txt"):
-        if old.stem not in CASES:
-            old.unlink()
-    for name, words in CASES.items():
+    wanted = cases()
+    for name in files() - set(wanted):
+        (FOLDER / f"{name}.txt").unlink()
+    (FOLDER / "scenarios").mkdir(exist_ok=True)
+    for name, words in wanted.items():
         (FOLDER / f"{name}.txt").write_text(printed(words), encoding="utf-8")
 
 

@@ -3,8 +3,9 @@
 import pytest
 
 from tellback.cli.main import app
-from tests.golden_cases import CASES, FOLDER, printed
+from tests.golden_cases import FOLDER, cases, files, printed
 
+CASES = cases()
 TESTED_ELSEWHERE = {
     "schema": "as data, in test_schema; its text is long and says nothing more",
     "demo": "in cli/test_session; its answers are those of commands that have cases",
@@ -17,9 +18,11 @@ def test_printed_as_in_the_golden_file(name: str) -> None:
 
 
 def test_every_case_has_a_file_and_every_file_a_case() -> None:
-    assert {path.stem for path in FOLDER.glob("*.txt")} == set(CASES)
+    assert files() == set(CASES)
 
 
 def test_every_command_has_a_case() -> None:
-    commands = {info.name or info.callback.__name__ for info in app.registered_commands}
+    commands = {
+        info.name or info.callback.__name__.replace("_", "-") for info in app.registered_commands
+    }
     assert commands - set(TESTED_ELSEWHERE) == {words[0] for words in CASES.values()}

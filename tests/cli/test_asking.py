@@ -73,8 +73,26 @@ ASKED: list[tuple[str, list[str], list[Any], dict[str, Any]]] = [
         [],
         {"aeroplane_a": "E-100", "aeroplane_b": "E-200"},
     ),
+    ("run", ["generator lost in flight"], ["generator lost in flight"], {}),
+    (
+        "still",
+        ["generator lost in flight", "galley ovens running", "--aeroplane", "E-200"],
+        ["generator lost in flight", "galley ovens running"],
+        {"aeroplane": "E-200"},
+    ),
+    (
+        "what_if",
+        ["generator lost in flight", "--with", "battery: stops", "--at", "6 s", "--without", "3"],
+        ["generator lost in flight"],
+        {"changes": ["battery: stops"], "at": "6 s", "without": [3]},
+    ),
 ]
 IDS = [f"{question} {' '.join(words)}" for question, words, _, _ in ASKED]
+
+
+def command_of(question: str) -> str:
+    """The command that asks what the function of this name does."""
+    return question.replace("_", "-")
 
 
 @pytest.fixture(scope="module")
@@ -87,7 +105,7 @@ def test_the_answer_is_told_with_the_caution_under_it(
     book: Any, question: str, words: list[str], texts: list[Any], options: dict[str, Any]
 ) -> None:
     answer = getattr(tb, question)(book, *texts, **options)
-    ran = run(question, TEMPLATE, *words)
+    ran = run(command_of(question), TEMPLATE, *words)
     assert (ran.status, ran.err) == (0, "")
     assert ran.out == f"{answer}\n{tb.CAUTION}\n"
 
@@ -97,7 +115,7 @@ def test_json_has_the_fields_of_the_answer(
     book: Any, question: str, words: list[str], texts: list[Any], options: dict[str, Any]
 ) -> None:
     answer = getattr(tb, question)(book, *texts, **options)
-    ran = run(question, TEMPLATE, *words, "--json")
+    ran = run(command_of(question), TEMPLATE, *words, "--json")
     names = [field.name for field in fields(answer)]
     assert (ran.status, ran.err) == (0, "")
     assert list(ran.json) == ["answer", *names, "text", "caution"]

@@ -22,8 +22,8 @@ def test_a_new_book_passes_the_check(tmp_path: Path) -> None:
     checked = run("check", folder)
     assert (checked.status, checked.err) == (0, "")
     assert checked.out == (
-        "no errors and no findings in 1 chapter with 18 things, 3 claims, 1 procedure and 4 "
-        "limits.\n"
+        "no errors and no findings in 1 chapter with 18 things, 3 claims, 1 procedure, 4 "
+        "limits and 1 scenario.\n"
         f"{tb.CAUTION}\n"
     )
 

@@ -33,6 +33,10 @@ units:
 readings:
   airspeed: {unit: kt, range: 0 to 400}
 """
+SCENARIO = """\
+scenarios:
+  gear stuck: {from: normal, steps: [set: {on ground: no}]}
+"""
 SHAPE = ["kind", "message", "mend", "text", "column", "width", "diagnostics"]
 
 
@@ -109,6 +113,26 @@ REFUSED = [
         ["there is no procedure “before take-off” in this book", "folder `procedures`"],
     ),
     Refused(
+        "unknown-scenario",
+        ["run", "BOOK", "gear sticks"],
+        ["there is no scenario “gear sticks” in this book", "Did you mean gear stuck?"],
+    ),
+    Refused(
+        "no-such-step",
+        ["what-if", "BOOK", "gear stuck", "--without", "7"],
+        ["gear stuck has no step 7", "Its steps are 1 to 1."],
+    ),
+    Refused(
+        "nothing-otherwise",
+        ["what-if", "BOOK", "gear stuck"],
+        ["nothing is otherwise", "a step to leave out"],
+    ),
+    Refused(
+        "bad-time",
+        ["what-if", "BOOK", "gear stuck", "--with", "pump: stops", "--at", "soon"],
+        ["`soon` is not a time", "`38 s` or `2 min`"],
+    ),
+    Refused(
         "book-errors", ["fits", "NOWHERE", "x shown"], ["there is no such folder", "nowhere:1:1"]
     ),
     Refused(
@@ -137,6 +161,8 @@ def places(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     """What BOOK, BROKEN and NOWHERE stand for."""
     book, broken = tmp_path_factory.mktemp("book"), tmp_path_factory.mktemp("broken")
     write_book(book, BOOK)
+    (book / "scenarios").mkdir()
+    (book / "scenarios" / "gear.yaml").write_text(SCENARIO, encoding="utf-8")
     write_book(
         broken, "units:\n  one: {runs when: oen running}\n  three: {runs when: two running}\n"
     )
@@ -215,7 +241,6 @@ def test_every_kind_of_refusal_is_tried_here() -> None:
     for module in pkgutil.walk_packages(tellback.__path__, "tellback."):
         importlib.import_module(module.name)
     tried = {refused.kind for refused in REFUSED} | {"too-large", "no-example", "not-tidied"}
-    tried |= {"unknown-scenario", "no-such-step", "nothing-otherwise"}  # in tests/motion
     assert {kind.kind for kind in _all(Refusal)} == tried
 
 

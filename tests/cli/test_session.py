@@ -1,7 +1,6 @@
-"""The demonstration asks real questions of the example, as anyone could type them, and is quick."""
+"""The demonstration asks real questions of the example, as anyone could type them."""
 
 import shlex
-import time
 
 import pytest
 
@@ -9,23 +8,18 @@ from tellback.cli.asking import QUESTIONS
 from tellback.cli.session import STEPS
 from tests.cli.commands import Ran, run
 
-MOST_SECONDS = 30
-
 
 @pytest.fixture(scope="module")
-def session() -> tuple[Ran, float]:
-    began = time.process_time()
-    return run("demo"), time.process_time() - began
+def session() -> Ran:
+    return run("demo")
 
 
-def test_it_runs_to_its_end_in_time(session: tuple[Ran, float]) -> None:
-    ran, seconds = session
-    assert (ran.status, ran.err) == (0, "")
-    assert seconds < MOST_SECONDS
+def test_it_runs_to_its_end(session: Ran) -> None:
+    assert (session.status, session.err) == (0, "")
 
 
-def test_every_step_is_said_shown_and_answered(session: tuple[Ran, float]) -> None:
-    told = session[0].out
+def test_every_step_is_said_shown_and_answered(session: Ran) -> None:
+    told = session.out
     for step in STEPS:
         _, said, after = told.partition(f"{step.said}\n$ tellback ")
         assert said
@@ -35,12 +29,14 @@ def test_every_step_is_said_shown_and_answered(session: tuple[Ran, float]) -> No
         assert told.lstrip() != ""
 
 
-def test_a_command_that_it_shows_gives_the_answer_that_it_shows(session: tuple[Ran, float]) -> None:
-    told = session[0].out
+def test_a_command_that_it_shows_gives_the_answer_that_it_shows(session: Ran) -> None:
+    told = session.out
     for line in told.split("\n"):
         if line.startswith(("$ tellback signs", "$ tellback losses")):
             assert run(*shlex.split(line)[2:]).out in told
 
 
 def test_every_question_is_in_it() -> None:
-    assert {step.question for step in STEPS} == {question.__name__ for question in QUESTIONS}
+    assert {step.question for step in STEPS} == {
+        question.__name__.replace("_", "-") for question in QUESTIONS
+    }

@@ -8,10 +8,11 @@ import pytest
 
 import tellback as tb
 from tellback.book.model import Book
+from tellback.book.sentences import sentences
 from tellback.diagnostics import Diagnostic
 from tellback.logic.settings import BadSetting
 from tellback.motion.run import UnknownScenario
-from tellback.motion.what_if import NoSuchStep, NothingOtherwise
+from tellback.motion.what_if import BadTime, NoSuchStep, NothingOtherwise
 from tests.small_books import write_book
 
 CHAPTER = """\
@@ -174,7 +175,7 @@ def test_a_procedure_is_carried_out_step_by_step(tmp_path: Path) -> None:
 
 def test_what_if_shows_only_what_is_otherwise_as_such(tmp_path: Path) -> None:
     book = sound(tmp_path)
-    found = tb.what_if(book, "climb", changes=["pump: stops"], at=50)
+    found = tb.what_if(book, "climb", changes=["pump: stops"], at="50 s")
     assert {beside.where for beside in found.lines} == {"both", "otherwise"}
     without = tb.what_if(book, "climb", without=[3])
     assert any(b.where == "as written" and b.line.text == "pump stops" for b in without.lines)
@@ -199,6 +200,7 @@ def test_an_unknown_scenario_is_refused_with_a_near_name(tmp_path: Path) -> None
         ("- {set: {lever: UP}}", "`lever` is moved by hand"),
         ("- {set: {height: 9000 ft}}", "9000 ft is outside the range of `height`"),
         ("- {set: {gear: UP}}", "`gear` follows from other things"),
+        ("- {set: {pump: explodes}}", "`explodes` is no failure of pump"),
         ("- {carry out: no list}", "there is no procedure `no list`"),
         ("- {at: 3 s, later: 2 s, say: x}", "the step has `at` and, besides, `when` or `later`"),
     ],
@@ -213,6 +215,8 @@ def test_a_step_that_cannot_be_is_an_error(tmp_path: Path, step: str, message: s
     ("lines", "message"),
     [
         ("    steps: [say: x]\n    expects: [pump running from 4 to 5]\n", "`4` is not a time"),
+        ("    steps: [say: x]\n    expects: [pump running from 4 to 5 s]\n", "`4` is not a time"),
+        ("    with: {pump: explodes}\n    steps: [say: x]\n", "`pump` is a unit"),
         (
             "    steps:\n      - set: {height: to 100 ft in 0 s}\n",
             "the time must be more than zero",
@@ -243,3 +247,90 @@ def test_from_0_s_is_from_the_beginning(tmp_path: Path) -> None:
     book = sound(tmp_path, CLIMB + "    expects: [gear at DOWN from 0 s to 34 s]\n")
     (verdict,) = tb.run(book, "climb").verdicts
     assert verdict.met, verdict
+
+
+def test_a_position_can_stand_before_the_time_at_which_it_is_so(tmp_path: Path) -> None:
+    text = CHAPTER.replace("[UP, DOWN]\n    starts at: DOWN", "[0, 15]\n    starts at: 15")
+    text = text.replace("to: UP,", "to: 0,")
+    from tellback.book.reader import read
+
+    write_book(tmp_path, text, procedures=PROCEDURES)
+    (tmp_path / "scenarios").mkdir()
+    scenario = CLIMB + "    expects: [gear at 15 at 2 s]\n"
+    lines = f"title: Trials\nsource: CM\nscenarios:\n{scenario}"
+    (tmp_path / "scenarios" / "test.yaml").write_text(lines, encoding="utf-8")
+    book, found = read(tmp_path)
+    assert book is not None, found
+    (verdict,) = tb.run(book, "climb").verdicts
+    assert verdict.met, verdict
+
+
+def test_a_scenario_can_begin_with_a_failure(tmp_path: Path) -> None:
+    book = sound(tmp_path, CLIMB.replace("{lever: DOWN}", "{lever: DOWN, pump: Stops}"))
+    assert intervals(book, "LOW shown") == [(None, 29.0)]
+
+
+def test_what_is_added_has_no_number_and_what_is_left_out_is_told(tmp_path: Path) -> None:
+    book = sound(tmp_path)
+    added = tb.what_if(book, "climb", changes=["pump: stops"], at="1 min")
+    assert [b.line.number for b in added.lines if b.line.text == "pump stops"] == ["3", ""]
+    assert "left out: lever at UP" in str(tb.what_if(book, "climb", without=[2]))
+    assert "left out: pump" in str(tb.what_if(book, "climb", without=[3]))
+
+
+def test_a_time_that_is_none_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(BadTime, match="`soon` is not a time"):
+        tb.what_if(sound(tmp_path), "climb", changes=["pump: stops"], at="soon")
+
+
+def test_of_what_goes_to_and_fro_at_one_time_its_end_is_told(tmp_path: Path) -> None:
+    """Two surfaces arrive together; between them, for no time at all, the light is on."""
+    chapter = """\
+controls:
+  lever: {positions: [UP, DOWN]}
+surfaces:
+  left door:
+    points: [OPEN, SHUT]
+    drives: {shut: {to: SHUT, when: lever at DOWN, takes: 2 s}}
+  right door:
+    points: [OPEN, SHUT]
+    drives: {shut: {to: SHUT, when: lever at DOWN, takes: 2 s}}
+indications:
+  DOORS DIFFER: {shown when: left door at SHUT and right door not at SHUT}
+"""
+    write_book(tmp_path, chapter)
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "test.yaml").write_text(
+        "title: T\nscenarios:\n  shut: {from: normal, steps: [do: lever at DOWN]}\n",
+        encoding="utf-8",
+    )
+    text = str(tb.run(tb.read(tmp_path), "shut"))
+    assert "left door and right door at SHUT" in text
+    assert "DOORS DIFFER" not in text
+
+
+def test_a_scenario_is_told_in_sentences(tmp_path: Path) -> None:
+    scenario = CLIMB.replace(
+        "      - ask:",
+        "      - set: {pressure: to 9 psi at 2 psi a second, on ground: no, height: 900 ft}\n"
+        "      - when: height above 950 ft\n        later: 2 s\n        carry out: low list\n"
+        "      - {say: Well done., note: A pause.}\n"
+        "      - expect: LOW not shown\n"
+        "      - ask:",
+    )
+    book = sound(tmp_path, scenario + "    expects: always fan available\n    ends: 3 min\n")
+    (told,) = (text for text in sentences(book) if text.startswith("Climb:"))
+    for part in (
+        "Climb: from normal, with lever DOWN [CM, S-1].",
+        "Step 1: on ground is no and the height goes to 1000 in 100 s.",
+        "Step 2: as soon as the height is above 50 ft, the lever to UP.",
+        "Step 3: 4 s later, the pump fails (stops).",
+        "Step 4: 20 s later, the pump works again.",
+        "Step 5: at 60 s, the start switch to START, held for 2 s.",
+        "Step 6: the pressure goes to 9 at 2 a second, on ground is no and height is 900.",
+        "Step 7: 2 s after the height is above 950 ft, low list is carried out, a step every 3 s.",
+        "Step 8: Well done. Note: A pause.",
+        "Step 9: expect that LOW is not shown.",
+        "Step 10: ask: What runs now? Expected: always fan available. It ends at 3 min.",
+    ):
+        assert part in told

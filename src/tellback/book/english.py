@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from tellback.book.conditions import (
     All,
@@ -17,6 +18,7 @@ from tellback.book.conditions import (
     Not,
     State,
 )
+from tellback.book.model import Why
 from tellback.book.names import Names
 from tellback.book.numbers import number_text
 
@@ -146,3 +148,29 @@ def _range(
     if high is not None:
         ends.append(f"{'at most' if high_included else 'below'} {high}{unit}")
     return " and ".join(ends) or "anywhere"
+
+
+def listed(words: Iterable[str]) -> str:
+    """Words as one would say them: `a, b and c`."""
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def reason(why: Why) -> str:
+    """A reason with its kind and its source."""
+    return f"why ({why.kind}): {why.text.rstrip('.')}{in_brackets(why.source)}"
+
+
+def in_brackets(source: str) -> str:
+    """A source as it stands behind a sentence."""
+    return f" [{source}]" if source else ""
+
+
+def article(word: str) -> str:
+    """`a` or `an`."""
+    return "an" if word[:1].casefold() in "aeio" else "a"
+
+
+def capital(text: str) -> str:
+    """The text with a capital at its beginning."""
+    return text[:1].upper() + text[1:]

@@ -182,12 +182,16 @@ def _setting(context: Context, name: Scalar, value: Scalar) -> Setting | None:
             return _reading(context, thing, value)
         case "control":
             message, mend = f"`{thing.name}` is moved by hand", "Write `do:` for it."
+            if thing.fails:
+                mend = f"{mend} It can fail: {', '.join((*thing.fails, WORKS))}."
+            context.error(name, "setting", message, mend)
+        case _ if thing.fails:
+            known = " or ".join(f"`{mode}`" for mode in (*thing.fails, WORKS))
+            mend = f"Write {known}; for its other states set what they follow from."
+            context.error(value, "setting", f"`{value.text}` is no failure of {thing.name}", mend)
         case _:
             message = f"`{thing.name}` follows from other things"
-            mend = "Set what it follows from, or a failure of it that `fails` names."
-    if thing.fails:
-        mend = f"{mend} It can fail: {', '.join((*thing.fails, WORKS))}."
-    context.error(name, "setting", message, mend)
+            context.error(name, "setting", message, "Set what it follows from; it cannot fail.")
     return None
 
 

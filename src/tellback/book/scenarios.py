@@ -15,7 +15,7 @@ from tellback.book.model import Procedure, StartingState, Statement
 from tellback.book.names import fold
 from tellback.book.nodes import Node, Pairs, Scalar
 from tellback.book.scenario import Expectation, Happening, Scenario
-from tellback.book.times import precision, time_of
+from tellback.book.times import precision, seconds_of, time_of
 from tellback.book.type_file import read_settings_of
 
 _SPANS = re.compile(
@@ -62,7 +62,9 @@ def _scenario(
     return Scenario(
         name=text,
         start=context.choice(start, tuple(s.name for s in starts), "a starting state"),
-        changes=read_settings_of(context, changes) if isinstance(changes, Pairs) else (),
+        changes=read_settings_of(context, changes, failures=True)
+        if isinstance(changes, Pairs)
+        else (),
         happenings=read_happenings(context, fields.get("steps"), procedures, source),
         expectations=tuple(found for found in expected if found is not None),
         ends=time_of(context, ends) if ends else None,
@@ -82,16 +84,14 @@ def _expectation(context: Context, node: Scalar, source: str) -> Expectation | N
     if first.casefold() in {"always", "never"} and rest:
         condition = context.condition(node, base=node.text.index(rest))
         return _expected(node, condition, first.casefold(), source)
-    span = _SPANS.search(node.text)
-    while span and span.end() != len(node.text):
-        span = _SPANS.search(node.text, span.start() + 1)
+    span = _span(node.text)
     if span is None:
         mend = "Write `C from 41 s to 63 s`, `C from 41 s on`, `C to 63 s`, `C at 5 s`, "
         message = f"`{node.text}` does not say when it is so"
         context.error(node, "expectation", message, f"{mend}`always C` or `never C`.")
         return None
     condition = context.condition(node, end=span.start())
-    written = {key: text for key, text in span.groupdict().items() if key != "span" and text}
+    written = _times(span)
     times = {key: time_of(context, node, text) for key, text in written.items()}
     within = max(map(precision, written.values()))
     if "at" in times:
@@ -99,6 +99,20 @@ def _expectation(context: Context, node: Scalar, source: str) -> Expectation | N
     begins = times.get("begins") or None  # from 0 s is from the beginning
     ends = times.get("until", times.get("ends"))
     return _expected(node, condition, "from", source, begins, ends, within)
+
+
+def _span(text: str) -> re.Match[str] | None:
+    """The time at the end of what is expected; a position can stand before it: `at 18 at 40 s`."""
+    spans = [_SPANS.match(text, i) for i, letter in enumerate(text) if letter.isspace()]
+    found = [span for span in spans if span and span.end() == len(text)]
+    whole = (s for s in found if s["begins"])
+    sound = (s for s in found if all(seconds_of(t.strip()) is not None for t in _times(s).values()))
+    return next(whole, None) or next(sound, found[0] if found else None)
+
+
+def _times(span: re.Match[str]) -> dict[str, str]:
+    """The times of a span as they are written."""
+    return {key: text for key, text in span.groupdict().items() if key != "span" and text}
 
 
 def _expected(

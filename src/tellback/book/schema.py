@@ -15,7 +15,7 @@ _WORDS: Schema = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT}]}
 _SETTINGS: Schema = {"type": ["object", "null"], "additionalProperties": _TEXT}
 _YES_OR_NO: Schema = {"enum": ["yes", "no", True, False]}
 _ALTERNATIVES = frozenset({*SECTIONS.values(), "drive", "limit"})
-_FILES = ("type file", "chapter file", "procedure file", "numbers file")
+_FILES = ("type file", "chapter file", "procedure file", "scenario file", "numbers file")
 
 
 def json_schema() -> Schema:

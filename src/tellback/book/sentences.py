@@ -7,7 +7,17 @@ from itertools import groupby
 from typing import Any as Anything
 
 from tellback.book.conditions import ALWAYS, State
-from tellback.book.english import clause, running_words, seconds_text, the
+from tellback.book.english import (
+    article,
+    capital,
+    clause,
+    in_brackets,
+    listed,
+    reason,
+    running_words,
+    seconds_text,
+    the,
+)
 from tellback.book.limits import bound_text
 from tellback.book.model import (
     Book,
@@ -19,22 +29,19 @@ from tellback.book.model import (
     Latch,
     Limit,
     Means,
-    Procedure,
     Reading,
     Row,
     Situation,
     StartingState,
     Statement,
-    Step,
     Supply,
     Surface,
     Thing,
     Unit,
-    Why,
 )
 from tellback.book.names import Names, names_of
 from tellback.book.numbers import number_text
-from tellback.book.procedures import moves_of
+from tellback.book.sentences_in_order import procedure_text, scenario_text
 
 
 def sentences(book: Book) -> tuple[str, ...]:
@@ -49,7 +56,8 @@ def sentences(book: Book) -> tuple[str, ...]:
     found += _under("Starting states", map(_start, book.starts))
     found += _under("What can never be", map(_impossible(names), book.impossible))
     found += _under("What is claimed", map(_claim, book.claims))
-    found += _under("Procedures", (_procedure(p, names) for p in book.procedures))
+    found += _under("Procedures", (procedure_text(p, names) for p in book.procedures))
+    found += _under("Scenarios", (scenario_text(s, names) for s in book.scenarios))
     for title, limits in groupby(book.limits, lambda limit: limit.title):
         found += _under(f"Limits: {title}", (_limit(limit, names) for limit in limits))
     return tuple(found)
@@ -63,7 +71,7 @@ def _under(heading: str, paragraphs: Iterable[str]) -> list[str]:
 def paragraph(thing: Thing, names: Names) -> str:
     """All that the book says of a thing."""
     parts = _Sentences(thing, names).all()
-    return " ".join(_capital(part) + "." for part in parts)
+    return " ".join(capital(part) + "." for part in parts)
 
 
 class _Sentences:
@@ -77,7 +85,7 @@ class _Sentences:
         thing = self.thing
         ends = [f"It can fail: {listed(thing.fails)}"] if thing.fails else []
         ends += [f"Note: {thing.note.rstrip('.')}"] if thing.note else []
-        return [self._opening(), *_OF[type(thing)](self, thing), *map(_why, thing.whys), *ends]
+        return [self._opening(), *_OF[type(thing)](self, thing), *map(reason, thing.whys), *ends]
 
     def _opening(self) -> str:
         thing = self.thing
@@ -85,21 +93,21 @@ class _Sentences:
         name = f"“{thing.name}”" if isinstance(thing, Means | Situation) else the(thing.name)
         also = f", also called {listed(thing.also)}" if thing.also else ""
         fitted = f", on {thing.applies.text} only" if thing.applies.text else ""
-        return f"{name}: {_article(form)} {form}{also}{fitted}{_source(thing.source)}"
+        return f"{name}: {article(form)} {form}{also}{fitted}{in_brackets(thing.source)}"
 
     def when(self, lead: str, statements: Sequence[Statement]) -> list[str]:
         """`lead` with all its conditions in one sentence; the reasons after it."""
         if not statements:
             return []
         parts = [self._one(statement) for statement in statements]
-        whys = [_why(why) for statement in statements for why in statement.whys]
+        whys = [reason(why) for statement in statements for why in statement.whys]
         return [f"{lead} {', or '.join(parts)}", *whys]
 
     def _one(self, statement: Statement) -> str:
         if statement.condition == ALWAYS:
             return "always"
         name = f"({statement.name}) " if statement.name else ""
-        own = _source(statement.source) if statement.source != self.thing.source else ""
+        own = in_brackets(statement.source) if statement.source != self.thing.source else ""
         fitted = f" (on {statement.applies.text})" if statement.applies.text else ""
         return f"{name}when {clause(statement.condition, self.names)}{fitted}{own}"
 
@@ -174,7 +182,7 @@ class _Sentences:
         if feed.when is not None and feed.when.condition != ALWAYS:
             text += f", {self._one(feed.when)}"
         level = f", which gives {feed.level}" if feed.level != thing.levels[-1] else ""
-        own = _source(feed.statement.source)
+        own = in_brackets(feed.statement.source)
         return text + level + (own if own and own not in text else "")
 
     def surface(self, thing: Surface) -> list[str]:
@@ -219,16 +227,10 @@ _OF: dict[type[Thing], Callable[[_Sentences, Anything], list[str]]] = {
 }
 
 
-def listed(words: Iterable[str]) -> str:
-    """Words as one would say them: `a, b and c`."""
-    *most, last = words
-    return f"{', '.join(most)} and {last}" if most else last
-
-
 def _impossible(names: Names) -> Callable[[Statement], str]:
     def text(statement: Statement) -> str:
         said = clause(statement.condition, names)
-        return f"It can never be that {said}{_source(statement.source)}."
+        return f"It can never be that {said}{in_brackets(statement.source)}."
 
     return text
 
@@ -239,63 +241,7 @@ def _claim(claim: Claim) -> str:
         given.append(_failures(claim.failures))
     granted = f", given {listed(given)}" if given else ""
     start = f", from {claim.start}" if claim.start else ""
-    return f"{_capital(claim.text)}{granted}{start}{_source(claim.source)}."
-
-
-def _procedure(procedure: Procedure, names: Names) -> str:
-    kind = procedure.kind
-    kind = kind if kind.endswith("s") else f"{_article(kind)} {kind}"
-    fitted = f", on {procedure.applies.text} only" if procedure.applies.text else ""
-    parts = [f"{procedure.name}: {kind}{fitted}{_source(procedure.source)}"]
-    for lead, several in (
-        ("called for when", procedure.called_for),
-        ("it secures that", procedure.secures),
-    ):
-        if several:
-            joint = " or when " if several is procedure.called_for else ", and that "
-            told = joint.join(clause(s.condition, names) for s in several)
-            parts.append(f"{lead} {told}")
-    parts += [f"done from {listed(procedure.done_from)}"] if procedure.done_from else []
-    parts += _steps(procedure.steps, "", procedure, names)
-    parts += map(_why, procedure.whys)
-    parts += [f"Note: {procedure.note.rstrip('.')}"] if procedure.note else []
-    return " ".join(_capital(part) + "." for part in parts)
-
-
-def _steps(
-    steps: Sequence[Step], before: str, procedure: Procedure, names: Names, first: int = 1
-) -> list[str]:
-    found = []
-    for number, step in enumerate(steps, first):
-        own = step.statement.source
-        fitted = step.statement.applies.text
-        found.append(
-            f"step {before}{number}: {_step(step, names)}"
-            + (", from memory" if step.from_memory and procedure.kind != "memory items" else "")
-            + (f", on {fitted} only" if fitted else "")
-            + (_source(own) if own != procedure.source else "")
-        )
-        found += map(_why, step.statement.whys)
-        found += [f"Note: {step.note.rstrip('.')}"] if step.note else []
-        found += _steps(step.then, f"{before}{number}.", procedure, names)
-        rest = _steps(step.otherwise, f"{before}{number}.", procedure, names, len(step.then) + 1)
-        found += [f"otherwise {said}" if said.startswith("step ") else said for said in rest]
-    return found
-
-
-def _step(step: Step, names: Names) -> str:
-    condition = step.statement.condition
-    match step.kind:
-        case "do":
-            return listed(f"{the(name)} to {place}" for name, place in moves_of(condition))
-        case "check":
-            return f"check that {clause(condition, names)}"
-        case "if":
-            return f"if {clause(condition, names)}"
-        case "wait" if not step.seconds:
-            return f"wait until {clause(condition, names)}"
-    text = step.statement.text.rstrip(".")
-    return f"wait {text}" if step.kind == "wait" else text
+    return f"{capital(claim.text)}{granted}{start}{in_brackets(claim.source)}."
 
 
 def _limit(limit: Limit, names: Names) -> str:
@@ -307,11 +253,11 @@ def _limit(limit: Limit, names: Names) -> str:
         + (f" ({limit.case})" if limit.case else "")
         + (", from memory" if limit.from_memory else "")
         + (f", on {limit.applies.text} only" if limit.applies.text else "")
-        + _source(limit.source)
+        + in_brackets(limit.source)
     ]
-    parts += map(_why, limit.whys)
+    parts += map(reason, limit.whys)
     parts += [f"Note: {limit.note.rstrip('.')}"] if limit.note else []
-    return " ".join(_capital(part) + "." for part in parts)
+    return " ".join(capital(part) + "." for part in parts)
 
 
 def _failures(most: int) -> str:
@@ -319,25 +265,9 @@ def _failures(most: int) -> str:
 
 
 def _group(name: str, members: Sequence[str]) -> str:
-    return f"{_capital(name)}: {listed(members)}."
+    return f"{capital(name)}: {listed(members)}."
 
 
 def _start(start: StartingState) -> str:
     settings = ", ".join(f"{thing} {state}" for thing, state in start.settings)
-    return f"{_capital(start.name)}: {settings or 'all is normal'}."
-
-
-def _why(why: Why) -> str:
-    return f"why ({why.kind}): {why.text.rstrip('.')}{_source(why.source)}"
-
-
-def _source(source: str) -> str:
-    return f" [{source}]" if source else ""
-
-
-def _article(word: str) -> str:
-    return "an" if word[:1].casefold() in "aeio" else "a"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return f"{capital(start.name)}: {settings or 'all is normal'}."

@@ -82,13 +82,18 @@ def read_starts(context: Context, fields: Fields) -> tuple[StartingState, ...]:
     return tuple(found) or (StartingState("normal", (), fields.node.place),)
 
 
-def read_settings_of(context: Context, node: Pairs) -> tuple[tuple[str, str], ...]:
-    """Each thing by its canonical name with its state; numbers in its unit."""
-    settings = [_setting(context, thing, value) for thing, value in node.pairs]
+def read_settings_of(
+    context: Context, node: Pairs, failures: bool = False
+) -> tuple[tuple[str, str], ...]:
+    """Each thing by its canonical name with its state; numbers in its unit.
+
+    With `failures` a thing may also be in one of its failures.
+    """
+    settings = [_setting(context, thing, value, failures) for thing, value in node.pairs]
     return tuple(setting for setting in settings if setting is not None)
 
 
-def _setting(context: Context, name: Scalar, value: Node) -> tuple[str, str] | None:
+def _setting(context: Context, name: Scalar, value: Node, failures: bool) -> tuple[str, str] | None:
     thing = context.thing(name)
     if not thing:
         return None
@@ -97,7 +102,10 @@ def _setting(context: Context, name: Scalar, value: Node) -> tuple[str, str] | N
             value, "shape", f"the state of `{thing}` must be one word or number", "Write it so."
         )
         return None
-    return thing, _state(context, context.names.things[thing], name, value)
+    declared = context.names.things[thing]
+    modes = {fold(mode): mode for mode in declared.fails} if failures else {}
+    mode = modes.get(fold(value.text))
+    return thing, mode or _state(context, declared, name, value)
 
 
 def _state(context: Context, thing: Declared, name: Scalar, value: Scalar) -> str:

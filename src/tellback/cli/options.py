@@ -79,4 +79,7 @@ Changes = Annotated[
         show_default=False,
     ),
 ]
+Scenario = Annotated[
+    str, typer.Argument(metavar="SCENARIO", help="Its name in the book.", show_default=False)
+]
 Json = Annotated[bool, typer.Option("--json", help="Answer as JSON.")]

@@ -93,6 +93,22 @@ STEPS = (
         ("--from", "approach", "--with", "main trim motor: keeps running"),
     ),
     Step(
+        "In the simulator they fly it as a story. What comes, and when?",
+        "run",
+        ("wing circuit lost on approach",),
+    ),
+    Step(
+        "How long will they be without the wing circuit?",
+        "still",
+        ("wing circuit lost on approach", "wing circuit lost"),
+    ),
+    Step(
+        "And if the guard pump fails as well?",
+        "what-if",
+        ("wing circuit lost on approach",),
+        ("--with", "guard pump: stops", "--at", "20 s"),
+    ),
+    Step(
         "Two of them come from the -100. What is new to them on the -200?",
         "compare",
         (),

@@ -257,16 +257,28 @@ class _Past:
         return len({values.of(leaf) for values in self.values}) > 1
 
 
+def _behind(name: str, causes: Mapping[str, set[str]]) -> set[str]:
+    """All that the thing comes through, as far as its causes are told."""
+    found, work = set[str](), [name]
+    while work:
+        new = (causes[work.pop()] & causes.keys()) - found
+        found |= new
+        work += new
+    return found
+
+
 def _causes_first(causes: Mapping[str, set[str]]) -> Iterator[str]:
     """The things, each after those that it comes through; in the given order otherwise.
 
-    A circle is entered at what comes through something told already as well.
+    A circle is entered once all before it is told, at what comes through something told as well.
     """
     left, told = dict(causes), set[str]()
     while left:
-        free = [name for name in left if not left.keys() & causes[name]]
-        begun = [name for name in left if told & causes[name]]
-        now = free or begun[:1] or list(left)[:1]
+        now = [name for name in left if not left.keys() & causes[name]]
+        if not now:
+            behind = {name: _behind(name, left) for name in left}
+            first = [name for name in left if all(name in behind[n] for n in behind[name])]
+            now = ([name for name in first if told & causes[name]] or first)[:1]
         yield from now
         told.update(now)
         for name in now:

@@ -272,12 +272,17 @@ class Valuation(Generic[T]):
 
 
 def at_least(count: int, values: list[T], true: T, false: T) -> T:
-    """At least `count` of the values hold, by dynamic programming over the count."""
-    reached = [true] + [false] * count
+    """At least `count` of the values hold."""
+    return counted(count, values, true, false)[count]
+
+
+def counted(most: int, values: list[T], true: T, false: T) -> list[T]:
+    """At least 0, 1, ... `most` of the values hold, by dynamic programming over the count."""
+    reached = [true] + [false] * most
     for value in values:
-        for n in range(count, 0, -1):
+        for n in range(most, 0, -1):
             reached[n] = reached[n] | (reached[n - 1] & value)
-    return reached[count]
+    return reached
 
 
 class Lookup(Protocol[T_co]):

@@ -17,7 +17,7 @@ from tellback.logic.multitude import Multitude, Stage
 from tellback.logic.primes import Cube, primes_within
 from tellback.logic.row import Row, Runs, bits, changes_of
 from tellback.logic.run import Moment, State
-from tellback.logic.solve import Valuation, at_least
+from tellback.logic.solve import Valuation, at_least, counted
 from tellback.logic.space import Node, Space
 
 MOVES = 1
@@ -56,10 +56,15 @@ class Witnesses:
         """
         diagram = self.space.diagram(node)
         for stage, allowed in self._allowed(failures):
-            hit = self._where(diagram, _Literals(self.abreast, stage.values)) & allowed
+            hit = self._where(diagram, self._literals[id(stage)]) & allowed
             if hit:
                 return self._state(stage.row, hit)
         return self._brought(node, diagram, failures)
+
+    @cached_property
+    def _literals(self) -> dict[int, _Literals]:
+        """For each stage, by its identity, where its runs have which values."""
+        return {id(s): _Literals(self.abreast, s.values) for s in self._runs.stages}
 
     def _allowed(self, failures: int | None) -> list[tuple[Stage, Runs]]:
         """Each stage with the runs that came there with no more failures."""
@@ -115,7 +120,7 @@ class Witnesses:
 
     def _cubes(self, node: Node) -> list[Cube]:
         found = primes_within(self.space, node, self.space.true, lambda name: True, None)
-        return sorted(found, key=len)[:FEW_CUBES] if found.count < 1000 else []
+        return list(islice(found, FEW_CUBES)) if found.count < 1000 else []
 
     @cached_property
     def _inputs(self) -> frozenset[str]:
@@ -125,16 +130,16 @@ class Witnesses:
         """The runs of a few stages that have all of a cube but the fewest inputs."""
         found: dict[int, list[tuple[Stage, Runs]]] = {}
         for stage, allowed in self._allowed(failures):
-            literals = _Literals(self.abreast, stage.values)
+            literals = self._literals[id(stage)]
             holding = {name: literals.any_of(name, values) for name, values in cube.items()}
             near = allowed
             for name in holding.keys() - self._inputs:
                 near &= holding[name]
-            inputs = [where for name, where in holding.items() if name in self._inputs]
-            for lacking in range(min(MOST_MOVED, len(inputs)) + 1) if near else ():
-                nearer = near & at_least(len(inputs) - lacking, inputs, literals.everything, 0)
-                if nearer:
-                    found.setdefault(lacking, []).append((stage, nearer))
+            missing = [near & ~holding[name] for name in holding.keys() & self._inputs]
+            lacking = counted(MOST_MOVED + 1, missing, near, 0)
+            for fewest, more in enumerate(lacking[1:]):
+                if near & ~more:
+                    found.setdefault(fewest, []).append((stage, near & ~more))
                     break
         return found[min(found)][:FEW_STAGES] if found else []
 
@@ -191,10 +196,17 @@ class _Literals:
         self._variables = abreast.system.variables
         self._values = values
         self._keys = abreast.system.values
+        self._known: dict[tuple[str, int], Runs] = {}
         self.everything = values.true
 
     def of(self, name: str, value: int) -> Runs:
         """The runs in which it has that value."""
+        known = self._known.get((name, value))
+        if known is None:
+            known = self._known[name, value] = self._found(name, value)
+        return known
+
+    def _found(self, name: str, value: int) -> Runs:
         if name in self._variables:
             return self._values.of(Lit(name, frozenset({value})))
         least = self._values.of(Ref((name, f"at least {value}"))) if value else self.everything

@@ -99,7 +99,8 @@ def prepared(
 def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
     """A line for every event that is a step, or with which something changes.
 
-    What happens by itself at one time is told in one line.
+    What happens by itself at one time is told in one line, and of what goes to and fro then only
+    where it ends.
     """
     facts = Facts(picture)
     outside = {
@@ -111,7 +112,7 @@ def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
         event = group[-1].event
         assert event is not None
         moved = outside | set(event.things)
-        changes = tuple(facts.changes([frame.moment for frame in group], moved))
+        changes = tuple(facts.changes([group[0].moment, group[-1].moment], moved))
         if event.kind == STEP or changes:
             text = event.text if event.kind in (STEP, PASSES) else ""
             yield Line(

@@ -48,9 +48,13 @@ def _begun(moment: Moment) -> Moment:
 
 
 def _numbers(picture: Picture, scenario: Scenario) -> dict[str, float]:
-    """Where the readings from outside stand at the beginning."""
+    """Where the readings from outside truly stand at the beginning, whatever one reads."""
     start = next(s for s in starting_states(picture.book) if s.name == scenario.start)
-    stated = dict(start.settings) | dict(scenario.changes)
+    stated = {
+        thing: state
+        for thing, state in (*start.settings, *scenario.changes)
+        if not state.startswith("reads ")
+    }
     return {
         thing.name: float(stated.get(thing.name, thing.normally))
         for thing in picture.book.things

@@ -144,7 +144,7 @@ class _Player:
                 outcome = SO if self._is_so(statement.condition) else NOT_SO
                 self._note(number, f"{step.kind} {statement.text}", outcome)
             case _:
-                self._note(number, f"{step.kind} {statement.text}")
+                self._note(number, f"{step.kind}: {statement.text}")
 
     def _branch(self, number: str, step: Step) -> tuple[Numbered, ...]:
         then, otherwise = branches(number, step)

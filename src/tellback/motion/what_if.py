@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -11,6 +11,7 @@ from tellback.book.happenings import change_at
 from tellback.book.model import Book
 from tellback.book.procedures import moves_of
 from tellback.book.scenario import Happening, Scenario
+from tellback.book.times import HOW_WRITTEN, no_time, seconds_of
 from tellback.diagnostics import Diagnostic
 from tellback.logic.picture import Picture
 from tellback.logic.scene import pairs_of
@@ -31,6 +32,10 @@ class NoSuchStep(Refusal, ValueError):
 
 class NothingOtherwise(Refusal, ValueError):
     """What is asked for is the scenario as it is written."""
+
+
+class BadTime(Refusal, ValueError):
+    """A time is not written as one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,36 +71,56 @@ def what_if(
     scenario: str,
     *,
     changes: Sequence[str] = (),
-    at: float = 0.0,
+    at: str = "",
     without: Sequence[int] = (),
     aeroplane: str = "",
 ) -> WhatIf:
-    """The scenario with changes (`thing: state`) from a time on, or without some of its steps.
+    """The scenario with changes (`thing: state`) from a time (`20 s`) on, or without some steps.
 
     Without a time the changes are there from the beginning. Raises UnknownScenario, BadSetting for
-    what is not in the book, and NothingOtherwise.
+    what is not in the book, BadTime, NoSuchStep and NothingOtherwise.
     """
+    seconds = _seconds(at)
     picture, meant = prepared(book, scenario, aeroplane)
     other = _without(meant, without)
-    added = tuple(_added(picture, changes, at))
-    begun = [pair for step in added if not at for pair in _at_the_start(step)]
-    later = tuple(step for step in added if at or not _at_the_start(step))
+    added = tuple(_added(picture, changes, seconds))
+    begun = [pair for step in added if not seconds for pair in _at_the_start(step)]
+    later = tuple(step for step in added if seconds or not _at_the_start(step))
     other = replace(other, changes=(*other.changes, *begun), happenings=(*other.happenings, *later))
     if other == meant:
         raise NothingOtherwise(
             "nothing is otherwise", "Say what: a change as `thing: state`, or a step to leave out."
         )
     one, two = (run_of(picture, each, each.happenings) for each in (meant, other))
-    lines = [list(lines_from(picture, trace.frames)) for trace in (one, two)]
+    last = len(meant.happenings)
+    lines = [_numbered(lines_from(picture, trace.frames), last) for trace in (one, two)]
     return WhatIf(
         scenario=meant.name,
         aeroplane=picture.book.aeroplane,
-        otherwise="; ".join(_told(changes, at, without)),
+        otherwise="; ".join(_told(changes, seconds, without)),
         lines=tuple(_beside(*lines)),
         ends=(one.ends, two.ends),
         waiting=(one.waiting, two.waiting),
         unrest=(one.unrest, two.unrest),
     )
+
+
+def _numbered(lines: Iterable[Line], last: int) -> list[Line]:
+    """The lines; what is no step of the written scenario, which has `last`, has no number."""
+    return [
+        line
+        if not line.number or int(line.number.partition(".")[0]) <= last
+        else replace(line, number="")
+        for line in lines
+    ]
+
+
+def _seconds(text: str) -> float:
+    """The time that the text says; 0 for an empty one."""
+    seconds = seconds_of(text.strip()) if text else 0.0
+    if seconds is None:
+        raise BadTime(no_time(text), HOW_WRITTEN)
+    return seconds
 
 
 def _without(scenario: Scenario, numbers: Sequence[int]) -> Scenario:
@@ -115,8 +140,9 @@ def _without(scenario: Scenario, numbers: Sequence[int]) -> Scenario:
 
 def _left_out(happening: Happening) -> Happening:
     """The step's place in time, with nothing done there."""
-    statement = replace(happening.statement, condition=ALWAYS, text="left out")
-    return replace(happening, kind="say", statement=statement, settings=(), procedure="")
+    text = happening.statement.text or listed(s.thing for s in happening.settings)
+    statement = replace(happening.statement, condition=ALWAYS, text=text)
+    return replace(happening, kind="left out", statement=statement, settings=(), procedure="")
 
 
 def _added(picture: Picture, changes: Sequence[str], at: float) -> Iterator[Happening]:
