@@ -7,6 +7,7 @@ from tests.golden_cases import FOLDER, cases, files, printed
 
 CASES = cases()
 TESTED_ELSEWHERE = {
+    "draw": "in draw/test_schematic and draw/test_geometry; it writes pictures",
     "schema": "as data, in test_schema; its text is long and says nothing more",
     "demo": "in cli/test_session; its answers are those of commands that have cases",
 }

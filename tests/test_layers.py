@@ -13,7 +13,7 @@ ROOT = "tellback"
 
 # From the top; what stands on one line does not import from one another.
 LAYERS = (
-    ("units", "names", "diagnostics", "refusals"),
+    ("units", "names", "diagnostics", "refusals", "files", "caution"),
     ("book",),
     ("logic",),
     ("motion",),

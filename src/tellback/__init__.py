@@ -5,8 +5,8 @@
     print(tb.ways(book, "wing electric pump running"))
 
 The folders tell the journey of the data: `book` reads and checks the type book, `logic` turns it
-into functions over finite domains and answers, `motion` runs it in time, `cli` shows the answers
-in a terminal.
+into functions over finite domains and answers, `motion` runs it in time, `draw` draws it, `cli`
+shows the answers in a terminal.
 """
 
 from __future__ import annotations
@@ -14,8 +14,11 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from tellback.caution import CAUTION
+
 if TYPE_CHECKING:
     from tellback.book.opening import BookErrors, read
+    from tellback.draw.schematic import schematic
     from tellback.logic.answers.can import can
     from tellback.logic.answers.claims import claim
     from tellback.logic.answers.compare import compare
@@ -36,12 +39,6 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
-CAUTION = (
-    "A training aid. The approved manuals, the operator's procedures and the authority's rules "
-    "prevail; nothing here is for operational use or dispatch."
-)
-"""Shown wherever results are shown."""
-
 _HOME = {
     "can": "tellback.logic.answers.can",
     "claim": "tellback.logic.answers.claims",
@@ -59,6 +56,7 @@ _HOME = {
     "still": "tellback.motion.still",
     "what_if": "tellback.motion.what_if",
     "check": "tellback.motion.check",
+    "schematic": "tellback.draw.schematic",
     "as_json": "tellback.logic.shown",
     "read": "tellback.book.opening",
     "BookErrors": "tellback.book.opening",
@@ -80,6 +78,7 @@ __all__ = [
     "losses",
     "read",
     "run",
+    "schematic",
     "signs",
     "steps",
     "still",

@@ -133,6 +133,16 @@ REFUSED = [
         ["`soon` is not a time", "`38 s` or `2 min`"],
     ),
     Refused(
+        "nothing-to-draw",
+        ["draw", "BOOK", "geer", "-o", "x.svg"],
+        ["no chapter and no thing “geer”", "Did you mean Gear?"],
+    ),
+    Refused(
+        "no-such-picture",
+        ["draw", "BOOK", "32", "-o", "x.gif"],
+        ["`x.gif` does not say what to write", ".svg, .png, .pdf"],
+    ),
+    Refused(
         "book-errors", ["fits", "NOWHERE", "x shown"], ["there is no such folder", "nowhere:1:1"]
     ),
     Refused(
@@ -153,7 +163,9 @@ REFUSED = [
     Refused("folder-in-use", ["new", "BOOK"], ["in use already", "a new folder"]),
     Refused("bad-file", ["new", "BOOK/type.yaml/below"], ["type.yaml"]),
 ]
-JSON_TOO = [refused for refused in REFUSED if refused.words[0] not in {"new", "format", "fly"}]
+JSON_TOO = [
+    refused for refused in REFUSED if refused.words[0] not in {"new", "format", "fly", "draw"}
+]
 
 
 @pytest.fixture(scope="module")
@@ -241,6 +253,7 @@ def test_every_kind_of_refusal_is_tried_here() -> None:
     for module in pkgutil.walk_packages(tellback.__path__, "tellback."):
         importlib.import_module(module.name)
     tried = {refused.kind for refused in REFUSED} | {"too-large", "no-example", "not-tidied"}
+    tried |= {"not-laid-out"}  # in tests/draw
     assert {kind.kind for kind in _all(Refusal)} == tried
 
 

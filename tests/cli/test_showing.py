@@ -52,7 +52,7 @@ def test_without_a_command_there_is_help() -> None:
     assert re.findall(r"^  ([a-z][\w-]*)  ", ran.out, re.MULTILINE) == [
         "ways", "stops", "effects", "losses", "signs", "fits", "why", "claim", "can", "steps",
         "compare", "run", "still", "what-if",
-        "check", "limits", "revise", "schema", "new", "format", "demo",
+        "draw", "check", "limits", "revise", "schema", "new", "format", "demo",
     ]  # fmt: skip
 
 

@@ -23,6 +23,7 @@ from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
 
+import tellback as tb
 from tellback import CAUTION
 from tellback.book.reader import read
 from tellback.cli import asking
@@ -30,6 +31,7 @@ from tellback.cli.main import main
 from tests.docs.tables import TABLES
 
 PROJECT = Path(__file__).parents[2]
+DRAWN = PROJECT / "docs" / "drawn"
 PAGES = (PROJECT / "README.md", *sorted((PROJECT / "docs").glob("*.md")))
 
 _FENCE = re.compile(
@@ -38,6 +40,12 @@ _FENCE = re.compile(
 _FILE = re.compile(r"<!-- (?P<faulty>faulty )?(?P<what>file|sections of) (?P<name>\S+) -->")
 _GENERATED = re.compile(r"(<!-- generated (.+?) -->\n).*?(<!-- end generated -->)", re.S)
 _SECTION = re.compile(r"^(?=[^\s#-].*?:)", re.M)
+
+
+def drawings() -> dict[str, str]:
+    """The drawings in the folder `drawn`, made anew."""
+    book = tb.read(PROJECT / "books" / "s94")
+    return {"hydraulics.svg": tb.schematic(book, "29", start="approach").sheets[0]}
 
 
 class NotTrue(AssertionError):

@@ -12,7 +12,7 @@ import pytest
 
 from tellback import CAUTION, __all__, __version__
 from tellback.book.keys import KEYS
-from tests.docs.pages import PAGES, PROJECT, NotTrue, fences, rewritten
+from tests.docs.pages import DRAWN, PAGES, PROJECT, NotTrue, drawings, fences, rewritten
 from tests.docs.tables import TABLES
 
 README = PROJECT / "README.md"
@@ -100,6 +100,13 @@ def test_picture_quotes_the_readme(picture: Path) -> None:
     assert quoted
     for text in quoted:
         assert " ".join(text.split()) in said
+
+
+def test_drawings_are_those_that_the_program_makes() -> None:
+    so = drawings()
+    assert {path.name for path in DRAWN.iterdir()} == set(so)
+    for name, drawn in so.items():
+        assert text_of(DRAWN / name) == drawn
 
 
 # -- the checks themselves --------------------------------------------------------------------

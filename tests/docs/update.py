@@ -1,4 +1,4 @@
-"""Brings the outputs and tables that the pages show up to date: `python -m tests.docs.update`.
+"""Brings what the pages show and draw up to date: `python -m tests.docs.update`.
 
 Names of pages may follow, to bring only those up to date: `README.md`.
 """
@@ -10,7 +10,7 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-from tests.docs.pages import PAGES, rewritten
+from tests.docs.pages import DRAWN, PAGES, drawings, rewritten
 
 
 def update(names: Sequence[str]) -> None:
@@ -26,6 +26,8 @@ def update(names: Sequence[str]) -> None:
             print(f"{page.name} is now up to date")
         else:
             print(f"{page.name} was up to date")
+    for name, drawn in drawings().items():
+        (DRAWN / name).write_text(drawn, encoding="utf-8")
 
 
 if __name__ == "__main__":

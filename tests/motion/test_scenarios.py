@@ -12,7 +12,8 @@ from tellback.book.sentences import sentences
 from tellback.diagnostics import Diagnostic
 from tellback.logic.settings import BadSetting
 from tellback.motion.run import UnknownScenario
-from tellback.motion.what_if import BadTime, NoSuchStep, NothingOtherwise
+from tellback.motion.times import BadTime
+from tellback.motion.what_if import NoSuchStep, NothingOtherwise
 from tests.small_books import write_book
 
 CHAPTER = """\

@@ -15,8 +15,8 @@ from typing import Any
 from tellback.book.limits import bound_text
 from tellback.book.model import Book, Statement, Thing, Why
 from tellback.book.stated import statements_of
-from tellback.book.tidy import replace_file
 from tellback.diagnostics import Place
+from tellback.files import replace_file
 from tellback.refusals import Refusal
 
 KEPT_FILE = "rereading.json"
@@ -178,7 +178,7 @@ def keep(folder: Path, passages: Iterable[Passage]) -> None:
     """Put the passages into the file beside the book, whole and at once."""
     path = folder / KEPT_FILE
     text = json.dumps([asdict(passage) for passage in passages], indent=2, ensure_ascii=False)
-    replace_file(path, text + "\n")
+    replace_file(path, f"{text}\n".encode())
 
 
 def _text(found: Rereading) -> Iterator[str]:

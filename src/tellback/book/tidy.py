@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import tempfile
 from collections import Counter
 from collections.abc import Mapping
@@ -16,6 +14,7 @@ from tellback.book.opening import read
 from tellback.book.reader import CLAIMS_FILE, NUMBERS, PROCEDURES, TYPE_FILE
 from tellback.book.remarks import comments_in
 from tellback.diagnostics import Place
+from tellback.files import replace_file
 from tellback.refusals import Refusal
 
 
@@ -64,21 +63,7 @@ def write(folder: Path, files: tuple[TidyFile, ...]) -> None:
     """Puts the tidied files in the place of those that change, each at once and whole."""
     for file in files:
         if file.changes:
-            replace_file((folder / file.name).resolve(), file.after)
-
-
-def replace_file(path: Path, text: str) -> None:
-    """Writes a file beside the path and puts it in its place, with the rights that it had."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-        if path.exists():
-            shutil.copymode(path, name)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+            replace_file((folder / file.name).resolve(), file.after.encode())
 
 
 def without_places(value: Any) -> Any:

@@ -14,6 +14,7 @@ import typer
 
 from tellback import CAUTION, __version__
 from tellback.cli.asking import QUESTIONS
+from tellback.cli.drawing import draw
 from tellback.cli.keeping import check, format_book, limits, new, revise, schema
 from tellback.cli.showing import show_refusal
 from tellback.refusals import Refusal
@@ -30,7 +31,7 @@ app = typer.Typer(
 )
 for _question in QUESTIONS:
     app.command()(_question)
-for _command in (check, limits, revise, schema, new):
+for _command in (draw, check, limits, revise, schema, new):
     app.command()(_command)
 app.command("format")(format_book)
 

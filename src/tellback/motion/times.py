@@ -1,6 +1,21 @@
-"""How times on a time line are written."""
+"""Times on a time line: how they are written, and how they are asked for."""
 
 from __future__ import annotations
+
+from tellback.book.times import HOW_WRITTEN, no_time, seconds_of
+from tellback.refusals import Refusal
+
+
+class BadTime(Refusal, ValueError):
+    """A time is not written as one."""
+
+
+def asked(text: str) -> float:
+    """The seconds of a time that is asked for. Raises BadTime."""
+    seconds = seconds_of(text.strip())
+    if seconds is None:
+        raise BadTime(no_time(text), HOW_WRITTEN)
+    return seconds
 
 
 def clock(seconds: float) -> str:

@@ -11,7 +11,6 @@ from tellback.book.happenings import change_at
 from tellback.book.model import Book
 from tellback.book.procedures import moves_of
 from tellback.book.scenario import Happening, Scenario
-from tellback.book.times import HOW_WRITTEN, no_time, seconds_of
 from tellback.diagnostics import Diagnostic
 from tellback.logic.picture import Picture
 from tellback.logic.scene import pairs_of
@@ -20,7 +19,7 @@ from tellback.logic.words import listed
 from tellback.motion.otherwise_text import lines_of
 from tellback.motion.run import Line, lines_from, prepared
 from tellback.motion.runner import run_of
-from tellback.motion.times import clock
+from tellback.motion.times import asked, clock
 from tellback.refusals import Refusal
 
 BOTH, WRITTEN, OTHERWISE = "both", "as written", "otherwise"
@@ -32,10 +31,6 @@ class NoSuchStep(Refusal, ValueError):
 
 class NothingOtherwise(Refusal, ValueError):
     """What is asked for is the scenario as it is written."""
-
-
-class BadTime(Refusal, ValueError):
-    """A time is not written as one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +75,7 @@ def what_if(
     Without a time the changes are there from the beginning. Raises UnknownScenario, BadSetting for
     what is not in the book, BadTime, NoSuchStep and NothingOtherwise.
     """
-    seconds = _seconds(at)
+    seconds = asked(at) if at else 0.0
     picture, meant = prepared(book, scenario, aeroplane)
     other = _without(meant, without)
     added = tuple(_added(picture, changes, seconds))
@@ -113,14 +108,6 @@ def _numbered(lines: Iterable[Line], last: int) -> list[Line]:
         else replace(line, number="")
         for line in lines
     ]
-
-
-def _seconds(text: str) -> float:
-    """The time that the text says; 0 for an empty one."""
-    seconds = seconds_of(text.strip()) if text else 0.0
-    if seconds is None:
-        raise BadTime(no_time(text), HOW_WRITTEN)
-    return seconds
 
 
 def _without(scenario: Scenario, numbers: Sequence[int]) -> Scenario:

@@ -1,0 +1,79 @@
+"""The command that draws."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tellback.cli.options import Aeroplane, BookFolder, Changes, Start
+from tellback.cli.showing import show_caution
+
+
+def draw(
+    book: BookFolder,
+    what: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="WHAT...",
+            help="A chapter by number or title, or things by name.",
+            show_default=False,
+        ),
+    ],
+    output: Annotated[
+        Path,
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Where to; its ending says what: .svg, .png or .pdf.",
+            show_default=False,
+        ),
+    ],
+    start: Start = "",
+    changes: Changes = None,
+    scenario: Annotated[
+        str,
+        typer.Option(
+            "--scenario",
+            metavar="NAME",
+            help="As it stands in this scenario, instead of in a starting state.",
+            show_default=False,
+        ),
+    ] = "",
+    at: Annotated[
+        str,
+        typer.Option(
+            "--at",
+            metavar="TIME",
+            help="At this time of the scenario: '41 s'; without it, at its end.",
+            show_default=False,
+        ),
+    ] = "",
+    aeroplane: Aeroplane = "",
+    dark: Annotated[bool, typer.Option("--dark", help="Light on dark.")] = False,
+) -> None:
+    """How does it hang together, and stand? A schematic.
+
+    What does not fit one sheet is drawn on several, in files with a number.
+    """
+    import tellback as tb
+    from tellback.draw.export import written
+
+    if sys.stderr.isatty():
+        typer.secho("Laying it out; the first time this takes some seconds.", dim=True, err=True)
+    drawing = tb.schematic(
+        tb.read(book),
+        *what,
+        aeroplane=aeroplane,
+        start=start,
+        changes=changes or (),
+        scenario=scenario,
+        at=at,
+        dark=dark,
+    )
+    files = written(drawing, output)
+    typer.echo(f"{drawing}\nWritten: {', '.join(map(str, files))}.")
+    show_caution()

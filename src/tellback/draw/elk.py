@@ -1,0 +1,150 @@
+"""Lays a graph out in layers with right-angled lines, by the Eclipse Layout Kernel.
+
+It is the JavaScript of `elkjs`, run in V8 in a process of its own, which can be ended whatever it
+does. A layout is kept in the user's folder for such things, by the content of its graph: the next
+time it costs nothing.
+"""
+
+from __future__ import annotations
+
+import atexit
+import hashlib
+import json
+import os
+import subprocess
+import sys
+import threading
+from contextlib import suppress
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from tellback.files import replace_file
+from tellback.refusals import Refusal
+
+PATIENCE = 30.0
+"""So many seconds a layout may take."""
+
+_SCRIPT = Path(__file__).with_name("elk") / "elk-worker.min.js"
+
+# What the script expects of a browser. Its timers must run at once: nothing else turns here.
+_BEFORE = """\
+var exports = {}, module = {exports}, self = {}, global = globalThis;
+var console = {log() {}, warn() {}, error() {}, info() {}, debug() {}};
+globalThis.setTimeout = (task) => { task(); return 0; };
+"""
+_AFTER = """\
+var answer = null;
+var worker = new module.exports.Worker();
+worker.onmessage = (message) => { answer = message.data; };
+worker.postMessage({id: 0, cmd: 'register', algorithms: ['layered']});
+function layout(graph) {
+    worker.postMessage(
+        {id: 1, cmd: 'layout', graph: JSON.parse(graph), layoutOptions: {}, options: {}});
+    return JSON.stringify(answer);
+}
+"""
+
+Graph = dict[str, Any]
+
+
+class NotLaidOut(Refusal):
+    """The layout did not come."""
+
+
+def laid_out(graph: Graph) -> Graph:
+    """The graph with places for its nodes, ports and lines, as ELK's JSON has them."""
+    text = json.dumps(graph, sort_keys=True)
+    name = hashlib.sha256(f"{_SCRIPT.stat().st_size} {text}".encode()).hexdigest()
+    kept = _folder() / f"{name}.json"
+    found = _kept(kept)
+    if found is None:
+        found = _asked(text)
+        _keep(kept, found)
+    return found
+
+
+def _asked(text: str) -> Graph:
+    """The layout that the process gives; a second process is tried if the first falls silent."""
+    for _ in range(2):
+        answer = _process().answer(text)
+        if answer:
+            found: Graph = json.loads(answer)["data"]
+            return found
+        _process().end()
+        _process.cache_clear()
+    raise NotLaidOut("the drawing could not be laid out", "Draw fewer things at a time.")
+
+
+class _Process:
+    """V8 in a process that takes a graph in a line and gives its layout in one."""
+
+    def __init__(self) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", f"from {__name__} import serve; serve()"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            encoding="utf-8",
+        )
+        atexit.register(self.end)
+
+    def end(self) -> None:
+        """Ends the process, whatever it does."""
+        self._process.kill()
+        for stream in (self._process.stdin, self._process.stdout):
+            assert stream is not None
+            with suppress(BrokenPipeError):
+                stream.close()
+        self._process.wait()
+
+    def answer(self, text: str) -> str:
+        """The line that comes back; empty if none comes in time."""
+        watch = threading.Timer(PATIENCE, self._process.kill)
+        watch.start()
+        try:
+            assert self._process.stdin is not None
+            assert self._process.stdout is not None
+            self._process.stdin.write(f"{text}\n")
+            self._process.stdin.flush()
+            return self._process.stdout.readline()
+        except (BrokenPipeError, ValueError):  # it has ended, or been ended
+            return ""
+        finally:
+            watch.cancel()
+
+
+@cache
+def _process() -> _Process:
+    return _Process()
+
+
+def serve() -> None:
+    """Lays out the graph of each line that comes in, until none does."""
+    from py_mini_racer import MiniRacer
+
+    engine = MiniRacer()
+    for script in (_BEFORE, _SCRIPT.read_text(encoding="utf-8"), _AFTER):
+        engine.eval(script)
+    for line in sys.stdin:
+        print(engine.call("layout", line), flush=True)
+
+
+def _folder() -> Path:
+    base = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
+    return Path(base) / "tellback" / "layouts"
+
+
+def _kept(path: Path) -> Graph | None:
+    """The layout kept in a file; None if there is none, or none that can be used."""
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    return found if isinstance(found, dict) and "children" in found else None
+
+
+def _keep(path: Path, found: Graph) -> None:
+    """Keeps a layout; where nothing can be kept, nothing is lost."""
+    with suppress(OSError):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        replace_file(path, json.dumps(found).encode())

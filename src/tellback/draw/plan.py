@@ -1,0 +1,191 @@
+"""The plan of one diagram: boxes with their places, wires with their bends."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from tellback.book.model import Control, Supply, Thing
+from tellback.draw.boxes import Box, Need, box_of, outlet_box
+from tellback.draw.elk import Graph, laid_out
+from tellback.draw.standing import ON, Standing
+from tellback.draw.wiring import FEEDS, NEEDS, Wire, Wiring
+
+Point = tuple[float, float]
+
+OPTIONS = {
+    "elk.algorithm": "layered",
+    "elk.edgeRouting": "ORTHOGONAL",
+    "elk.padding": "[top=2,left=2,bottom=2,right=2]",
+    "elk.aspectRatio": "1.9",
+    "elk.spacing.nodeNode": "16",
+    "elk.spacing.edgeNode": "14",
+    "elk.spacing.edgeEdge": "9",
+    "elk.spacing.componentComponent": "22",
+    "elk.layered.spacing.nodeNodeBetweenLayers": "28",
+    "elk.layered.spacing.edgeNodeBetweenLayers": "14",
+    "elk.layered.spacing.edgeEdgeBetweenLayers": "9",
+    "elk.layered.nodePlacement.strategy": "NETWORK_SIMPLEX",
+    "elk.layered.considerModelOrder.strategy": "NODES_AND_EDGES",
+    "elk.layered.unnecessaryBendpoints": "false",
+    "elk.randomSeed": "1",
+}
+DOWN, RIGHT = "DOWN", "RIGHT"
+_SIDES = {DOWN: ("NORTH", "SOUTH"), RIGHT: ("WEST", "EAST")}
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A box and its upper left corner."""
+
+    box: Box
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A wire as it is drawn: its bends from end to end, and where it branches off another."""
+
+    source: str
+    target: str
+    kind: str
+    carries: bool
+    points: tuple[Point, ...]
+    branches: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """All boxes and lines of a diagram of that size."""
+
+    boxes: tuple[Placed, ...]
+    lines: tuple[Drawn, ...]
+    width: float
+    height: float
+
+
+def planned(
+    wiring: Wiring, things: dict[str, Thing], standing: Standing, here: Collection[str], way: str
+) -> Plan:
+    """The diagram of those nodes of the wiring that are `here`, laid out DOWN or RIGHT.
+
+    What feeds them from elsewhere is drawn as a box of its own; what they need that is drawn on no
+    sheet stands in their boxes.
+    """
+    boxes, lines = _Parts(wiring, things, standing, frozenset(here)).all()
+    placed = laid_out(_graph(boxes, lines, way))
+    return _plan(boxes, lines, placed)
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    source: str
+    target: str
+    kind: str
+    carries: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Parts:
+    """What belongs to the diagram of the things that are here."""
+
+    wiring: Wiring
+    things: dict[str, Thing]
+    standing: Standing
+    here: frozenset[str]
+
+    def all(self) -> tuple[dict[str, Box], list[_Line]]:
+        """The boxes, those on the left first, and the lines between them."""
+        wires = [wire for wire in self.wiring.wires if self._is_drawn(wire)]
+        lines = [_Line(w.source, w.target, w.kind, self.standing.carries(w)) for w in wires]
+        ends = Counter(end for line in lines for end in (line.source, line.target))
+        met = sorted(self.here.union(ends), key=self._order)
+        boxes = {name: self._box(name, ends[name]) for name in met}
+        for supply, chapters in self.wiring.outlets.items():
+            if supply in self.here:
+                live = boxes[supply].stand.mark == ON
+                outlet = outlet_box(supply, chapters, live)
+                boxes[outlet.key] = outlet
+                lines.append(_Line(supply, outlet.key, NEEDS, live))
+        return boxes, lines
+
+    def _is_drawn(self, wire: Wire) -> bool:
+        """What comes here is, and what goes from here to feed a supply elsewhere."""
+        if wire.target in self.here:
+            return not self._is_inside(wire)
+        feeds = wire.kind == FEEDS and isinstance(self.things[wire.target], Supply)
+        return feeds and wire.source in self.here
+
+    def _is_inside(self, wire: Wire) -> bool:
+        """Whether what is needed stands in the box of what needs it."""
+        return wire.kind == NEEDS and wire.source not in self.wiring.nodes
+
+    def _box(self, name: str, lines: int) -> Box:
+        thing = self.things[name]
+        needs = tuple(
+            Need(wire.source, self.standing.carries(wire))
+            for wire in self.wiring.wires
+            if wire.target == name and self._is_inside(wire)
+        )
+        away = name not in self.here and not isinstance(thing, Control)
+        return box_of(thing, self.standing.of(thing), needs, lines, away)
+
+    def _order(self, name: str) -> tuple[int, int]:
+        """Left before right, and in the order of the book."""
+        words = name.casefold().split()
+        side = -1 if "left" in words else 1 if "right" in words else 0
+        return side, list(self.things).index(name)
+
+
+def _graph(boxes: dict[str, Box], lines: list[_Line], way: str) -> Graph:
+    """ELK's graph: one port for all that leaves a box, one for each line that comes."""
+    before, after = _SIDES[way]
+    ports: dict[str, list[dict[str, object]]] = {key: [] for key in boxes}
+    edges = []
+    for number, line in enumerate(lines):
+        out, into = f"{line.source}|out", f"{line.target}|{number}"
+        if all(port["id"] != out for port in ports[line.source]):
+            ports[line.source].append(_port(out, after))
+        ports[line.target].append(_port(into, before))
+        edges.append({"id": f"e{number}", "sources": [out], "targets": [into]})
+    children = [
+        {
+            "id": key,
+            "width": box.width,
+            "height": box.height,
+            "ports": ports[key],
+            "layoutOptions": {"elk.portConstraints": "FIXED_SIDE"},
+        }
+        for key, box in boxes.items()
+    ]
+    return {
+        "id": "all",
+        "layoutOptions": {**OPTIONS, "elk.direction": way},
+        "children": children,
+        "edges": edges,
+    }
+
+
+def _port(key: str, side: str) -> dict[str, object]:
+    return {"id": key, "width": 0, "height": 0, "layoutOptions": {"elk.port.side": side}}
+
+
+def _plan(boxes: dict[str, Box], lines: list[_Line], placed: Graph) -> Plan:
+    found = tuple(Placed(boxes[c["id"]], c["x"], c["y"]) for c in placed["children"])
+    drawn = tuple(
+        Drawn(line.source, line.target, line.kind, line.carries, _points(edge), _branches(edge))
+        for line, edge in zip(lines, placed["edges"], strict=True)
+    )
+    return Plan(found, drawn, placed["width"], placed["height"])
+
+
+def _points(edge: Graph) -> tuple[Point, ...]:
+    (section,) = edge["sections"]
+    all_of = [section["startPoint"], *section.get("bendPoints", ()), section["endPoint"]]
+    return tuple((point["x"], point["y"]) for point in all_of)
+
+
+def _branches(edge: Graph) -> tuple[Point, ...]:
+    return tuple((point["x"], point["y"]) for point in edge.get("junctionPoints", ()))

@@ -1,0 +1,137 @@
+"""Draws a chapter, or any things of a book, as they stand at a moment."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tellback.book.model import Book
+from tellback.book.names import fold, near
+from tellback.caution import CAUTION
+from tellback.draw.look import DARK, LIGHT, Look
+from tellback.draw.panel import panels
+from tellback.draw.plan import Plan
+from tellback.draw.sheets import ROOM, sheets
+from tellback.draw.standing import Standing
+from tellback.draw.svg import HIGH, WIDE, box, branches, legend, letters, lines, page
+from tellback.draw.wiring import wiring
+from tellback.logic.picture import Picture, picture_of
+from tellback.logic.scene import scene
+from tellback.motion.moment import moment_of
+from tellback.refusals import Refusal
+
+TOP = 72.0
+
+
+class NothingToDraw(Refusal, ValueError):
+    """The book has no chapter or thing of that name, or nothing of it can be drawn."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """The sheets of a drawing, each a whole SVG of 1280 by 720 pixels."""
+
+    title: str
+    aeroplane: str
+    state: str
+    sheets: tuple[str, ...]
+
+    def __str__(self) -> str:
+        number = len(self.sheets)
+        return (
+            f"{self.title}, {self.state} (on {self.aeroplane}): {number} sheet{'s' * (number > 1)}"
+        )
+
+
+def schematic(
+    book: Book,
+    *what: str,
+    aeroplane: str = "",
+    start: str = "",
+    changes: Sequence[str] = (),
+    scenario: str = "",
+    at: str = "",
+    dark: bool = False,
+) -> Drawing:
+    """The schematic of a chapter (its number or title) or of things, as they stand.
+
+    They stand as in a starting state with changes, settled; or in a scenario at a time. Raises
+    NothingToDraw, and what is raised for a start, a change, a scenario or a time that is not there.
+    """
+    if scenario:
+        picture, where = moment_of(book, scenario, at, aeroplane)
+    else:
+        picture = picture_of(book, aeroplane)
+        where = scene(picture, start, changes)
+    title, names = _meant(picture, what)
+    standing = Standing(picture, where.moment)
+    things = {thing.name: thing for thing in picture.book.things}
+    look = DARK if dark else LIGHT
+    bodies = [
+        list(_diagram(plan, look)) for plan in sheets(wiring(picture.book, names), things, standing)
+    ]
+    bodies += panels([things[name] for name in names], standing, look)
+    if not bodies:
+        raise NothingToDraw(f"nothing of {title} can be drawn", "Draw another chapter.")
+    heads = f"{picture.book.aeroplane}: {where.text}"
+    foot = f"{book.type_name}, {book.manual} rev {book.revision}"
+    return Drawing(
+        title=title,
+        aeroplane=picture.book.aeroplane,
+        state=where.text,
+        sheets=tuple(
+            page(
+                [*_around(_titled(title, n, len(bodies)), heads, foot, look), *body],
+                look,
+                f"{title}. {heads}.",
+            )
+            for n, body in enumerate(bodies, 1)
+        ),
+    )
+
+
+def _meant(picture: Picture, what: Sequence[str]) -> tuple[str, tuple[str, ...]]:
+    """What is to be drawn, in words, and the names of its things."""
+    book = picture.book
+    if len(what) == 1:
+        for chapter in book.chapters:
+            if fold(what[0]) in (fold(str(chapter.number)), fold(chapter.title)):
+                file = chapter.place.file
+                names = tuple(t.name for t in book.things if t.place.file == file)
+                return f"{chapter.number} {chapter.title}", names
+    return ", ".join(what), tuple(_named(picture, text) for text in what)
+
+
+def _named(picture: Picture, text: str) -> str:
+    found = picture.names.find(text)
+    if found:
+        return found
+    known = {fold(c.title): c.title for c in picture.book.chapters}
+    known |= {fold(t.name): t.name for t in picture.book.things}
+    perhaps = " or ".join(near(fold(text), known))
+    mend = f"Did you mean {perhaps}?" if perhaps else "Give a chapter's number, or names of things."
+    raise NothingToDraw(f"there is no chapter and no thing “{text}” in this book", mend)
+
+
+def _titled(title: str, number: int, of: int) -> str:
+    return title if of == 1 else f"{title} ({number} of {of})"
+
+
+def _around(title: str, state: str, foot: str, look: Look) -> Iterator[str]:
+    """What stands around a diagram: its title, its state, the legend, the book and the caution."""
+    yield letters(20, 34, title, look.ink, bold=True, size=22)
+    yield letters(20, 58, state, look.ink)
+    yield from legend(HIGH - 58, look)
+    yield letters(20, HIGH - 34, foot, look.quiet)
+    yield letters(20, HIGH - 14, CAUTION, look.quiet)
+
+
+def _diagram(plan: Plan, look: Look) -> Iterator[str]:
+    """The diagram in the middle of the room for it."""
+    x = round((WIDE - plan.width) / 2)
+    y = round(TOP + max(ROOM[1] - plan.height, 0) / 2)
+    yield f'<g transform="translate({x} {y})">'
+    yield from lines(plan.lines, look)
+    yield from branches(plan.lines, look)
+    yield from (box(placed, look) for placed in plan.boxes)
+    yield "</g>"

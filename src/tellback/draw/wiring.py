@@ -1,0 +1,157 @@
+"""What a schematic shows: things as nodes, wires for what feeds, is needed by or moves what."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass, field
+
+from tellback.book.conditions import Condition, State, things
+from tellback.book.model import (
+    Book,
+    Control,
+    Feed,
+    Means,
+    Statement,
+    Supply,
+    Surface,
+    Thing,
+    Unit,
+)
+
+FEEDS, NEEDS, MOVES = "feeds", "needs", "moves"
+
+Carries = tuple[Condition, ...]
+"""What must all be so for a wire to carry something."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """A line from one thing to another; `carries` are alternatives, for `owner` to understand.
+
+    A wire that `moves` leads from a control and carries nothing.
+    """
+
+    source: str
+    target: str
+    kind: str
+    owner: str
+    carries: tuple[Carries, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """What is drawn: the nodes asked for and the wires to them, whose other ends may be elsewhere.
+
+    `outlets` are the chapters in which each supply has consumers that are not drawn.
+    """
+
+    nodes: tuple[str, ...]
+    wires: tuple[Wire, ...]
+    outlets: dict[str, tuple[str, ...]]
+
+
+def is_drawn(thing: Thing) -> bool:
+    """Whether a thing is a node of the schematic; controls come with what they move."""
+    return isinstance(thing, Unit | Supply | Surface)
+
+
+def wiring(book: Book, names: Collection[str]) -> Wiring:
+    """The wiring of the things of these names, as far as they are nodes."""
+    by_name = {thing.name: thing for thing in book.things}
+    nodes = tuple(t.name for t in book.things if t.name in names and is_drawn(t))
+    found = _Wires(by_name)
+    for name in nodes:
+        found.add_all(by_name[name])
+    return Wiring(nodes, tuple(found.wires.values()), dict(_outlets(book, nodes)))
+
+
+@dataclass(slots=True)
+class _Wires:
+    """Gathers wires; between two things there is one, whichever way it leads."""
+
+    by_name: dict[str, Thing]
+    wires: dict[frozenset[str], Wire] = field(default_factory=dict)
+
+    def add_all(self, thing: Thing) -> None:
+        match thing:
+            case Supply(feeds=feeds):
+                for feed in feeds:
+                    self._feed(thing, feed)
+            case Unit(needs=needs, ways=ways, shed=shed):
+                self._needs(thing, needs)
+                self._controls(thing, (*ways, *shed))
+            case Surface(drives=drives):
+                for drive in drives:
+                    self._needs(thing, drive.needs)
+                    self._controls(thing, (drive.when,) if drive.when else ())
+                    if drive.to_control:
+                        self._add(drive.to_control, thing.name, MOVES, thing.name)
+
+    def _feed(self, supply: Supply, feed: Feed) -> None:
+        """The path of a feed, piece by piece; each piece carries if all before it lets through."""
+        word = "live" if isinstance(self.by_name[feed.source], Supply) else "running"
+        so_far: Carries = (State(feed.source, word),)
+        last = feed.source
+        for statement in feed.through:
+            for name in self._connected(statement.condition):
+                self._add(last, name, FEEDS, supply.name, so_far)
+                last = name
+            so_far = (*so_far, statement.condition)
+        if feed.when is not None:
+            so_far = (*so_far, feed.when.condition)
+        so_far = (*so_far, State(supply.name, "live"))
+        self._add(last, supply.name, FEEDS, supply.name, so_far)
+
+    def _needs(self, thing: Thing, needs: Iterable[Statement]) -> None:
+        for statement in needs:
+            for name in self._connected(statement.condition):
+                self._add(name, thing.name, NEEDS, thing.name, (statement.condition,))
+
+    def _controls(self, thing: Thing, statements: Iterable[Statement]) -> None:
+        for statement in statements:
+            for name in self._moved_by(statement.condition, thing.place.file):
+                self._add(name, thing.name, MOVES, thing.name)
+
+    def _connected(self, condition: Condition) -> Iterator[str]:
+        """What a condition speaks of that can be at the end of a wire."""
+        for name in things(condition):
+            if isinstance(self.by_name[name], Unit | Supply | Surface | Means):
+                yield name
+
+    def _moved_by(self, condition: Condition, file: str) -> Iterator[str]:
+        """The controls that a condition speaks of, also through means of the same chapter."""
+        for name in things(condition):
+            thing = self.by_name[name]
+            if isinstance(thing, Control):
+                yield name
+            elif isinstance(thing, Means) and thing.place.file == file:
+                for way in thing.ways:
+                    yield from self._moved_by(way.condition, file)
+
+    def _add(self, source: str, target: str, kind: str, owner: str, carries: Carries = ()) -> None:
+        if source == target:
+            return
+        ends = frozenset({source, target})
+        known = self.wires.get(ends)
+        if known is None:
+            self.wires[ends] = Wire(source, target, kind, owner, (carries,) if carries else ())
+        elif carries and carries not in known.carries and known.kind != MOVES:
+            more = (*known.carries, carries)
+            self.wires[ends] = Wire(known.source, known.target, known.kind, known.owner, more)
+
+
+def _outlets(book: Book, nodes: Collection[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """For each supply drawn, the chapters of what it feeds or serves and that is not drawn."""
+    chapter = {c.place.file: c.number for c in book.chapters}
+    served: dict[str, dict[str, None]] = {}
+    by_name = {thing.name: thing for thing in book.things}
+    for thing in book.things:
+        if thing.name in nodes:
+            continue
+        found = _Wires(by_name)
+        found.add_all(thing)
+        for wire in found.wires.values():
+            if wire.source in nodes and isinstance(by_name[wire.source], Supply):
+                served.setdefault(wire.source, {})[str(chapter[thing.place.file])] = None
+    for name, chapters in served.items():
+        yield name, tuple(sorted(chapters))

@@ -1,0 +1,34 @@
+"""Files that are written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+
+def replace_file(path: Path, content: bytes) -> None:
+    """Writes a file beside the path and puts it in its place, with the rights that it had."""
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    except OSError as error:  # it names the file beside, which nobody has asked for
+        raise OSError(error.errno, error.strerror, str(path)) from None
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+        if path.exists():
+            shutil.copymode(path, name)
+        else:
+            Path(name).chmod(0o666 & ~_mask())
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def _mask() -> int:
+    """The rights that new files are not to have here; to read them they must be set."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

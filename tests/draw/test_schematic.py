@@ -1,0 +1,302 @@
+"""What a schematic tells is what the book says of that moment, in colours that all can read."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+import tellback as tb
+from tellback.book.conditions import State
+from tellback.book.model import Book
+from tellback.draw import elk
+from tellback.draw.export import NoSuchPicture, written
+from tellback.draw.lettering import broken, width
+from tellback.draw.look import DARK, LIGHT, Look
+from tellback.draw.schematic import NothingToDraw
+from tellback.draw.symbols import symbol
+from tellback.draw.wiring import FEEDS, MOVES, NEEDS, wiring
+from tellback.logic.picture import picture_of
+from tests.cli.commands import run
+from tests.draw.geometry import SVG
+from tests.small_books import write_book
+
+CHAPTER = """\
+controls:
+  tie switch: {positions: [OFF, ON], normally: ON}
+  shed switch: {positions: [KEEP, SHED]}
+situations:
+  called: {normally: no}
+means:
+  tying: {when: tie switch at ON}
+units:
+  engine: {kind: engine, fails: [stops]}
+  generator: {kind: generator, needs: [engine running], fails: [stops]}
+  tie: {kind: contactor, runs when: tying}
+  lamp: {kind: light, needs: [far bus], runs when: called}
+supplies:
+  near bus:
+    kind: bus
+    fed by: [generator, far bus through tie]
+  far bus:
+    kind: bus
+    fed by: [near bus through tie]
+    shed when: shed switch at SHED
+surfaces:
+  flap:
+    points: [UP, DOWN]
+    drives: {any: {to: DOWN, when: called, needs: [far bus], takes: 4 s}}
+indications:
+  LIT: {kind: light, shown when: far bus live}
+"""
+SCENARIO = """\
+title: T
+scenarios:
+  call:
+    from: normal
+    steps:
+      - at: 5 s
+        set: {called: yes}
+"""
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
+    folder = tmp_path_factory.mktemp("small")
+    write_book(folder, f"chapter: 24\ntitle: Power\n{CHAPTER}")
+    (folder / "scenarios").mkdir()
+    (folder / "scenarios" / "call.yaml").write_text(SCENARIO, encoding="utf-8")
+    return tb.read(folder)
+
+
+def marks(svg: str) -> dict[str, str]:
+    found = ElementTree.fromstring(svg).iter(f"{SVG}g")
+    return {g.get("data-thing", ""): g.get("data-mark", "") for g in found if g.get("data-mark")}
+
+
+def carrying(svg: str) -> set[tuple[str, str]]:
+    """The wires that are drawn as carrying something: thick and unbroken."""
+    return {
+        (line.get("data-from", ""), line.get("data-to", ""))
+        for line in ElementTree.fromstring(svg).iter(f"{SVG}polyline")
+        if not line.get("stroke-dasharray")
+    }
+
+
+# -- what is connected ------------------------------------------------------------------------
+
+
+def test_wires_are_what_the_book_says(book: Book) -> None:
+    found = wiring(picture_of(book, "").book, [thing.name for thing in book.things])
+    assert {(w.source, w.target, w.kind) for w in found.wires} == {
+        ("engine", "generator", NEEDS),
+        ("generator", "near bus", FEEDS),
+        ("far bus", "tie", FEEDS),
+        ("tie", "near bus", FEEDS),
+        ("tie switch", "tie", MOVES),
+        ("far bus", "lamp", NEEDS),
+        ("far bus", "flap", NEEDS),
+    }
+    tie = next(w for w in found.wires if (w.source, w.target) == ("far bus", "tie"))
+    assert (State("far bus", "live"),) in tie.carries
+
+
+def test_a_supply_tells_the_chapters_of_its_other_consumers(book: Book) -> None:
+    found = wiring(picture_of(book, "").book, ["far bus"])
+    assert found.outlets == {"far bus": ("24",)}
+    assert found.nodes == ("far bus",)
+
+
+# -- how it stands ----------------------------------------------------------------------------
+
+
+def test_what_is_live_is_drawn_so(book: Book) -> None:
+    (sheet, _) = tb.schematic(book, "24").sheets
+    assert marks(sheet) == {
+        "engine": "on",
+        "generator": "on",
+        "tie": "on",
+        "near bus": "on",
+        "far bus": "on",
+        "lamp": "ready",
+        "flap": "still",
+        "tie switch": "still",
+    }
+    assert ("generator", "near bus") in carrying(sheet)
+    assert ("far bus", "tie") in carrying(sheet)
+
+
+def test_what_is_lost_is_drawn_so(book: Book) -> None:
+    (sheet, _) = tb.schematic(book, "Power", changes=["engine: stops"]).sheets
+    shown = marks(sheet)
+    assert (shown["engine"], shown["generator"], shown["near bus"]) == ("failed", "off", "off")
+    assert shown["lamp"] == "off"
+    assert carrying(sheet) == set()
+
+
+def test_a_bus_that_is_shed_is_fed_by_nothing(book: Book) -> None:
+    (sheet, _) = tb.schematic(book, "24", changes=["shed switch: SHED"]).sheets
+    assert marks(sheet)["far bus"] == "off"
+    assert ("far bus", "lamp") not in carrying(sheet)
+
+
+def test_the_panel_shows_positions_and_lights(book: Book) -> None:
+    (_, panel) = tb.schematic(book, "24").sheets
+    words = [text.text for text in ElementTree.fromstring(panel).iter(f"{SVG}text")]
+    assert words[words.index("tie switch") + 1] == "ON"
+    assert words[words.index("LIT") + 1] == "shown"
+    assert tb.CAUTION in words
+
+
+def test_a_moment_of_a_scenario_is_drawn(book: Book) -> None:
+    (moving, _) = tb.schematic(book, "24", scenario="call", at="7 s").sheets
+    assert marks(moving)["flap"] == "moving"
+    assert marks(moving)["lamp"] == "on"
+    (before, _) = tb.schematic(book, "24", scenario="call", at="4 s").sheets
+    assert marks(before)["flap"] == "still"
+    (ended, _) = tb.schematic(book, "24", scenario="call").sheets
+    assert marks(ended)["flap"] == "still"
+    assert "call, at 9 s" in ended
+
+
+def test_the_same_is_drawn_each_time(book: Book) -> None:
+    assert tb.schematic(book, "24") == tb.schematic(book, "24")
+
+
+def test_what_is_not_there_is_refused_with_a_near_name(book: Book) -> None:
+    with pytest.raises(NothingToDraw) as refusal:
+        tb.schematic(book, "near buss")
+    assert refusal.value.mend == "Did you mean near bus or far bus?"
+
+
+# -- colours: WCAG 2.2, 1.4.3 (lettering 4.5 to 1) and 1.4.11 (what is drawn 3 to 1) -----------
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance as WCAG 2.2 defines it."""
+    channels = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    """The contrast ratio as WCAG 2.2 defines it."""
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_contrast_is_that_of_the_standard() -> None:
+    """Black on white is 21 to 1; #767676 is the known lightest grey that passes on white."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
+
+
+@pytest.mark.parametrize("look", [LIGHT, DARK], ids=["light", "dark"])
+def test_everything_stands_out_from_its_ground(look: Look) -> None:
+    assert contrast(look.quiet, look.paper) >= 4.5
+    for mark in look.marks.values():
+        assert contrast(look.ink, mark.ground) >= 4.5
+        assert contrast(mark.border, look.paper) >= 3
+        assert contrast(mark.border, mark.ground) >= 3
+        for tick in (look.carries, look.marks["failed"].border):
+            assert contrast(tick, mark.ground) >= 3
+    for line in (look.carries, look.empty):
+        assert contrast(line, look.paper) >= 3
+
+
+@pytest.mark.parametrize("look", [LIGHT, DARK], ids=["light", "dark"])
+def test_no_two_marks_differ_by_colour_alone(look: Look) -> None:
+    """But those of what moves and what stays by itself, or is available, which have their words."""
+    strokes = {name: (mark.stroke, mark.dashes) for name, mark in look.marks.items()}
+    assert strokes.pop("still") == strokes["ready"]
+    assert len(set(strokes.values())) == len(strokes)
+
+
+# -- lettering, symbols, layout ---------------------------------------------------------------
+
+
+def test_names_are_broken_evenly_and_lose_no_word() -> None:
+    lines = broken("left standby feed pump switch of the day", 128, bold=True)
+    assert " ".join(lines) == "left standby feed pump switch of the day"
+    assert max(width(line, bold=True) for line in lines) <= 128
+    assert broken("unbreakableunbreakableunbreakable", 40) == ("unbreakableunbreakableunbreakable",)
+
+
+@pytest.mark.parametrize(
+    "form", ["pump", "inverter", "fire detector loop", "pipe", "light", "", "odd"]
+)
+def test_every_form_has_a_symbol(form: str) -> None:
+    for on in (False, True):
+        drawn = symbol(form, on, "#111111", "#ffffff")
+        assert "{" not in drawn
+        assert len(ElementTree.fromstring(f"<g>{drawn}</g>"))
+
+
+def test_a_layout_is_kept_and_a_spoiled_one_made_anew(book: Book) -> None:
+    graph = {"id": "all", "layoutOptions": {}, "children": [{"id": "a", "width": 9, "height": 9}]}
+    first = elk.laid_out(graph)
+    folder = Path(os.environ["XDG_CACHE_HOME"]) / "tellback" / "layouts"
+    before = set(folder.iterdir())
+    other = {**graph, "children": [{"id": "b", "width": 9, "height": 9}]}
+    elk.laid_out(other)
+    (kept,) = set(folder.iterdir()) - before
+    kept.write_text("{half", encoding="utf-8")
+    assert elk.laid_out(other)["children"][0]["x"] == first["children"][0]["x"]
+    assert kept.read_text(encoding="utf-8") != "{half"
+
+
+def test_a_layout_comes_where_nothing_can_be_kept(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    (tmp_path / "file").touch()
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "file"))
+    graph = {"id": "all", "layoutOptions": {}, "children": [{"id": "c", "width": 9, "height": 9}]}
+    assert elk.laid_out(graph)["children"][0]["id"] == "c"
+
+
+def test_a_layout_that_falls_silent_is_asked_for_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    elk._process()._process.kill()
+    elk._process()._process.wait()
+    graph = {"id": "all", "layoutOptions": {}, "children": [{"id": "d", "width": 9, "height": 9}]}
+    assert elk.laid_out(graph)["children"][0]["id"] == "d"
+    monkeypatch.setattr(elk._Process, "answer", lambda self, text: "")
+    with pytest.raises(elk.NotLaidOut):
+        elk.laid_out({**graph, "id": "other"})
+
+
+# -- files ------------------------------------------------------------------------------------
+
+
+def test_files_are_what_their_names_say(book: Book, tmp_path: Path) -> None:
+    drawing = tb.schematic(book, "24")
+    for ending, begins in (("svg", b"<svg "), ("png", b"\x89PNG"), ("pdf", b"%PDF-")):
+        files = written(drawing, tmp_path / f"power.{ending}")
+        assert [file.name for file in files] == [f"power-1.{ending}", f"power-2.{ending}"]
+        assert all(file.read_bytes().startswith(begins) for file in files)
+    png = (tmp_path / "power-1.png").read_bytes()
+    assert [int.from_bytes(png[i : i + 4]) for i in (16, 20)] == [2560, 1440]
+    assert b"Inter" in (tmp_path / "power-1.pdf").read_bytes()
+    assert len(list(tmp_path.iterdir())) == 6
+
+
+def test_a_kind_of_file_that_there_is_not_is_refused(book: Book, tmp_path: Path) -> None:
+    with pytest.raises(NoSuchPicture, match="does not say what to write"):
+        written(tb.schematic(book, "24"), tmp_path / "power.gif")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_command_writes_and_tells_what(book: Book, tmp_path: Path) -> None:
+    ran = run("draw", book.folder, "far bus", "-o", tmp_path / "bus.svg", "--dark")
+    assert (ran.status, ran.err) == (0, "")
+    told = f"far bus, normal (on T1): 1 sheet\nWritten: {tmp_path / 'bus.svg'}.\n{tb.CAUTION}\n"
+    assert ran.out == told
+    assert DARK.paper in (tmp_path / "bus.svg").read_text(encoding="utf-8")
+
+
+def test_a_folder_that_is_not_there_is_told(book: Book, tmp_path: Path) -> None:
+    missing = tmp_path / "no" / "bus.svg"
+    ran = run("draw", book.folder, "24", "-o", missing)
+    assert ran.status == 2
+    assert "bus-1.svg: no such file or directory" in ran.err
