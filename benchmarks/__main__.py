@@ -11,7 +11,7 @@ import platform
 import sys
 from collections.abc import Iterator
 
-from benchmarks import asking, enumerating, size, starting, trees, ways_elsewhere
+from benchmarks import asking, enumerating, moving, size, starting, trees, ways_elsewhere
 from benchmarks.measures import PROJECT, Row
 
 PAGE = PROJECT / "docs" / "benchmarks.md"
@@ -40,6 +40,7 @@ def measured() -> Iterator[Row]:
     yield from starting.rows()
     book = asking.the_book()
     yield from asking.rows(book)
+    yield from moving.rows(book)
     yield from enumerating.rows(book)
     yield from ways_elsewhere.rows()
     yield from trees.rows()

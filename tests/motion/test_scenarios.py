@@ -335,3 +335,27 @@ def test_a_scenario_is_told_in_sentences(tmp_path: Path) -> None:
         "Step 10: ask: What runs now? Expected: always fan available. It ends at 3 min.",
     ):
         assert part in told
+
+
+def test_what_never_settles_is_told_with_its_round(tmp_path: Path) -> None:
+    """A pump that cools itself off: on for 4 s, off for 6 s, and so on."""
+    write_book(
+        tmp_path,
+        "controls:\n  switch: {positions: [OFF, ON]}\n"
+        "latches:\n"
+        "  hot: {set when: pump running for 4 s, cleared when: pump not running for 6 s}\n"
+        "units:\n  pump: {runs when: switch at ON and hot clear}\n",
+    )
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "test.yaml").write_text(
+        "title: T\nscenarios:\n  on: {from: normal, steps: [do: switch at ON]}\n"
+        "  briefly: {from: normal, steps: [do: switch at ON], ends: 15 s}\n",
+        encoding="utf-8",
+    )
+    book = tb.read(tmp_path)
+    told = str(tb.run(book, "on"))
+    assert "It is broken off: it does not come to rest: every 10 s, " in told
+    (found,) = (d for d in tb.check(book) if d.code == "scenario")
+    assert "it does not come to rest: every 10 s" in found.message
+    spans = tb.still(book, "briefly", "pump running").intervals
+    assert [(span.begins, span.ends) for span in spans] == [(None, 4.0), (10.0, 14.0)]

@@ -229,7 +229,11 @@ class Computed(Valuation[int]):
         self._aeroplane = aeroplane
         self._state = state
         self._quiet = quiet
-        self._of_rules = aeroplane.rules.values(aeroplane.inputs(state), quiet)
+
+    @cached_property
+    def of_rules(self) -> list[int]:
+        """The values of the conditions of rules, where the program of the rules has them."""
+        return self._aeroplane.rules.values(self._aeroplane.inputs(self._state), self._quiet)
 
     @cached_property
     def _by_key(self) -> _ByKey:
@@ -243,7 +247,7 @@ class Computed(Valuation[int]):
         """The value of a formula."""
         index = self._aeroplane.rules.formulas.get(id(formula))
         if index is not None:
-            return int(bool(self._of_rules[index]))
+            return int(bool(self.of_rules[index]))
         return self._evaluate(formula, True, self._by_key, self._by_key)
 
 
@@ -266,6 +270,28 @@ class CompiledAeroplane(Aeroplane):
         conditions = conditions_of(self.system)
         needed = (key for condition in conditions for key, _ in references(condition))
         self.rules = Program(graph, graph.components(needed, {}), conditions)
+
+    @cached_property
+    def _places(self) -> list[tuple[str, list[tuple[int, int]]]]:
+        """For each memory and control, where the conditions stand that put it to a value."""
+        at = self.rules.formulas
+        return [
+            (name, [(at[id(rule.condition)], rule.value) for rule in rules])
+            for name, rules in self._steps.items()
+        ]
+
+    def _due(self, values: Valuation[int], state: State) -> dict[str, int]:
+        """The same, looked up in the list of values: this is what a run does most."""
+        if not isinstance(values, Computed):
+            return super()._due(values, state)
+        found, due = values.of_rules, {}
+        for name, rules in self._places:
+            for index, value in rules:
+                if found[index]:
+                    if state[name] != value:
+                        due[name] = value
+                    break
+        return due
 
     def inputs(self, state: State) -> list[int]:
         """A state as the programs take it."""

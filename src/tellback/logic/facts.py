@@ -13,6 +13,7 @@ from tellback.book.model import (
     Latch,
     Means,
     Reading,
+    Row,
     Situation,
     Supply,
     Surface,
@@ -93,15 +94,23 @@ class Facts:
         self.picture = picture
         self.system = picture.system
         self._depends: dict[str, frozenset[str]] = {}
+        self._last: tuple[Moment, Valuation[int], dict[str, str]] | None = None
 
     def at(self, moment: Moment) -> dict[str, str]:
         """The state of every thing in words (situations and outside readings are inputs)."""
-        values = self.picture.aeroplane.values(moment.state)
-        return {
-            thing.name: self._word(thing, moment, values)
-            for thing in self.picture.book.things
-            if not isinstance(thing, Situation)
-        }
+        return self._seen(moment)[1]
+
+    def _seen(self, moment: Moment) -> tuple[Valuation[int], dict[str, str]]:
+        """The values at a moment, and the words; those of the last one are kept."""
+        if self._last is None or self._last[0] is not moment:
+            values = self.picture.aeroplane.values(moment.state)
+            words = {
+                thing.name: self._word(thing, moment, values)
+                for thing in self.picture.book.things
+                if not isinstance(thing, Situation)
+            }
+            self._last = moment, values, words
+        return self._last[1:]
 
     def _word(self, thing: Thing, moment: Moment, values: Valuation[int]) -> str:
         name = thing.name
@@ -141,12 +150,22 @@ class Facts:
         mode = moment.state.get(failure_name(reading.name), 0)
         if mode:
             return float(reading.fails[mode - 1].removeprefix("reads "))
-        for row in reading.follows:
-            if row.when is None or values.of(
-                self.picture.formula(row.when.condition, reading.name)
-            ):
-                return row.value
+        for formula, value in self._rows[reading.name]:
+            if formula is None or values.of(formula):
+                return value
         return reading.low
+
+    @cached_property
+    def _rows(self) -> dict[str, list[tuple[Formula | None, float]]]:
+        """For each reading that follows, when it reads what."""
+        return {
+            reading.name: [(self._when(row, reading.name), row.value) for row in reading.follows]
+            for reading in self.picture.book.things
+            if isinstance(reading, Reading)
+        }
+
+    def _when(self, row: Row, reading: str) -> Formula | None:
+        return None if row.when is None else self.picture.formula(row.when.condition, reading)
 
     def changes(self, moments: Iterable[Moment], moved: Iterable[str] = ()) -> list[Change]:
         """Everything that changes from the first moment on, in order of time, causes first.
@@ -155,13 +174,13 @@ class Facts:
         """
         history = list(moments)
         moved = set(moved)
-        past = _Past(self, [self.picture.aeroplane.values(history[0].state)], set(moved))
+        values, before = self._seen(history[0])
+        past = _Past(self, [values], set(moved))
         found: list[Change] = []
-        before = self.at(history[0])
         for moment in history[1:]:
-            now = self.at(moment)
+            values, now = self._seen(moment)
             new = [name for name in now if now[name] != before[name] and name not in moved]
-            past.values.append(self.picture.aeroplane.values(moment.state))
+            past.values.append(values)
             past.changed.update(new)
             causes = {name: past.causes(name) for name in new}
             for name in _causes_first(causes):
@@ -206,8 +225,7 @@ class Facts:
 
         Delays, what comes on or goes out, and the keys to go `through` are looked into.
         """
-        work = [f for (thing, _), f in self.system.values.items() if thing == name]
-        work += [r.condition for r in self.system.steps if r.variable == name]
+        work = list(self._definitions.get(name, ()))
         seen: set[Key] = set()
         while work:
             formula = work.pop()
@@ -223,6 +241,16 @@ class Facts:
                     work.append(self.system.values[key])
                 else:
                     yield key[0], Ref(key)
+
+    @cached_property
+    def _definitions(self) -> dict[str, list[Formula]]:
+        """For each thing all that says how it is."""
+        found: dict[str, list[Formula]] = {}
+        for (thing, _), formula in self.system.values.items():
+            found.setdefault(thing, []).append(formula)
+        for rule in self.system.steps:
+            found.setdefault(rule.variable, []).append(rule.condition)
+        return found
 
     def _is_memory(self, name: str) -> bool:
         """Whether it is a delay, or the last value of a condition."""

@@ -162,7 +162,7 @@ class Aeroplane:
 
     def resume(self, moment: Moment) -> Moment:
         """The same steady state with what is under way in it."""
-        return self._under_way(moment)
+        return self._under_way(moment, self.values(moment.state))
 
     def next_event(self, moment: Moment) -> Moment:
         """Time passes to the next event under way; the moment itself if it is settled."""
@@ -210,13 +210,17 @@ class Aeroplane:
             self._rest(state, broken)
             values = self.values(state)
             due = self._due(values, state)
-            state |= {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
+            lasts = {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
             if not due:
                 break
+            state |= lasts
             state |= due
             self._once(state, seen, due)
+        if any(state[name] != value for name, value in lasts.items()):
+            state |= lasts
+            values = self.values(state)
         kept = {n: p for n, p in moment.under_way.items() if n not in broken}
-        return self._under_way(replace(moment, state=state, under_way=kept))
+        return self._under_way(replace(moment, state=state, under_way=kept), values)
 
     def _rest(self, state: dict[str, int], broken: set[str], kept: Iterable[str] = ()) -> None:
         """Steps until nothing is due, edges not counted; notes which delays break on the way.
@@ -252,9 +256,8 @@ class Aeroplane:
                     break
         return due
 
-    def _under_way(self, moment: Moment) -> Moment:
+    def _under_way(self, moment: Moment, values: Valuation[int]) -> Moment:
         """The moment with what is under way in it: what was goes on, the rest begins."""
-        values = self.values(moment.state)
         pending = (
             *(self._waiting(rule, values, moment) for rule in self.system.delays),
             *(self._travelling(rule, values, moment) for rule in self.system.surfaces),

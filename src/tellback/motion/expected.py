@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from tellback.book.scenario import Expectation, Scenario
 from tellback.logic.picture import Picture
 from tellback.logic.words import listed
-from tellback.motion.intervals import Span, spans
+from tellback.motion.intervals import Seen, Span
 from tellback.motion.times import clock
 from tellback.motion.trace import Trace
 
@@ -23,12 +23,13 @@ class Verdict:
 
 def verdicts(picture: Picture, scenario: Scenario, trace: Trace) -> tuple[Verdict, ...]:
     """The verdict on every expectation of the scenario."""
-    return tuple(_verdict(picture, expected, trace) for expected in scenario.expectations)
+    seen = Seen(picture, trace)
+    return tuple(_verdict(picture, expected, seen) for expected in scenario.expectations)
 
 
-def _verdict(picture: Picture, expected: Expectation, trace: Trace) -> Verdict:
-    formula = picture.formula(expected.statement.condition)
-    found = list(spans(picture, formula, trace))
+def _verdict(picture: Picture, expected: Expectation, seen: Seen) -> Verdict:
+    trace = seen.trace
+    found = list(seen.spans(picture.formula(expected.statement.condition)))
     return Verdict(expected.statement.text, _is_met(expected, found, trace), spans_text(found))
 
 

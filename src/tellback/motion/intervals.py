@@ -28,31 +28,37 @@ class Span:
         return self.ended.time if self.ended else None
 
 
-def spans(picture: Picture, formula: Formula, trace: Trace) -> Iterator[Span]:
-    """All spans of time in which the formula holds, in order; what passes at once is no span."""
-    begun: Frame | None = None
-    is_so = False
-    for frame, now in _lasting(picture, formula, trace):
-        if now and not is_so:
-            begun = frame if frame.time > 0 else None
-        elif is_so and not now:
-            yield Span(begun, frame)
-        is_so = now
-    if is_so:
-        yield Span(begun, None)
+class Seen:
+    """A run on an aeroplane, with the values of its frames, to be asked when something is so."""
 
+    def __init__(self, picture: Picture, trace: Trace) -> None:
+        self.trace = trace
+        self._values = [picture.aeroplane.values(frame.moment.state) for frame in trace.frames]
 
-def _lasting(picture: Picture, formula: Formula, trace: Trace) -> Iterator[tuple[Frame, bool]]:
-    """For each time the first frame of it that already has what stays, and whether it is so."""
-    frames = trace.frames
-    so = [picture.aeroplane.holds(formula, frame.moment.state) for frame in frames]
-    i = 0
-    while i < len(frames):
-        last = i
-        while last + 1 < len(frames) and frames[last + 1].time == frames[i].time:
-            last += 1
-        first = last
-        while first > i and so[first - 1] == so[last]:
-            first -= 1
-        yield frames[first], so[last]
-        i = last + 1
+    def spans(self, formula: Formula) -> Iterator[Span]:
+        """All spans in which the formula holds, in order; what passes at once is no span."""
+        begun: Frame | None = None
+        is_so = False
+        for frame, now in self._lasting(formula):
+            if now and not is_so:
+                begun = frame if frame.time > 0 else None
+            elif is_so and not now:
+                yield Span(begun, frame)
+            is_so = now
+        if is_so:
+            yield Span(begun, None)
+
+    def _lasting(self, formula: Formula) -> Iterator[tuple[Frame, bool]]:
+        """For each time the first frame of it that already has what stays, and whether it is so."""
+        frames = self.trace.frames
+        so = [bool(values.of(formula)) for values in self._values]
+        i = 0
+        while i < len(frames):
+            last = i
+            while last + 1 < len(frames) and frames[last + 1].time == frames[i].time:
+                last += 1
+            first = last
+            while first > i and so[first - 1] == so[last]:
+                first -= 1
+            yield frames[first], so[last]
+            i = last + 1

@@ -127,17 +127,19 @@ class _Run:
 
     def _let_threads_go_on(self) -> None:
         """Every thread that need not wait any longer goes on, until all must wait."""
-        while ready := [thread for thread in self.threads if self._is_ready(thread)]:
-            ready[0].go_on()
+        while (ready := self._ready()) is not None:
+            ready.go_on()
 
-    def _is_ready(self, thread: _Thread) -> bool:
-        match thread.waits:
-            case Until(time):
-                own = self.stage.next_time()
-                return time <= self.stage.time and (own is None or own > self.stage.time)
-            case When(formula):
-                return self._holds(formula)
-        return False
+    def _ready(self) -> _Thread | None:
+        """The first thread that need not wait; for a time only once all else of it has come."""
+        now, own = self.stage.time, self.stage.next_time()
+        for thread in self.threads:
+            match thread.waits:
+                case Until(time) if time <= now and (own is None or own > now):
+                    return thread
+                case When(formula) if self._holds(formula):
+                    return thread
+        return None
 
     def _holds(self, formula: Formula) -> bool:
         return self.stage.runner.holds(formula, self.stage.moment.state)

@@ -66,6 +66,7 @@ class Stage:
         self.ramps: dict[str, Ramp] = {}
         self.held: dict[str, tuple[float, int]] = {}
         self.frames = [Frame(moment, dict(numbers), None)]
+        self._impossible = self._is_impossible(moment)
 
     # -- time -------------------------------------------------------------------------------
 
@@ -225,11 +226,8 @@ class Stage:
         last = self.frames[-1]
         if event.kind == PASSES and last.event == event and last.time == self.time:
             self.frames.pop()
-        if (
-            event.outcome == MADE
-            and self._is_impossible(self.moment)
-            and not self._is_impossible(last.moment)
-        ):
+        was, self._impossible = self._impossible, self._is_impossible(self.moment)
+        if event.outcome == MADE and self._impossible and not was:
             event = replace(event, outcome=IMPOSSIBLE)
         self.frames.append(Frame(self.moment, dict(self.numbers), event))
 

@@ -11,7 +11,7 @@ from tellback.logic.facts import Facts, said
 from tellback.logic.picture import understand
 from tellback.logic.words import listed
 from tellback.motion.expected import span_text
-from tellback.motion.intervals import spans
+from tellback.motion.intervals import Seen
 from tellback.motion.run import prepared
 from tellback.motion.runner import run_of
 from tellback.motion.trace import ELAPSES, Frame
@@ -58,7 +58,7 @@ def still(book: Book, scenario: str, question: str, *, aeroplane: str = "") -> S
         ends=trace.ends,
         intervals=tuple(
             Interval(s.begins, s.ends, span_text(s), why.of(s.begun), why.of(s.ended))
-            for s in spans(picture, picture.formula(condition), trace)
+            for s in Seen(picture, trace).spans(picture.formula(condition))
         ),
     )
 

@@ -37,7 +37,8 @@ def never_settled(ground: Ground) -> Iterator[Found]:
         told.add(begun)
         if reason is not None:
             start, name, value = moves[run]
-            thing = ground.things[system.variables[reason.names[0]].thing]
+            owners = [system.variables[one].thing for one in (*reason.names, name)]
+            thing = ground.things[next(o for o in owners if o in ground.things)]
             yield finding(
                 "never-settled", thing.place,
                 f"{listed(f'`{one}`' for one in reason.names)} never settles after "
