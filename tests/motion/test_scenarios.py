@@ -359,3 +359,69 @@ def test_what_never_settles_is_told_with_its_round(tmp_path: Path) -> None:
     assert "it does not come to rest: every 10 s" in found.message
     spans = tb.still(book, "briefly", "pump running").intervals
     assert [(span.begins, span.ends) for span in spans] == [(None, 4.0), (10.0, 14.0)]
+
+
+def test_what_springs_back_is_held_through_the_waits_after_it(tmp_path: Path) -> None:
+    """As docs/meaning.md has it of procedures."""
+    from tellback.book.reader import read
+
+    lists = (
+        "title: Lists\nprocedures:\n  start list:\n    kind: flow\n    done from: normal\n"
+        "    steps:\n"
+        "      - do: start switch at START\n      - wait: 4 s\n      - wait: starter running\n"
+        "      - say: Done.\n"
+    )
+    write_book(tmp_path, CHAPTER, procedures=lists)
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "test.yaml").write_text(
+        "title: T\nscenarios:\n  climb: {from: normal, steps: [carry out: start list]}\n",
+        encoding="utf-8",
+    )
+    book, found = read(tmp_path)
+    assert book is not None, found
+    assert intervals(book, "starter running") == [(3.0, 7.0)]
+
+
+LATE = """\
+controls:
+  lever: {positions: [A, B, C, D]}
+situations:
+  one: {normally: no}
+  two: {normally: no}
+  three: {normally: no}
+  four: {normally: no}
+units:
+  pump: {fails: [stops]}
+indications:
+  ODD: {shown when: one and two and three and four and pump not running}
+"""
+LATE_LIST = """\
+title: Lists
+procedures:
+  odd list:
+    kind: non-normal checklist
+    called for when: ODD shown
+    secures: lever at B
+    steps:
+      - do: lever at B
+"""
+LATE_SCENARIO = """\
+title: T
+scenarios:
+  odd:
+    from: normal
+    steps:
+      - set: {one: yes, two: yes, three: yes, four: yes, pump: stops}
+      - carry out: odd list
+"""
+
+
+def test_a_list_that_a_scenario_calls_for_is_called_for(tmp_path: Path) -> None:
+    """The check tries few things at a time; here it takes five."""
+    write_book(tmp_path, LATE, procedures=LATE_LIST)
+    codes = [found.code for found in tb.check(tb.read(tmp_path))]
+    assert "never-called-for" in codes
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "odd.yaml").write_text(LATE_SCENARIO, encoding="utf-8")
+    codes = [found.code for found in tb.check(tb.read(tmp_path))]
+    assert "never-called-for" not in codes

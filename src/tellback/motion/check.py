@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
-from tellback.book.model import Book
+from tellback.book.effectivity import aeroplanes, for_aeroplane
+from tellback.book.model import Book, Procedure
 from tellback.book.scenario import Scenario
 from tellback.diagnostics import Diagnostic, Place
 from tellback.logic.check import Spread
@@ -12,17 +13,48 @@ from tellback.logic.check import check as check_logic
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 from tellback.motion.expected import verdicts
+from tellback.motion.intervals import Seen
 from tellback.motion.runner import picture_for, run_of
 from tellback.motion.times import clock
 from tellback.motion.trace import BARRED, IMPOSSIBLE, UNMET, Event, Trace
+
+NEVER_CALLED_FOR = "never-called-for"
 
 
 def check(book: Book, aeroplane: str | None = None, spread: Spread = map) -> tuple[Diagnostic, ...]:
     """What the logic of a book and its scenarios show to be wrong, or worth a look.
 
-    See `tellback.logic.check.check`.
+    See `tellback.logic.check.check`. A list that nothing tried calls for is none of it if it is
+    called for in a scenario that carries it out.
     """
-    return check_logic(book, aeroplane, spread, more=(SCENARIO_CHECKS,))
+    found = check_logic(book, aeroplane, spread, more=(SCENARIO_CHECKS,))
+    uncalled = {each.place for each in found if each.code == NEVER_CALLED_FOR}
+    called = _called_for_in_scenarios(book, aeroplane, uncalled) if uncalled else set()
+    return tuple(f for f in found if f.code != NEVER_CALLED_FOR or f.place not in called)
+
+
+def _called_for_in_scenarios(
+    book: Book, aeroplane: str | None, uncalled: Collection[Place]
+) -> set[Place]:
+    """Which of the lists at these places some scenario calls for, on every aeroplane with both."""
+    one = aeroplane if aeroplane is not None else book.aeroplane
+    called: dict[Place, bool] = {}
+    for name in (one,) if one else aeroplanes(book):
+        mine = for_aeroplane(book, name)
+        for procedure in mine.procedures:
+            if procedure.place in uncalled:
+                so = any(_calls_for(book, scenario, procedure, name) for scenario in mine.scenarios)
+                called[procedure.place] = so and called.get(procedure.place, True)
+    return {place for place, so in called.items() if so}
+
+
+def _calls_for(book: Book, scenario: Scenario, procedure: Procedure, aeroplane: str) -> bool:
+    """Whether a scenario carries the list out and comes to where it is called for."""
+    if all(happening.procedure != procedure.name for happening in scenario.happenings):
+        return False
+    picture = picture_for(book, scenario, aeroplane)
+    seen = Seen(picture, run_of(picture, scenario, scenario.happenings))
+    return any(True for s in procedure.called_for for _ in seen.spans(picture.formula(s.condition)))
 
 
 def scenario_not_as_expected(ground: Ground) -> Iterator[Found]:

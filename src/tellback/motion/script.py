@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import inf
 
 from tellback.book.conditions import Condition
 from tellback.book.model import Procedure, Reading, Step
@@ -117,7 +118,10 @@ class _Player:
     # -- procedures -------------------------------------------------------------------------
 
     def _carry_out(self, number: str, procedure: Procedure, pace: float) -> Waits:
-        """Step after step; each but a wait, a question and what is said takes its time."""
+        """Step after step; each but a wait, a question and what is said takes its time.
+
+        What springs back is held until the waits that follow are over.
+        """
         work = list(numbered(procedure.steps, f"{number}."))
         while work:
             (own, step), *work = work
@@ -125,7 +129,10 @@ class _Player:
                 yield Until(self.stage.time + pace)
             if step.kind == "wait":
                 yield self._wait(own, step)
-            self._make(own, step, pace)
+            waits = bool(work) and work[0][1].kind == "wait"
+            self._make(own, step, inf if waits else pace)
+            if step.kind == "wait" and not waits:
+                self.stage.release()
             if step.kind == "if":
                 work = [*self._branch(own, step), *work]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from math import inf
 
 from tellback.book.model import Reading
 from tellback.book.scenario import Setting
@@ -86,7 +87,8 @@ class Stage:
         for name in self.ramps:
             yield self._crossing(name)[0], 1, name
         for name, (time, _) in self.held.items():
-            yield time, 2, name
+            if time < inf:
+                yield time, 2, name
 
     def pass_to(self, time: float) -> None:
         """Time passes, nothing coming before then."""
@@ -176,6 +178,12 @@ class Stage:
             if back is not None:
                 self.held[name] = self.time + held, back
         return MADE
+
+    def release(self) -> None:
+        """What is held for no set time is let go now."""
+        for name, (time, back) in self.held.items():
+            if time == inf:
+                self.held[name] = self.time, back
 
     def _let_go(self, name: str) -> None:
         _, back = self.held.pop(name)
