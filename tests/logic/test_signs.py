@@ -53,3 +53,19 @@ surfaces:
     ):
         assert "after 8 s: gear at DOWN" in str(answer)
         assert "in transit" not in str(answer)
+
+
+def test_a_circle_is_told_from_what_was_moved_itself() -> None:
+    book = """
+controls: {switch: {positions: [OFF, ON]}}
+units:
+  engine pump: {runs when: switch at OFF}
+  spare pump: {needs: [circuit live], runs when: switch at OFF}
+supplies: {circuit: {fed by: [engine pump, spare pump]}}
+"""
+    answer = tb.effects(book_of(book), "switch: ON")
+    assert [(e.change.thing, e.change.through) for e in answer.effects] == [
+        ("engine pump", ()),
+        ("spare pump", ()),
+        ("circuit", ("engine pump", "spare pump")),
+    ]

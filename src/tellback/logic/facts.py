@@ -183,7 +183,7 @@ class Facts:
             past.values.append(values)
             past.changed.update(new)
             causes = {name: past.causes(name) for name in new}
-            for name in _causes_first(causes):
+            for name in _causes_first(causes, moved):
                 thing = self.picture.book.thing(name)
                 found.append(
                     Change(
@@ -295,10 +295,11 @@ def _behind(name: str, causes: Mapping[str, set[str]]) -> set[str]:
     return found
 
 
-def _causes_first(causes: Mapping[str, set[str]]) -> Iterator[str]:
+def _causes_first(causes: Mapping[str, set[str]], moved: set[str]) -> Iterator[str]:
     """The things, each after those that it comes through; in the given order otherwise.
 
-    A circle is entered once all before it is told, at what comes through something told as well.
+    A circle is entered once all before it is told: at what depends on what was `moved` itself, or
+    else at what comes through something told as well.
     """
     left, told = dict(causes), set[str]()
     while left:
@@ -306,7 +307,8 @@ def _causes_first(causes: Mapping[str, set[str]]) -> Iterator[str]:
         if not now:
             behind = {name: _behind(name, left) for name in left}
             first = [name for name in left if all(name in behind[n] for n in behind[name])]
-            now = ([name for name in first if told & causes[name]] or first)[:1]
+            entries = ([n for n in first if known & causes[n]] for known in (moved, told))
+            now = next(filter(None, entries), first)[:1]
         yield from now
         told.update(now)
         for name in now:
