@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 import tellback as tb
 from tellback.book.model import Book
 from tellback.logic.answers.compare import STATED, Case, Comparison, NothingToCompare
-from tellback.logic.differences.judging import DIFFERS, NOWHERE, WORDING
+from tellback.logic.differences.judging import DIFFERS, NOWHERE, OPEN, WORDING
 from tests.small_books import DEFAULT, book_of
 
 BASE = """
@@ -826,3 +826,27 @@ def test_a_light_is_told_in_a_state_in_which_it_can_be_seen() -> None:
     dead = "impossible: [battery switch at ON]\n"
     a, b = (book_of(t, DEFAULT + dead) for t in (LAMP, LAMP.replace("above 4", "above 5")))
     assert case_of(tb.compare(a, b), "SHAKES").departures == ("shake above 4 and at most 5",)
+
+
+OWN_BUS = """
+controls: {battery switch: {positions: [OFF, ON]}}
+units:
+  battery: {runs when: battery switch at ON}
+  generator: {needs: [bus live]}
+supplies: {bus: {fed by: [battery, generator]}}
+"""
+
+
+def test_a_state_told_is_one_in_which_both_books_say_what_comes_of_it() -> None:
+    """With the battery off, a generator that needs its own bus dead neither runs nor does not."""
+    denied = OWN_BUS.replace("[bus live]", "[not bus live]")
+    case = case_of(tb.compare(book_of(OWN_BUS), book_of(denied)), "generator")
+    assert case.departures == ("battery switch at ON",)
+    assert (case.a_does, case.b_does) == ("its needs are met", "its needs are not met")
+
+
+def test_where_one_book_does_not_say_what_comes_of_it_that_is_told() -> None:
+    alone = OWN_BUS.replace("[battery, generator]", "[generator]")
+    denied = alone.replace("[bus live]", "[not bus live]")
+    case = case_of(tb.compare(book_of(alone), book_of(denied)), "generator")
+    assert (case.departures, case.a_does, case.b_does) == ((), "its needs are not met", OPEN)

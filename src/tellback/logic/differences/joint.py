@@ -142,6 +142,10 @@ class Joint:
         """The formula as a function of inputs and memories, as one book has it."""
         return self._values[side].of(formula)
 
+    def open(self, side: int) -> Node:
+        """Where what was worked out of one book so far does not follow from it."""
+        return self.space.any_of(self._values[side].undecided.values())
+
     def actual(self, side: int, node: Node) -> Node:
         """A function of what formulas look at, with everything doing what one book says.
 

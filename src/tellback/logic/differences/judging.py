@@ -26,6 +26,7 @@ WORDING = "wording only"
 DIFFERS = "differs"
 UNDECIDED = "differs, not known to be possible"
 NOWHERE = "no difference in any state that can be"
+OPEN = "what it does then does not follow from the book"
 
 TRIES = 8
 """How many states, nearest first, are looked at: for a run there, then, if need be, by a search."""
@@ -150,7 +151,10 @@ class Judge:
         return [self._judge(change(i), a, b, limited) for i in range(len(pairs))]
 
     def _judge(self, change: Change, a: Part, b: Part, limited: bool = True) -> Judgement:
-        """Where the crew can see it, if it can: there what an indication needs besides is met."""
+        """Where the crew can see it, if it can: there what an indication needs besides is met.
+
+        And where both books say what comes of it, unless that is nowhere.
+        """
         if all(old == new for old, new in change(self.joint.local)):
             return Judgement(WORDING)
         joint, space = self.joint, self.joint.space
@@ -160,12 +164,16 @@ class Judge:
             for t in _whole_of(joint.seen, a, b)
         ]
         here = joint.actual(0, changed) | joint.actual(1, changed)
-        states = space.any_of(_unlike(t.a, t.b) for t in told) & here
-        shown = states & self._is_shown(0, a) & self._is_shown(1, b)
-        judgement = self._smallest(shown, told, b.memory, limited)
-        if judgement.verdict == DIFFERS or shown == states:
-            return judgement
-        return self._smallest(states, told, b.memory, limited)
+        seen = self._is_shown(0, a) & self._is_shown(1, b)
+        unlike = _unlike(joint.open(0), joint.open(1))
+        states = (space.any_of(_unlike(t.a, t.b) for t in told) | unlike) & here
+        clear = states & ~joint.open(0) & ~joint.open(1)
+        judgement = self._smallest(clear & seen, told, b.memory, limited)
+        if judgement.verdict != DIFFERS and clear & seen != clear:
+            judgement = self._smallest(clear, told, b.memory, limited)
+        if judgement.verdict == NOWHERE and clear != states:
+            judgement = self._smallest(states & ~clear, told, b.memory, limited)
+        return judgement
 
     def _is_shown(self, side: int, part: Part) -> Node:
         """When what the part comes to can be seen."""
@@ -332,14 +340,15 @@ class Judge:
         departures = Departures(self.joint).of(first, found.state)
         whole = {**self._starts[found.start], **found.state}
         holds = self.joint.space.holds
+        is_open = [holds(self.joint.open(side), whole) for side in SIDES]
         unlike = [(t, holds(t.a, whole), holds(t.b, whole)) for t in told]
-        unlike = [(t, in_a, in_b) for t, in_a, in_b in unlike if in_a != in_b]
+        unlike = [(t, in_a, in_b) for t, in_a, in_b in unlike if in_a != in_b or any(is_open)]
         return Judgement(
             DIFFERS if found.possible else UNDECIDED,
             start,
             tuple(in_words(departures)),
-            _does([(t, in_a) for t, in_a, _ in unlike]),
-            _does([(t, in_b) for t, _, in_b in unlike]),
+            OPEN if is_open[0] else _does([(t, in_a) for t, in_a, _ in unlike]),
+            OPEN if is_open[1] else _does([(t, in_b) for t, _, in_b in unlike]),
             only,
             found.state,
             whole,
