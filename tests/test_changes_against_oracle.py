@@ -21,7 +21,7 @@ from tests.oracle.changes import Inputs, may_happen
 from tests.oracle.frame import State, Value, failure_of
 from tests.oracle.moves import Moved, brings, move_items, move_ways, moved, words
 from tests.oracle.reach import possible_states
-from tests.oracle.steps import Event, moves
+from tests.oracle.steps import Event, moves, steps
 from tests.oracle.values import holds
 from tests.scenes import Scene, cube_of, drawn_scene, in_words, setting
 from tests.strategies import BookText
@@ -153,8 +153,10 @@ def judged_rightly(twins: Twins, scene: Scene, event: Event, effect: Effect, pai
 
 
 def is_alone(twins: Twins, event: Event, pair: tuple[State, State]) -> bool:
-    """Nothing but the control has changed: the move sets off no memory."""
-    return twins.frame.with_items(pair[0], {event.item: event.value}) == pair[1]
+    """Nothing but the control has changed: the move sets off no memory, not for an instant."""
+    before, after = pair
+    at_first = twins.frame.with_items(before, {event.item: event.value})
+    return steps(twins.frame, at_first, before) == [after]
 
 
 def meets(twins: Twins, state: State, cube: Cube) -> bool:

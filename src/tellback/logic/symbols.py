@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import operator
 from collections.abc import Iterable
+from functools import cached_property
 
 from tellback.logic.formula import Formula, Key, Lit, literals, references
 from tellback.logic.solve import Graph, Valuation
@@ -24,6 +25,13 @@ class Symbols:
         self.values: Valuation[Node] = Valuation(
             graph, self.space.true, self.space.false, operator.invert, self.literal
         )
+
+    @cached_property
+    def quiet_values(self) -> Valuation[Node]:
+        """The values while nothing is seen to come on or go out."""
+        true, false = self.space.true, self.space.false
+        none = dict.fromkeys(self.system.edges(), false)
+        return Valuation(self.graph, true, false, operator.invert, self.literal, none)
 
     def literal(self, lit: Lit) -> Node:
         """The diagram of a literal."""

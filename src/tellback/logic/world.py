@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import operator
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cached_property
 
 from tellback.logic.formula import Lit
 from tellback.logic.solve import Valuation
@@ -40,16 +38,10 @@ class World:
         self.lasts = [r for r in self.system.lasts if r.variable in chosen]
         self.opaque = len(self.lasts) > MOST_EDGES
 
-    @cached_property
+    @property
     def quiet_values(self) -> Valuation[Node]:
         """Values in which no edge is seen."""
-        if not self.lasts:
-            return self.symbols.values
-        space = self.space
-        none = dict.fromkeys(self.system.edges(), space.false)
-        return Valuation(
-            self.symbols.graph, space.true, space.false, operator.invert, self.symbols.literal, none
-        )
+        return self.symbols.quiet_values if self.lasts else self.symbols.values
 
     def always(self) -> Node:
         """What holds in every possible state, without any search.

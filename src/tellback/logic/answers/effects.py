@@ -173,15 +173,19 @@ class _Always:
         return self._intact(self.space.assume(node, self.name, self.after))
 
     def _due(self, formula: Formula) -> Node:
-        """Where a change is due in the instant after the move, by what then comes on too."""
-        node = self._then(self.picture.symbols.of(formula))
-        for rule in self.picture.system.lasts:
-            if rule.variable in self.space.support(node):
-                was = self._was(self.picture.symbols.of(rule.condition))
-                last = self.space.literal(rule.variable, (1,))
-                both = (last & was) | ~(last | was)
-                node = self.space.exists(node & both, [rule.variable])
-        return node
+        """Where a change is due in the instant after the move: at once, or by what then comes on.
+
+        What comes on may bar at last what was due at once, and has happened.
+        """
+        symbols = self.picture.symbols
+        node = self._then(symbols.of(formula))
+        watched = [r for r in self.picture.system.lasts if r.variable in self.space.support(node)]
+        for rule in watched:
+            was = self._was(symbols.of(rule.condition))
+            last = self.space.literal(rule.variable, (1,))
+            both = (last & was) | ~(last | was)
+            node = self.space.exists(node & both, [rule.variable])
+        return node | self._then(symbols.quiet_values.of(formula)) if watched else node
 
     def _intact(self, node: Node) -> Node:
         return self.space.exists(node & self.intact, self.failures)
@@ -207,12 +211,13 @@ class _Always:
         while names - followed:
             rules = [r for r in self.picture.system.steps if r.variable in names - followed]
             followed |= names
-            for rule in rules:
+            for i, rule in enumerate(rules):
                 behind = variables_of(graph, [rule.condition])
                 names |= behind
                 if self.name in (*behind, rule.variable):
                     there = Lit(rule.variable, frozenset({rule.value}))
-                    yield conj([rule.condition, neg(there)])
+                    earlier = (r.condition for r in rules[:i] if r.variable == rule.variable)
+                    yield conj([rule.condition, neg(there), *map(neg, earlier)])
 
     def _combinations(self, brought: Node) -> Combinations:
         return self.view.combinations([brought, self.here], failures=0)
