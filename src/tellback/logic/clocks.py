@@ -9,6 +9,7 @@ from collections.abc import Mapping
 
 from tellback.logic.formula import Formula
 from tellback.logic.row import Begun, Numbers, Row, Runs, add, any_of, other_in
+from tellback.logic.run import after
 from tellback.logic.system import DelayRule, NumberRule, PlaceRule, System
 
 
@@ -87,7 +88,7 @@ class Clocks:
         if where:
             for time, runs in row.times.items():
                 if runs & where:
-                    what = time + seconds, value, by
+                    what = after(time, seconds), value, by
                     new[what] = new.get(what, 0) | (runs & where)
         return new
 
@@ -135,6 +136,6 @@ class Clocks:
                     away = abs(rule.regions.cuts[min(region, toward)][0] - number)
                     for time, since in row.times.items():
                         if drifting & since:
-                            what = time + (away / rate if rate else 0.0), toward, ""
+                            what = after(time, away / rate if rate else 0.0), toward, ""
                             begun[what] = begun.get(what, 0) | (drifting & since)
         return begun

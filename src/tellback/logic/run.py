@@ -16,6 +16,9 @@ from tellback.refusals import Refusal
 
 State = Mapping[str, int]
 
+TICKS = 720_720_000
+"""The parts of a second: whole numbers of them make a third, a seventh and a thousandth of it."""
+
 ROUNDS = 50
 """How often delays and surfaces of a starting state are put where they belong."""
 
@@ -42,6 +45,14 @@ class Barred(Refusal):
             f"{control} cannot go to {position} in this state",
             f"See `cannot go to {position} when` of {control} in the book.",
         )
+
+
+def after(time: float, seconds: float) -> float:
+    """So many seconds later, in whole parts of a second: what adds up to one time is at one time.
+
+    Six times the sixth of 12 s is then 12 s, and what is due at the same time has its order.
+    """
+    return round((time + seconds) * TICKS) / TICKS
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +187,7 @@ class Aeroplane:
 
     def later(self, moment: Moment, seconds: float) -> list[Moment]:
         """All moments from this one to that so many seconds later, if nobody touches anything."""
-        end = moment.time + seconds
+        end = after(moment.time, seconds)
         moments = [moment]
         while any(pending.due <= end for pending in moments[-1].under_way.values()):
             moments.append(self.next_event(moments[-1]))
@@ -271,7 +282,7 @@ class Aeroplane:
         name = rule.variable
         if moment.state[name] or not values.of(rule.condition):
             return name, None
-        return name, moment.under_way.get(name) or Pending(moment.time + rule.seconds, 1)
+        return name, moment.under_way.get(name) or Pending(after(moment.time, rule.seconds), 1)
 
     def _travelling(
         self, rule: PlaceRule, values: Valuation[int], moment: Moment
@@ -285,7 +296,7 @@ class Aeroplane:
         begun = moment.under_way.get(name)
         if begun and (begun.value, begun.by) == (toward, drive.name):
             return name, begun
-        return name, Pending(moment.time + drive.step, toward, drive.name)
+        return name, Pending(after(moment.time, drive.step), toward, drive.name)
 
     def _drifting(
         self, rule: NumberRule, values: Valuation[int], moment: Moment
@@ -298,7 +309,7 @@ class Aeroplane:
         toward = region + (1 if rule.regions.index(goal) > region else -1)
         edge = rule.regions.cuts[min(region, toward)][0]
         away = abs(edge - moment.numbers[name])
-        return name, Pending(moment.time + (away / rate if rate else 0.0), toward)
+        return name, Pending(after(moment.time, away / rate if rate else 0.0), toward)
 
     def _numbers_at(self, moment: Moment, time: float) -> dict[str, float]:
         """Where the moving readings are at a later time, before the next event."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 
-from tellback.logic.run import Moment, Pending
+from tellback.logic.run import Moment, Pending, after
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node, Space
 from tellback.logic.system import DelayRule, NumberRule, PlaceRule, System
@@ -119,7 +119,7 @@ class UnderWay:
     def _waiting(
         self, rule: DelayRule, values: Values, state: Choice
     ) -> Iterator[tuple[Pending, Node]]:
-        yield Pending(self.time + rule.seconds, 1), state[0] & values.of(rule.condition)
+        yield Pending(after(self.time, rule.seconds), 1), state[0] & values.of(rule.condition)
 
     def _travelling(
         self, rule: PlaceRule, values: Values, state: Mapping[str, Choice]
@@ -135,7 +135,7 @@ class UnderWay:
                 toward = place + (1 if target > place else -1)
                 for drive in rule.drives:
                     driven = moving & values.of(drive.acts)
-                    yield Pending(self.time + drive.step, toward, drive.name), driven
+                    yield Pending(after(self.time, drive.step), toward, drive.name), driven
 
     def _drifting(
         self, rule: NumberRule, values: Values, state: Mapping[str, Choice]
@@ -152,7 +152,7 @@ class UnderWay:
                     if region != wanted and drifting != self.space.false:
                         toward = region + (1 if wanted > region else -1)
                         away = abs(rule.regions.cuts[min(region, toward)][0] - number)
-                        due = self.time + (away / rate if rate else 0.0)
+                        due = after(self.time, away / rate if rate else 0.0)
                         pending = Pending(due, toward)
                         found[pending] = found.get(pending, self.space.false) | drifting
         yield from found.items()

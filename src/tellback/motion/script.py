@@ -12,6 +12,7 @@ from tellback.book.procedures import moves_of
 from tellback.book.scenario import Happening, Setting
 from tellback.logic.formula import Formula
 from tellback.logic.procedure import MADE, NOT_SO, SO, Numbered, branches, numbered
+from tellback.logic.run import after
 from tellback.logic.words import fault_text, seconds_text
 from tellback.logic.words import number as number_text
 from tellback.motion.stage import Stage
@@ -58,7 +59,7 @@ def play(stage: Stage, thread: Sequence[NumberedHappening]) -> Waits:
             formula = stage.picture.formula(happening.when.condition)
             yield When(formula, f"step {number} waits for {happening.when.text}")
         if happening.later:
-            yield Until(stage.time + happening.later)
+            yield Until(after(stage.time, happening.later))
         yield from player.happen(number, happening)
 
 
@@ -126,7 +127,7 @@ class _Player:
         while work:
             (own, step), *work = work
             if step.kind in ("do", "check"):
-                yield Until(self.stage.time + pace)
+                yield Until(after(self.stage.time, pace))
             if step.kind == "wait":
                 yield self._wait(own, step)
             waits = bool(work) and work[0][1].kind == "wait"
@@ -138,7 +139,7 @@ class _Player:
 
     def _wait(self, number: str, step: Step) -> Until | When:
         if step.seconds:
-            return Until(self.stage.time + step.seconds)
+            return Until(after(self.stage.time, step.seconds))
         formula = self.stage.picture.formula(step.statement.condition)
         return When(formula, f"step {number} waits for {step.statement.text}")
 

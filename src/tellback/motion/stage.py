@@ -10,7 +10,7 @@ from tellback.book.model import Reading
 from tellback.book.scenario import Setting
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import ALREADY, MADE, springs_to
-from tellback.logic.run import Barred, Moment
+from tellback.logic.run import Barred, Moment, after
 from tellback.logic.system import Regions
 from tellback.logic.translate import failure_name
 from tellback.logic.words import number
@@ -42,11 +42,11 @@ class Ramp:
     @property
     def arrives(self) -> float:
         """When it comes to its goal."""
-        return self.since + abs(self.goal - self.begin) / self.rate
+        return after(self.since, abs(self.goal - self.begin) / self.rate)
 
     def reaches(self, number: float) -> float:
         """When it comes to a number on its way."""
-        return self.since + (number - self.begin) / self._slope
+        return after(self.since, (number - self.begin) / self._slope)
 
     @property
     def _slope(self) -> float:
@@ -176,7 +176,7 @@ class Stage:
             self.held.pop(name, None)
             back = springs_to(self.picture, name, value)
             if back is not None:
-                self.held[name] = self.time + held, back
+                self.held[name] = after(self.time, held), back
         return MADE
 
     def release(self) -> None:
