@@ -35,7 +35,7 @@ class Families:
         self._known_at_most: dict[tuple[int, int, int], int] = {}
         self._clock = clock
         # A call from Python to Python takes no machine stack, so depth costs only memory.
-        sys.setrecursionlimit(max(sys.getrecursionlimit(), 2 * len(groups) + 2000))
+        sys.setrecursionlimit(max(sys.getrecursionlimit(), 2 * len(groups) + 1000))
 
     def family(self, item: int, having: int, lacking: int) -> int:
         """``item`` added to every set of ``having``, together with the sets of ``lacking``."""
