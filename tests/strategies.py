@@ -202,12 +202,15 @@ def draw_supply(
     chosen = draft.draw(st.lists(st.sampled_from(draft.sources), max_size=2, unique=True))
     if chooses and draft.sources[0] not in chosen:
         chosen.append(draft.sources[0])
-    rows: list[Tree] = [row(draft, source, name, levels) for source in chosen]
+    facts = list(draft.base)
+    if circles == "none":
+        facts += [f"{earlier} otherwise lost" for earlier in names[: number + 1]]
+    rows: list[Tree] = [row(draft, source, facts, levels) for source in chosen]
     if pump and number == 0:
         rows.append("driven pump")
     others = names[:number] if circles == "none" else [n for n in names if n != name]
     if others and draft.sometimes():
-        rows.append(tie_row(draft, draft.among(others), name, levels))
+        rows.append(tie_row(draft, draft.among(others), facts, levels))
     if circles == "any":
         rows = list(draft.draw(st.permutations(rows)))
     supply["fed by"] = rows or [draft.sources[0]]
@@ -215,16 +218,16 @@ def draw_supply(
         supply["shed when"] = over_base(draft)
     draft.fails(supply, "lost")
     draft.add("supplies", name, supply)
-    draft.driven += [f"{name} live", f"{name} paralleled"]
+    draft.driven += [f"{name} live", f"{name} paralleled", f"{name} otherwise lost"]
     draft.driven += [f"{name} at reduced", f"{name} at least reduced"] if levels else []
     draft.driven += [f"{name} fed by {source}" for source in chosen]
 
 
-def row(draft: Draft, source: str, supply: str, levels: bool) -> Tree:
+def row(draft: Draft, source: str, facts: list[str], levels: bool) -> Tree:
     """A row from a base source, perhaps with a condition, a level, a contactor."""
     found: dict[str, Tree] = {"from": source}
     if draft.draw(st.integers(0, 2)) == 0:
-        found["when"] = over_base(draft)
+        found["when"] = condition(draft, facts, facts)
     if draft.draw(st.integers(0, 2)) == 0:
         found["through"] = list(draft.contactors)
     if levels and draft.sometimes():
@@ -232,11 +235,11 @@ def row(draft: Draft, source: str, supply: str, levels: bool) -> Tree:
     return found if len(found) > 1 else source
 
 
-def tie_row(draft: Draft, other: str, supply: str, levels: bool) -> Tree:
+def tie_row(draft: Draft, other: str, facts: list[str], levels: bool) -> Tree:
     """A row from another supply through the contactor."""
     found: dict[str, Tree] = {"from": other, "through": list(draft.contactors)}
     if draft.sometimes():
-        found["when"] = over_base(draft)
+        found["when"] = condition(draft, facts, facts)
     if levels and draft.sometimes():
         found["delivers"] = "reduced"
     return found

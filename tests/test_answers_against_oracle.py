@@ -23,6 +23,7 @@ from tests.oracle.items import root_items, seen_items
 from tests.oracle.reach import can
 from tests.oracle.timed import happens, settled, starting_moments
 from tests.oracle.values import holds
+from tests.small_books import book_of
 from tests.strategies import BookText, books
 from tests.twins import Twins, twins_of
 
@@ -38,7 +39,10 @@ quickly = settings(max_examples=15, deadline=None, suppress_health_check=list(He
 @quickly
 @given(drawn)
 def test_values_in_every_possible_state(text: BookText) -> None:
-    twins = twins_of(text)
+    assert_same_values(twins_of(text))
+
+
+def assert_same_values(twins: Twins) -> None:
     for state in twins.possible.states:
         values = twins.picture.aeroplane.values(twins.state(state))
         for condition in shown_states(twins):
@@ -65,7 +69,10 @@ def shown_states(twins: Twins) -> list[c.Condition]:
 @quickly
 @given(drawn)
 def test_possible_states(text: BookText) -> None:
-    twins = twins_of(text)
+    assert_same_states(twins_of(text))
+
+
+def assert_same_states(twins: Twins) -> None:
     everything = list(twins.picture.system.variables)
     possible = twins.picture.possible(everything)
     assert possible.finish()
@@ -74,6 +81,39 @@ def test_possible_states(text: BookText) -> None:
     assert space.count(possible.reached, everything) == len(expected)
     assert all(space.holds(possible.reached, dict(state)) for state in expected)
     assert all(space.holds(possible.bound, dict(state)) for state in expected)
+
+
+A_SOURCE_BY_A_ROW = """
+controls: {switch: {positions: [OFF, ON]}}
+situations: {turning: {}, joined: {}}
+units:
+  main generator: {runs when: turning}
+  stand-by generator: {runs when: switch at ON}
+  tie: {kind: contactor, runs when: joined}
+supplies:
+  left bus: {fed by: [{from: stand-by generator, when: right bus otherwise lost}]}
+  right bus: {fed by: [main generator, left bus through tie]}
+"""
+"""The condition of a row of a supply that feeds another one is that of a source of it."""
+
+OF_ONE_LATCH_AND_OF_ANOTHER = """
+controls: {switch: {positions: [OFF, ON]}}
+situations: {turning: {}, joined: {}, reset: {}}
+units: {main generator: {runs when: switch at ON}, stand-by generator: {runs when: turning}}
+supplies:
+  bus: {fed by: [main generator, {from: stand-by generator, through: [closing set or joined]}]}
+latches:
+  dark: {set when: bus otherwise lost comes on, cleared when: reset}
+  closing: {set when: bus otherwise lost comes on, cleared when: reset}
+"""
+"""The second latch stands in the way of a row, so for it the bus is lost sooner."""
+
+
+@pytest.mark.parametrize("chapter", [A_SOURCE_BY_A_ROW, OF_ONE_LATCH_AND_OF_ANOTHER])
+def test_otherwise_lost_is_meant_for_the_row_of_whose_condition_it_is(chapter: str) -> None:
+    twins = Twins(book_of(chapter), ())
+    assert_same_values(twins)
+    assert_same_states(twins)
 
 
 @quickly

@@ -44,7 +44,7 @@ from tellback.logic.system import (
     Regions,
     System,
 )
-from tellback.logic.translate import Translator, failure_name
+from tellback.logic.translate import NOBODY, Owner, Translator, failure_name
 
 
 class Lowering(Translator):
@@ -65,9 +65,9 @@ class Lowering(Translator):
         for thing in self.book.things:
             self._declare(thing)
         for thing in self.book.things:
-            self.owner = thing.name
+            self.owner = Owner(thing.name)
             self._define(thing)
-        self.owner = ""
+        self.owner = NOBODY
         for condition in self.extra:
             self.formula(condition)
         impossible = disj(self.formula(s.condition) for s in self.book.impossible)
@@ -238,9 +238,8 @@ class Lowering(Translator):
         feed, owner = supply.feeds[i], self.owner
         source = self.things[feed.source]
         on = Ref((source.name, "running" if isinstance(source, Unit) else "live"))
-        self.owner = supply.name
+        self.owner = Owner(supply.name, i)
         path = [self.formula(s.condition) for s in feed.through]
-        self.owner = f"{supply.name} row {i}"
         when = self.formula(feed.when.condition) if feed.when else TRUE
         self.owner = owner
         return conj([on, *path, when])

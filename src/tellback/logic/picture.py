@@ -22,6 +22,7 @@ from tellback.logic.settings import Settings, read_settings
 from tellback.logic.solve import Graph
 from tellback.logic.symbols import Symbols, variables_of
 from tellback.logic.system import System
+from tellback.logic.translate import Owner
 from tellback.logic.witnesses import Witnesses
 from tellback.refusals import Refusal
 
@@ -58,10 +59,10 @@ class Picture:
         """The condition as text, by the names of the book."""
         return phrase(condition, self.names)
 
-    def formula(self, condition: c.Condition, owner: str = "") -> Formula:
-        """The formula of a condition, as the thing `owner` means it."""
+    def formula(self, condition: c.Condition, owner: str = "", row: int | None = None) -> Formula:
+        """The formula of a condition, as the thing `owner` means it, or that row of its feeds."""
         assert self.system is not None
-        return self._lowering.formula_for(condition, owner)
+        return self._lowering.formula_for(condition, Owner(owner, row))
 
     @cached_property
     def graph(self) -> Graph:

@@ -6,6 +6,7 @@ The rules are those of `docs/meaning.md`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import NamedTuple
 
 from tellback.book import conditions as c
 from tellback.book.model import (
@@ -32,6 +33,19 @@ def failure_name(thing: str) -> str:
     return f"failure of {thing}"
 
 
+class Owner(NamedTuple):
+    """Whose condition it is: the thing, and for a condition of a feed row its number."""
+
+    name: str = ""
+    row: int | None = None
+
+    def __str__(self) -> str:
+        return self.name if self.row is None else f"{self.name} row {self.row}"
+
+
+NOBODY = Owner()
+
+
 class Translator:
     """Gives the formula of any condition whose numbers and times the book (or `extra`) has.
 
@@ -50,7 +64,7 @@ class Translator:
         self.delayed: dict[str, c.Condition] = {}
         self.lasts: dict[str, LastRule] = {}
         self.steps: list[MoveRule] = []
-        self.owner = ""
+        self.owner = NOBODY
 
     def _variable(
         self, name: str, kind: str, thing: str, words: tuple[str, ...], normal: int
@@ -72,11 +86,11 @@ class Translator:
         """The condition of a row of a reading."""
         return self.formula(row.when.condition) if row.when else TRUE
 
-    def formula_for(self, condition: c.Condition, owner: str) -> Formula:
-        """The formula of a condition as the thing of that name means it."""
+    def formula_for(self, condition: c.Condition, owner: Owner) -> Formula:
+        """The formula of a condition as its owner means it."""
         self.owner = owner
         formula = self.formula(condition)
-        self.owner = ""
+        self.owner = NOBODY
         return formula
 
     def formula(self, condition: c.Condition) -> Formula:
@@ -125,7 +139,7 @@ class Translator:
                 return Lit(thing.name, frozenset({index}))
             case Supply():
                 if state == "otherwise lost":
-                    return self._otherwise_lost(thing)
+                    return self._lost_before(thing, self._row_meant(thing))
                 if state == "paralleled":
                     return self._paralleled(thing)
                 if state.startswith("at "):
@@ -162,7 +176,7 @@ class Translator:
 
     def _held(self, whole: c.Condition, part: c.Condition, seconds: float) -> Formula:
         text = phrase(whole, self.names)
-        name = f"{text} ({self.owner})" if _speaks_of_owner(part) else text
+        name = self._named(text, part)
         if name not in self.variables:
             self._variable(name, "delay", text, ("running", "elapsed"), 1)
             self.values[name, "held"] = self.formula(part)
@@ -173,25 +187,34 @@ class Translator:
         return conj([Ref((name, "held")), Lit(name, frozenset({1}))])
 
     def _edge(self, part: c.Condition, rising: bool) -> Formula:
-        name = f"last {phrase(part, self.names)}"
+        text = f"last {phrase(part, self.names)}"
+        name = self._named(text, part)
         now = self.formula(part)
         if name not in self.variables:
-            self._variable(name, "last", name, ("no", "yes"), 0)
+            self._variable(name, "last", text, ("no", "yes"), 0)
             self.lasts[name] = LastRule(name, now)
             before = Lit(name, frozenset({1}))
             self.values[name, "comes on"] = conj([now, neg(before)])
             self.values[name, "goes out"] = conj([neg(now), before])
         return Ref((name, "comes on" if rising else "goes out"))
 
+    def _named(self, text: str, part: c.Condition) -> str:
+        """The name of a memory of a condition, with the owner's if it depends on whose it is."""
+        return f"{text} ({self.owner})" if _speaks_of_owner(part) else text
+
     def _lost_before(self, supply: Supply, i: int) -> Formula:
         return conj(neg(Ref((supply.name, f"row {j}"))) for j in range(i))
 
-    def _otherwise_lost(self, supply: Supply) -> Formula:
+    def _row_meant(self, supply: Supply) -> int:
+        """The row of the supply that the owner is or feeds; behind all rows if it feeds none."""
+        owner = self.owner
+        if owner.name == supply.name and owner.row is not None:
+            return owner.row
         for i, feed in enumerate(supply.feeds):
             on_path = {n for s in feed.through for n in c.things(s.condition)}
-            if self.owner in {feed.source, f"{supply.name} row {i}"} | on_path:
-                return self._lost_before(supply, i)
-        return self._lost_before(supply, len(supply.feeds))
+            if owner.name in {feed.source} | on_path:
+                return i
+        return len(supply.feeds)
 
     def _paralleled(self, supply: Supply) -> Formula:
         roots = self._roots(supply, {})

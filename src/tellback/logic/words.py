@@ -53,7 +53,7 @@ def literal_text(system: System, name: str, values: Iterable[int]) -> str:
         case "delay":
             return _delay_text(variable.thing, affirmed)
         case "last":
-            condition = name.removeprefix("last ")
+            condition = variable.thing.removeprefix("last ")
             return f"before that {condition}" if affirmed else f"before that not ({condition})"
         case "reading" | "number":
             return f"{variable.thing} {range_text(system.regions[variable.thing], chosen)}"

@@ -238,7 +238,7 @@ def _of_supply(make: _Maker, supply: Supply) -> Iterator[Part]:
 def _feed_entry(make: _Maker, supply: Supply, i: int) -> Entry:
     feed = supply.feeds[i]
     less = f" delivers {feed.level}" if feed.level != supply.levels[-1] else ""
-    formula = make.picture.formula(feed.statement.condition, f"{supply.name} row {i}")
+    formula = make.picture.formula(feed.statement.condition, supply.name, i)
     text = one_line(feed.statement.text) + less
     return Entry(feed.statement, formula, text, feed.source, (feed.level,))
 
