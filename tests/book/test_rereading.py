@@ -21,7 +21,7 @@ from tellback.book.rereading import (
     ticked,
     with_passages,
 )
-from tests.small_books import book_of
+from tests.small_books import book_of, write_book
 
 BOOK = """
 controls:
@@ -104,3 +104,56 @@ def test_a_spoilt_list_is_refused_and_left_alone(tmp_path: Path, text: str) -> N
 def test_the_json_form_has_the_passages() -> None:
     data = tb.as_json(rereading(book_of(BOOK), passages("24-20 p.2")))
     assert json.loads(json.dumps(data))["passages"][0]["name"] == "24-20 p.2"
+
+
+PROCEDURES = """\
+title: Lists
+source: QRH 29
+procedures:
+  pump list:
+    kind: flow
+    source: 29-1
+    done from: normal
+    steps:
+      - do: lever at DOWN
+      - check: left pump running
+        source: 29-7
+  valve list:
+    kind: flow
+    source: 29-2
+    done from: normal
+    steps:
+      - check: valve closed
+"""
+SCENARIOS = """\
+title: Stories
+scenarios:
+  pump: {source: T-1, from: normal, steps: [carry out: pump list]}
+  valve: {from: normal, steps: [say: nothing], expects: [never valve open]}
+"""
+
+
+def test_lists_and_scenarios_are_read_again_with_what_they_speak_of(tmp_path: Path) -> None:
+    write_book(tmp_path, BOOK, procedures=PROCEDURES)
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "stories.yaml").write_text(SCENARIOS, encoding="utf-8")
+    found = rereading(tb.read(tmp_path), passages("24-20 p.2", "124-20 p.2", "29-7", "T-1"))
+    told = {
+        name: [(c.what, c.text) for c in citing if ":" in c.what]
+        for name, citing in found.citing.items()
+    }
+    assert told == {
+        "24-20 p.2": [
+            ("procedure: pump list", "speaks of <side> pump"),
+            ("scenario: pump", "speaks of procedure: pump list"),
+        ],
+        "124-20 p.2": [
+            ("procedure: valve list", "speaks of valve"),
+            ("scenario: valve", "speaks of valve"),
+        ],
+        "29-7": [
+            ("procedure: pump list", "left pump running"),
+            ("scenario: pump", "speaks of procedure: pump list"),
+        ],
+        "T-1": [("scenario: pump", "")],
+    }

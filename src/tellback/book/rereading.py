@@ -12,8 +12,11 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from tellback.book.conditions import things
 from tellback.book.limits import bound_text
 from tellback.book.model import Book, Statement, Thing, Why
+from tellback.book.procedures import statements_in
+from tellback.book.scenarios import statements_in_scenario
 from tellback.book.stated import statements_of
 from tellback.diagnostics import Place
 from tellback.files import replace_file
@@ -77,10 +80,14 @@ class Rereading:
 
 
 def rereading(book: Book, passages: Iterable[Passage]) -> Rereading:
-    """All that cites each of the passages."""
+    """All that cites each of the passages, and lists and scenarios that speak of what does."""
     passages = tuple(passages)
     cited = list(_all_citing(book))
-    found = {p.name: tuple(c for c in cited if _cites(c.source, p.name)) for p in passages}
+    speaking = list(_all_speaking(book))
+    found = {}
+    for passage in passages:
+        citing = [c for c in cited if _cites(c.source, passage.name)]
+        found[passage.name] = (*citing, *_of_those_that_speak(speaking, citing))
     return Rereading(passages, found)
 
 
@@ -103,10 +110,52 @@ def _all_citing(book: Book) -> Iterator[Citing]:
         what = f"claim: {claim.text}"
         yield Citing(what, "", claim.source, claim.place)
         yield from (citing for _, citing in _of_whys(what, claim.whys, claim.place))
+    for procedure in book.procedures:
+        what = f"procedure: {procedure.name}"
+        yield Citing(what, "", procedure.source, procedure.place)
+        yield from (citing for _, citing in _of_whys(what, procedure.whys, procedure.place))
+        for statement in statements_in(procedure):
+            if statement.source != procedure.source:
+                yield Citing(what, statement.text, statement.source, statement.place)
+            yield from (citing for _, citing in _of_whys(what, statement.whys, statement.place))
+    for scenario in book.scenarios:
+        what = f"scenario: {scenario.name}"
+        yield Citing(what, "", scenario.source, scenario.place)
+        yield from (citing for _, citing in _of_whys(what, scenario.whys, scenario.place))
 
 
-def _of_things(things: Iterable[Thing]) -> Iterator[tuple[str, Citing]]:
-    for thing in things:
+def _all_speaking(book: Book) -> Iterator[tuple[Citing, frozenset[str]]]:
+    """Each procedure and scenario with what it speaks of: families of things, and procedures."""
+    family = {thing.name: thing.family or thing.name for thing in book.things}
+    for procedure in book.procedures:
+        spoken = {n for s in statements_in(procedure) for n in things(s.condition)}
+        citing = Citing(f"procedure: {procedure.name}", "", procedure.source, procedure.place)
+        yield citing, frozenset(family.get(name, name) for name in spoken)
+    for scenario in book.scenarios:
+        spoken = {n for s in statements_in_scenario(scenario) for n in things(s.condition)}
+        spoken |= {setting.thing for h in scenario.happenings for setting in h.settings}
+        spoken |= {thing for thing, _ in scenario.changes}
+        spoken |= {f"procedure: {h.procedure}" for h in scenario.happenings if h.procedure}
+        citing = Citing(f"scenario: {scenario.name}", "", scenario.source, scenario.place)
+        yield citing, frozenset(family.get(name, name) for name in spoken)
+
+
+def _of_those_that_speak(
+    speaking: Iterable[tuple[Citing, frozenset[str]]], citing: Iterable[Citing]
+) -> Iterator[Citing]:
+    """The procedures and scenarios that speak of what cites a passage, and do not cite it."""
+    touched = {each.what for each in citing}
+    cited = set(touched)
+    for one, spoken in speaking:
+        of = sorted(spoken & touched)
+        if of and one.what not in cited:
+            more = f" and {len(of) - 2} more" if len(of) > 2 else ""
+            yield replace(one, text=f"speaks of {', '.join(of[:2])}{more}")
+            touched.add(one.what)
+
+
+def _of_things(every: Iterable[Thing]) -> Iterator[tuple[str, Citing]]:
+    for thing in every:
         name = thing.family or thing.name
         yield "thing", Citing(name, "", thing.source, thing.place)
         yield from _of_whys(name, thing.whys, thing.place)

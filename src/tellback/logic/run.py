@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from math import inf, isfinite
 
 from tellback.logic.formula import Formula, Lit
 from tellback.logic.solve import Graph, Valuation
@@ -52,7 +53,7 @@ def after(time: float, seconds: float) -> float:
 
     Six times the sixth of 12 s is then 12 s, and what is due at the same time has its order.
     """
-    return round((time + seconds) * TICKS) / TICKS
+    return round((time + seconds) * TICKS) / TICKS if isfinite(seconds) else inf
 
 
 @dataclass(frozen=True, slots=True)
