@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -17,7 +18,7 @@ from tellback.draw.lettering import broken, width
 from tellback.draw.look import DARK, LIGHT, Look
 from tellback.draw.schematic import NothingToDraw
 from tellback.draw.symbols import symbol
-from tellback.draw.wiring import FEEDS, MOVES, NEEDS, wiring
+from tellback.draw.wiring import FEEDS, MOVES, NEEDS, Meant, wiring
 from tellback.logic.picture import picture_of
 from tests.cli.commands import run
 from tests.draw.geometry import SVG
@@ -100,7 +101,7 @@ def test_wires_are_what_the_book_says(book: Book) -> None:
         ("far bus", "flap", NEEDS),
     }
     tie = next(w for w in found.wires if (w.source, w.target) == ("far bus", "tie"))
-    assert (State("far bus", "live"),) in tie.carries
+    assert (Meant("near bus", State("far bus", "live")),) in tie.carries
 
 
 def test_a_supply_tells_the_chapters_of_its_other_consumers(book: Book) -> None:
@@ -113,7 +114,7 @@ def test_a_supply_tells_the_chapters_of_its_other_consumers(book: Book) -> None:
 
 
 def test_what_is_live_is_drawn_so(book: Book) -> None:
-    (sheet, _) = tb.schematic(book, "24").sheets
+    (sheet,) = tb.schematic(book, "24").sheets
     assert marks(sheet) == {
         "engine": "on",
         "generator": "on",
@@ -129,7 +130,7 @@ def test_what_is_live_is_drawn_so(book: Book) -> None:
 
 
 def test_what_is_lost_is_drawn_so(book: Book) -> None:
-    (sheet, _) = tb.schematic(book, "Power", changes=["engine: stops"]).sheets
+    (sheet,) = tb.schematic(book, "Power", changes=["engine: stops"]).sheets
     shown = marks(sheet)
     assert (shown["engine"], shown["generator"], shown["near bus"]) == ("failed", "off", "off")
     assert shown["lamp"] == "off"
@@ -137,26 +138,68 @@ def test_what_is_lost_is_drawn_so(book: Book) -> None:
 
 
 def test_a_bus_that_is_shed_is_fed_by_nothing(book: Book) -> None:
-    (sheet, _) = tb.schematic(book, "24", changes=["shed switch: SHED"]).sheets
+    (sheet,) = tb.schematic(book, "24", changes=["shed switch: SHED"]).sheets
     assert marks(sheet)["far bus"] == "off"
     assert ("far bus", "lamp") not in carrying(sheet)
 
 
-def test_the_panel_shows_positions_and_lights(book: Book) -> None:
-    (_, panel) = tb.schematic(book, "24").sheets
-    words = [text.text for text in ElementTree.fromstring(panel).iter(f"{SVG}text")]
-    assert words[words.index("tie switch") + 1] == "ON"
-    assert words[words.index("LIT") + 1] == "shown"
-    assert tb.CAUTION in words
+def test_a_source_that_waits_for_the_others_is_drawn_as_feeding_when_it_does(
+    tmp_path: Path,
+) -> None:
+    """Its own condition speaks of the sources before it, as nobody else's does."""
+    text = """\
+chapter: 24
+title: Power
+units:
+  first: {kind: generator, fails: [stops]}
+  second: {kind: generator}
+supplies:
+  bus:
+    kind: bus
+    fed by: [first, {from: second, when: bus otherwise lost}]
+"""
+    write_book(tmp_path, text)
+    book = tb.read(tmp_path)
+    (sheet,) = tb.schematic(book, "24").sheets
+    assert carrying(sheet) == {("first", "bus")}
+    (sheet,) = tb.schematic(book, "24", changes=["first: stops"]).sheets
+    assert carrying(sheet) == {("second", "bus")}
+
+
+def rows(svg: str) -> dict[str, list[str]]:
+    """The rows of the panel: the name and state of each."""
+    groups = ElementTree.fromstring(svg).iter(f"{SVG}g")
+    return {
+        group.get("data-thing", ""): [text.text or "" for text in group.iter(f"{SVG}text")]
+        for group in groups
+        if group.get("data-kind") == "row"
+    }
+
+
+def test_the_panel_stands_beside_what_it_belongs_to(book: Book) -> None:
+    (sheet,) = tb.schematic(book, "24", changes=["shed switch: SHED"]).sheets
+    assert rows(sheet) == {
+        "tie switch": ["tie switch", "ON"],
+        "shed switch": ["shed switch", "SHED"],
+        "LIT": ["LIT", "not shown"],
+    }
+
+
+def test_every_sheet_tells_what_it_shows_and_that_it_is_for_training(book: Book) -> None:
+    drawing = tb.schematic(book, "24", changes=["shed switch: SHED"])
+    for svg in drawing.sheets:
+        words = [text.text for text in ElementTree.fromstring(svg).iter(f"{SVG}text")]
+        assert {"24 Power", "T1: normal, with shed switch: SHED", tb.CAUTION} <= set(words)
+        assert f"{book.type_name}, {book.manual} rev {book.revision}" in words
 
 
 def test_a_moment_of_a_scenario_is_drawn(book: Book) -> None:
-    (moving, _) = tb.schematic(book, "24", scenario="call", at="7 s").sheets
+    (moving,) = tb.schematic(book, "24", scenario="call", at="7 s").sheets
     assert marks(moving)["flap"] == "moving"
     assert marks(moving)["lamp"] == "on"
-    (before, _) = tb.schematic(book, "24", scenario="call", at="4 s").sheets
+    (before,) = tb.schematic(book, "24", scenario="call", at="4 s").sheets
     assert marks(before)["flap"] == "still"
-    (ended, _) = tb.schematic(book, "24", scenario="call").sheets
+    (ended,) = tb.schematic(book, "24", scenario="call").sheets
     assert marks(ended)["flap"] == "still"
     assert "call, at 9 s" in ended
 
@@ -273,12 +316,20 @@ def test_files_are_what_their_names_say(book: Book, tmp_path: Path) -> None:
     drawing = tb.schematic(book, "24")
     for ending, begins in (("svg", b"<svg "), ("png", b"\x89PNG"), ("pdf", b"%PDF-")):
         files = written(drawing, tmp_path / f"power.{ending}")
-        assert [file.name for file in files] == [f"power-1.{ending}", f"power-2.{ending}"]
+        assert [file.name for file in files] == [f"power.{ending}"]
         assert all(file.read_bytes().startswith(begins) for file in files)
-    png = (tmp_path / "power-1.png").read_bytes()
+    png = (tmp_path / "power.png").read_bytes()
     assert [int.from_bytes(png[i : i + 4]) for i in (16, 20)] == [2560, 1440]
-    assert b"Inter" in (tmp_path / "power-1.pdf").read_bytes()
-    assert len(list(tmp_path.iterdir())) == 6
+    assert b"Inter" in (tmp_path / "power.pdf").read_bytes()
+    assert len(list(tmp_path.iterdir())) == 3
+
+
+def test_several_sheets_are_numbered(book: Book, tmp_path: Path) -> None:
+    drawing = tb.schematic(book, "24")
+    several = replace(drawing, sheets=drawing.sheets * 2)
+    files = written(several, tmp_path / "power.svg")
+    assert [file.name for file in files] == ["power-1.svg", "power-2.svg"]
+    assert str(several).endswith(": 2 sheets")
 
 
 def test_a_kind_of_file_that_there_is_not_is_refused(book: Book, tmp_path: Path) -> None:
@@ -299,4 +350,4 @@ def test_a_folder_that_is_not_there_is_told(book: Book, tmp_path: Path) -> None:
     missing = tmp_path / "no" / "bus.svg"
     ran = run("draw", book.folder, "24", "-o", missing)
     assert ran.status == 2
-    assert "bus-1.svg: no such file or directory" in ran.err
+    assert "bus.svg: no such file or directory" in ran.err

@@ -16,12 +16,14 @@ LINE = 17.0
 """From one line to the next."""
 
 
+@cache
 def width(text: str, bold: bool = False, size: float = SIZE) -> float:
     """The width of a text in pixels."""
     widths, unknown = _widths("bold" if bold else "regular")
     return sum(widths.get(ord(letter), unknown) for letter in text) * size
 
 
+@cache
 def broken(text: str, room: float, bold: bool = False, size: float = SIZE) -> tuple[str, ...]:
     """The text in as few lines as fit the room, as even as they can be; words stay whole."""
     words = text.split()

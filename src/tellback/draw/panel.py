@@ -4,86 +4,88 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from html import escape
 
 from tellback.book.model import Control, Indication, Reading, Thing
 from tellback.draw.lettering import LINE, broken, width
 from tellback.draw.look import Look
 from tellback.draw.standing import Standing
-from tellback.draw.svg import letters
+from tellback.draw.svg import letters, right
 
-LEFT, TOP, FOOT = 20.0, 84.0, 636.0
+TOP, FOOT = 74.0, 640.0
 COLUMNS = 4
 COLUMN = 310.0
-GAP = 9.0
-ROOM = 286.0
+"""From one column to the next."""
+
+BETWEEN = 24.0
+GAP = 7.0
+ROOM = COLUMN - BETWEEN
+_PAD = 8.0
+_HEADING = 26.0
+_APART = 3 * _PAD
 
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """A thing on the panel: its name in lines, its state, and whether that stands out."""
+    """A thing on the panel: its name in lines, its state, and whether that stands out.
 
+    The state stands beside the name if every state that the thing can have has room there, so that
+    nothing moves from one sheet to the next.
+    """
+
+    thing: str
     name: tuple[str, ...]
     state: str
     stands_out: bool
+    beside: bool
 
     @property
     def height(self) -> float:
-        return (len(self.name) + (not self._beside)) * LINE + 10
-
-    @property
-    def _beside(self) -> bool:
-        """Whether the state has room beside the name."""
-        return width(self.name[-1], bold=True) + width(f"  {self.state}") <= ROOM - 16
+        return (len(self.name) + (not self.beside)) * LINE + 8
 
 
-def panels(things: Sequence[Thing], standing: Standing, look: Look) -> list[list[str]]:
-    """The panel on as many sheets as it takes; none if there is nothing to show on one."""
-    headed = [
-        (heading, [_row(thing, standing) for thing in things if isinstance(thing, kind)])
-        for heading, kind in (
-            ("Controls", Control),
-            ("Lights, messages and sounds", Indication),
-            ("Readings", Reading),
-        )
-    ]
-    items = [(heading, rows) for heading, rows in headed if rows]
-    return list(_filled(items, look))
+Column = list[tuple[float, str | _Row]]
+"""Headings and rows, each with its place from the top of the sheet."""
+
+
+def columns(things: Sequence[Thing], standing: Standing) -> list[Column]:
+    """The panel of these things, in columns as high as a sheet."""
+    found: list[Column] = []
+    y = FOOT
+    for heading, kind in (
+        ("Controls", Control),
+        ("Lights, messages and sounds", Indication),
+        ("Readings", Reading),
+    ):
+        titled = False
+        for row in (_row(thing, standing) for thing in things if isinstance(thing, kind)):
+            if y + (0 if titled else GAP + _HEADING) + row.height > FOOT:
+                found.append([])
+                y, titled = TOP, False
+            if not titled:
+                y += GAP if found[-1] else 0
+                found[-1].append((y, heading))
+                y, titled = y + _HEADING, True
+            found[-1].append((y, row))
+            y += row.height + GAP
+    return found
+
+
+def drawn(column: Column, x: float, look: Look) -> Iterator[str]:
+    """A column whose left side is at x."""
+    for y, item in column:
+        if isinstance(item, str):
+            yield letters(x, y + 14, item, look.quiet, bold=True)
+        else:
+            yield _drawn(item, x, y, look)
 
 
 def _row(thing: Thing, standing: Standing) -> _Row:
-    word = standing.words[thing.name]
-    stands_out = False
-    if isinstance(thing, Indication):
-        stands_out = word == "shown" and not thing.shows
-        if thing.shows:
-            word = standing.words[thing.shows] if word == "shown" else "blank"
-    return _Row(broken(thing.name, ROOM - 16, bold=True), word, stands_out)
-
-
-def _filled(items: Sequence[tuple[str, Sequence[_Row]]], look: Look) -> Iterator[list[str]]:
-    """Columns from left to right, a new sheet when all are full."""
-    parts: list[str] = []
-    column, y = 0, TOP
-    for heading, rows in items:
-        if y > TOP:
-            y += GAP
-        titled = False
-        for row in rows:
-            needed = row.height + GAP + (0 if titled else 26)
-            if y + needed > FOOT:
-                column, y, titled = column + 1, TOP, False
-            if column == COLUMNS:
-                yield parts
-                parts, column = [], 0
-            if not titled:
-                parts.append(
-                    letters(LEFT + column * COLUMN, y + 14, heading, look.quiet, bold=True)
-                )
-                y, titled = y + 26, True
-            parts.append(_drawn(row, LEFT + column * COLUMN, y, look))
-            y += row.height + GAP
-    if parts:
-        yield parts
+    state, every = standing.shown(thing)
+    name = broken(thing.name, ROOM - 2 * _PAD, bold=True)
+    longest = width(name[-1], bold=True) + max(map(width, every))
+    stands_out = isinstance(thing, Indication) and not thing.shows and state == "shown"
+    return _Row(thing.name, name, state, stands_out, longest + _APART <= ROOM)
 
 
 def _drawn(row: _Row, x: float, y: float, look: Look) -> str:
@@ -93,10 +95,8 @@ def _drawn(row: _Row, x: float, y: float, look: Look) -> str:
         f'<rect x="{x:g}" y="{y:g}" width="{ROOM:g}" height="{row.height:g}" rx="4" '
         f'fill="{ground}" stroke="{look.ink if row.stands_out else look.empty}"/>'
     )
-    lines = [letters(x + 8, y + LINE * (n + 1) + 1, line, ink, bold=True)
+    lines = [letters(x + _PAD, y + LINE * (n + 1), line, ink, bold=True)
              for n, line in enumerate(row.name)]  # fmt: skip
-    foot = y + row.height - 9
-    state = letters(x + ROOM - 8, foot, row.state, ink).replace(
-        "<text ", '<text text-anchor="end" ', 1
-    )
-    return f"<g>{frame}{''.join(lines)}{state}</g>"
+    state = right(letters(x + ROOM - _PAD, y + row.height - 8, row.state, ink))
+    about = f'data-thing="{escape(row.thing)}" data-kind="row"'
+    return f"<g {about}>{frame}{''.join(lines)}{state}</g>"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import pairwise
 
 from tellback.book.model import Control, Supply, Thing
 from tellback.draw.boxes import Box, Need, box_of, outlet_box
@@ -28,10 +29,15 @@ OPTIONS = {
     "elk.layered.spacing.edgeEdgeBetweenLayers": "9",
     "elk.layered.nodePlacement.strategy": "NETWORK_SIMPLEX",
     "elk.layered.considerModelOrder.strategy": "NODES_AND_EDGES",
+    "elk.layered.considerModelOrder.crossingCounterNodeInfluence": "0.1",
     "elk.layered.unnecessaryBendpoints": "false",
     "elk.randomSeed": "1",
 }
+IN_ORDER = {"elk.layered.crossingMinimization.forceNodeModelOrder": "true"}
 DOWN, RIGHT = "DOWN", "RIGHT"
+ROOM = 1248.0, 566.0
+"""The width and height that a diagram may take on a sheet."""
+
 _SIDES = {DOWN: ("NORTH", "SOUTH"), RIGHT: ("WEST", "EAST")}
 
 
@@ -65,18 +71,53 @@ class Plan:
     width: float
     height: float
 
+    @property
+    def crowding(self) -> float:
+        """How much of the room of a sheet it takes, by its tighter side."""
+        return max(self.width / ROOM[0], self.height / ROOM[1])
+
+    @property
+    def crossings(self) -> int:
+        """How often lines that do not come from the same box cross."""
+        pieces = [(line.source, *ends) for line in self.lines for ends in pairwise(line.points)]
+        level = [piece for piece in pieces if piece[1][1] == piece[2][1]]
+        upright = [piece for piece in pieces if piece[1][0] == piece[2][0]]
+        return sum(
+            one != other and _is_between(x, a, b) and _is_between(y, c, d)
+            for one, (a, y), (b, _) in level
+            for other, (x, c), (_, d) in upright
+        )
+
 
 def planned(
-    wiring: Wiring, things: dict[str, Thing], standing: Standing, here: Collection[str], way: str
+    wiring: Wiring,
+    things: dict[str, Thing],
+    standing: Standing,
+    here: Collection[str],
+    way: str,
+    in_order: bool = False,
 ) -> Plan:
     """The diagram of those nodes of the wiring that are `here`, laid out DOWN or RIGHT.
+
+    Left before right, and in the order of the book: strictly `in_order`, or as far as lines cross
+    no more for that.
 
     What feeds them from elsewhere is drawn as a box of its own; what they need that is drawn on no
     sheet stands in their boxes.
     """
     boxes, lines = _Parts(wiring, things, standing, frozenset(here)).all()
-    placed = laid_out(_graph(boxes, lines, way))
+    options = {**OPTIONS, "elk.direction": way, **(IN_ORDER if in_order else {})}
+    placed = laid_out(_graph(boxes, lines, way, options))
     return _plan(boxes, lines, placed)
+
+
+def _is_between(middle: float, one: float, other: float) -> bool:
+    return min(one, other) < middle < max(one, other)
+
+
+def is_in_a_box(wire: Wire, wiring: Wiring) -> bool:
+    """Whether what is needed stands in the box of what needs it, since it is on no sheet."""
+    return wire.kind == NEEDS and wire.source not in wiring.nodes
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,22 +153,18 @@ class _Parts:
         return boxes, lines
 
     def _is_drawn(self, wire: Wire) -> bool:
-        """What comes here is, and what goes from here to feed a supply elsewhere."""
+        """What comes here or may come here is, and what goes from here to a supply elsewhere."""
         if wire.target in self.here:
-            return not self._is_inside(wire)
+            return not is_in_a_box(wire, self.wiring)
         feeds = wire.kind == FEEDS and isinstance(self.things[wire.target], Supply)
-        return feeds and wire.source in self.here
-
-    def _is_inside(self, wire: Wire) -> bool:
-        """Whether what is needed stands in the box of what needs it."""
-        return wire.kind == NEEDS and wire.source not in self.wiring.nodes
+        return wire.source in self.here and (feeds or wire.either_way)
 
     def _box(self, name: str, lines: int) -> Box:
         thing = self.things[name]
         needs = tuple(
             Need(wire.source, self.standing.carries(wire))
             for wire in self.wiring.wires
-            if wire.target == name and self._is_inside(wire)
+            if wire.target == name and is_in_a_box(wire, self.wiring)
         )
         away = name not in self.here and not isinstance(thing, Control)
         return box_of(thing, self.standing.of(thing), needs, lines, away)
@@ -139,7 +176,7 @@ class _Parts:
         return side, list(self.things).index(name)
 
 
-def _graph(boxes: dict[str, Box], lines: list[_Line], way: str) -> Graph:
+def _graph(boxes: dict[str, Box], lines: list[_Line], way: str, options: dict[str, str]) -> Graph:
     """ELK's graph: one port for all that leaves a box, one for each line that comes."""
     before, after = _SIDES[way]
     ports: dict[str, list[dict[str, object]]] = {key: [] for key in boxes}
@@ -162,7 +199,7 @@ def _graph(boxes: dict[str, Box], lines: list[_Line], way: str) -> Graph:
     ]
     return {
         "id": "all",
-        "layoutOptions": {**OPTIONS, "elk.direction": way},
+        "layoutOptions": options,
         "children": children,
         "edges": edges,
     }

@@ -9,9 +9,10 @@ from tellback.book.model import Book
 from tellback.book.names import fold, near
 from tellback.caution import CAUTION
 from tellback.draw.look import DARK, LIGHT, Look
-from tellback.draw.panel import panels
-from tellback.draw.plan import Plan
-from tellback.draw.sheets import ROOM, sheets
+from tellback.draw.packing import arranged, enlarged, packed
+from tellback.draw.panel import BETWEEN, COLUMN, COLUMNS, Column, columns, drawn
+from tellback.draw.pieces import Cutter
+from tellback.draw.plan import ROOM, Plan
 from tellback.draw.standing import Standing
 from tellback.draw.svg import HIGH, WIDE, box, branches, legend, letters, lines, page
 from tellback.draw.wiring import wiring
@@ -20,7 +21,8 @@ from tellback.logic.scene import scene
 from tellback.motion.moment import moment_of
 from tellback.refusals import Refusal
 
-TOP = 72.0
+MARGIN, LEFT, TOP = 20.0, 16.0, 72.0
+"""Where texts, and where diagrams begin."""
 
 
 class NothingToDraw(Refusal, ValueError):
@@ -65,12 +67,8 @@ def schematic(
         where = scene(picture, start, changes)
     title, names = _meant(picture, what)
     standing = Standing(picture, where.moment)
-    things = {thing.name: thing for thing in picture.book.things}
     look = DARK if dark else LIGHT
-    bodies = [
-        list(_diagram(plan, look)) for plan in sheets(wiring(picture.book, names), things, standing)
-    ]
-    bodies += panels([things[name] for name in names], standing, look)
+    bodies = list(_bodies(picture.book, names, standing, look))
     if not bodies:
         raise NothingToDraw(f"nothing of {title} can be drawn", "Draw another chapter.")
     heads = f"{picture.book.aeroplane}: {where.text}"
@@ -119,19 +117,48 @@ def _titled(title: str, number: int, of: int) -> str:
 
 def _around(title: str, state: str, foot: str, look: Look) -> Iterator[str]:
     """What stands around a diagram: its title, its state, the legend, the book and the caution."""
-    yield letters(20, 34, title, look.ink, bold=True, size=22)
-    yield letters(20, 58, state, look.ink)
+    yield letters(MARGIN, 34, title, look.ink, bold=True, size=22)
+    yield letters(MARGIN, 58, state, look.ink)
     yield from legend(HIGH - 58, look)
-    yield letters(20, HIGH - 34, foot, look.quiet)
-    yield letters(20, HIGH - 14, CAUTION, look.quiet)
+    yield letters(MARGIN, HIGH - 34, foot, look.quiet)
+    yield letters(MARGIN, HIGH - 14, CAUTION, look.quiet)
 
 
-def _diagram(plan: Plan, look: Look) -> Iterator[str]:
-    """The diagram in the middle of the room for it."""
-    x = round((WIDE - plan.width) / 2)
-    y = round(TOP + max(ROOM[1] - plan.height, 0) / 2)
-    yield f'<g transform="translate({x} {y})">'
+def _bodies(
+    book: Book, names: Sequence[str], standing: Standing, look: Look
+) -> Iterator[list[str]]:
+    """What each sheet holds: diagrams, and the panel beside one if there is room, which is last."""
+    things = {thing.name: thing for thing in book.things}
+    wires = wiring(book, names)
+    sheets = packed(list(Cutter(wires, things, standing).pieces(wires.nodes)))
+    panel = columns([things[name] for name in names], standing)
+    edge = WIDE - MARGIN + BETWEEN - len(panel) * COLUMN
+    beside = edge - BETWEEN - LEFT, ROOM[1]
+    last = next((sheet for sheet in reversed(sheets) if arranged(sheet, beside)), None)
+    for sheet in sheets:
+        if sheet is not last:
+            yield list(_diagram(sheet, ROOM, look))
+    if last:
+        yield [*_diagram(last, beside, look), *_panel(panel, edge, look)]
+    else:
+        for first in range(0, len(panel), COLUMNS):
+            yield list(_panel(panel[first : first + COLUMNS], MARGIN, look))
+
+
+def _diagram(sheet: Sequence[Plan], room: tuple[float, float], look: Look) -> Iterator[str]:
+    """Pieces in the middle of the room for them, as large as they go."""
+    plan = arranged(sheet, room)
+    assert plan is not None
+    scale = enlarged(plan, room)
+    x = round(LEFT + (room[0] - scale * plan.width) / 2)
+    y = round(TOP + (room[1] - scale * plan.height) / 2)
+    yield f'<g transform="translate({x} {y}) scale({scale:.4g})">'
     yield from lines(plan.lines, look)
     yield from branches(plan.lines, look)
     yield from (box(placed, look) for placed in plan.boxes)
     yield "</g>"
+
+
+def _panel(panel: Sequence[Column], x: float, look: Look) -> Iterator[str]:
+    for number, column in enumerate(panel):
+        yield from drawn(column, x + number * COLUMN, look)

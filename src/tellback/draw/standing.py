@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import pairwise
 
-from tellback.book.conditions import Condition
 from tellback.book.english import running_words
-from tellback.book.model import Control, Means, Supply, Surface, Thing, Unit
-from tellback.draw.wiring import Wire
+from tellback.book.model import (
+    Control,
+    Indication,
+    Means,
+    Reading,
+    Supply,
+    Surface,
+    Thing,
+    Unit,
+)
+from tellback.draw.wiring import Delivers, Meant, Wire
 from tellback.logic.facts import Facts, level_words
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment
 from tellback.logic.translate import failure_name
+from tellback.logic.words import number, range_text
 
 ON, READY, OFF, FAILED, MOVING, STILL = "on", "ready", "off", "failed", "moving", "still"
+
+BLANK = "blank"
+"""What a gauge shows that is not at work."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +66,7 @@ class Standing:
         self.picture = picture
         self.moment = moment
         self.words = Facts(picture).at(moment)
+        self._things = {thing.name: thing for thing in picture.book.things}
         self._values = picture.aeroplane.values(moment.state)
 
     def of(self, thing: Thing) -> Stand:
@@ -72,14 +86,37 @@ class Standing:
                 return Stand(word, ON if word == "yes" else OFF)
         return Stand(word, STILL)
 
+    def shown(self, thing: Thing) -> tuple[str, Collection[str]]:
+        """What a panel shows of a control, an indication or a reading, and all that it can show."""
+        word = self.words[thing.name]
+        match thing:
+            case Control(positions=positions):
+                return word, positions
+            case Indication(shows=""):
+                return word, ("shown", "not shown")
+            case Indication(shows=reading):
+                shown = self.words[reading] if word == "shown" else BLANK
+                return shown, (BLANK, *self._reads(self._things[reading]))
+        return word, self._reads(thing)
+
+    def _reads(self, reading: Thing) -> Collection[str]:
+        """All that a reading can read, in words."""
+        assert isinstance(reading, Reading)
+        if reading.follows:
+            numbers = {row.value for row in reading.follows} | {reading.low}
+            numbers |= {float(mode.removeprefix("reads ")) for mode in reading.fails}
+            return [f"{number(value)} {reading.unit}".rstrip() for value in numbers]
+        regions = self.picture.system.regions[reading.name]
+        return [range_text(regions, [place]) for place in range(len(regions.cuts) + 1)]
+
     def carries(self, wire: Wire) -> bool:
         """Whether something passes along a wire."""
-        return any(
-            all(self._so(wire.owner, condition) for condition in every) for every in wire.carries
-        )
+        return any(all(map(self._is_so, way)) for way in wire.carries)
 
-    def _so(self, owner: str, condition: Condition) -> bool:
-        return bool(self._values.of(self.picture.formula(condition, owner)))
+    def _is_so(self, part: Meant | Delivers) -> bool:
+        if isinstance(part, Delivers):
+            return bool(self._values[part.supply, f"row {part.row}"])
+        return bool(self._values.of(self.picture.formula(part.condition, part.owner)))
 
     def _failure(self, thing: Thing) -> str:
         mode = self.moment.state.get(failure_name(thing.name), 0)

@@ -105,7 +105,8 @@ def box(placed: Placed, look: Look) -> str:
     shape = _bar(placed, mark) if it.kind == SUPPLY else _frame(placed, mark)
     inside = [shape, *_symbol(placed, look, mark), *_lettering(placed, look)]
     key = escape(it.key)
-    return f'<g data-thing="{key}" data-mark="{it.stand.mark}">{"".join(inside)}</g>'
+    about = f'data-thing="{key}" data-kind="{it.kind}" data-mark="{it.stand.mark}"'
+    return f"<g {about}>{''.join(inside)}</g>"
 
 
 def _bar(placed: Placed, mark: Mark) -> str:
@@ -161,7 +162,7 @@ def _lettering(placed: Placed, look: Look) -> Iterator[str]:
         y = placed.y + it.height / 2 + 5
         yield letters(placed.x + 2 * PAD, y, it.name[0], look.ink, bold=True)
         x = placed.x + it.width - PAD
-        yield _right(letters(x, y, it.stand.word, look.ink))
+        yield right(letters(x, y, it.stand.word, look.ink))
         return
     plain = it.kind in (CONTROL, AWAY, OUTLET)
     x = placed.x + (PAD if plain else SYMBOL + 2 * PAD - 2)
@@ -194,7 +195,8 @@ def _tick(x: float, y: float, met: bool, look: Look) -> str:
     )
 
 
-def _right(text: str) -> str:
+def right(text: str) -> str:
+    """Letters whose right end is at their x."""
     return text.replace("<text ", '<text text-anchor="end" ', 1)
 
 
@@ -205,8 +207,8 @@ def legend(y: float, look: Look) -> Iterator[str]:
     """A line that tells what strokes and marks mean."""
     x = 20.0
     for kind, carries, text in (
-        (FEEDS, True, "carries"),
-        (FEEDS, False, "empty"),
+        (FEEDS, True, "live"),
+        (FEEDS, False, "not live"),
         (MOVES, False, "moves"),
     ):
         yield f'<path d="M{x:g} {y - 5:g} h34" fill="none" {stroke(kind, carries, look)}/>'

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from tellback.book.conditions import Condition, State, things
 from tellback.book.model import (
     Book,
     Control,
-    Feed,
     Means,
     Statement,
     Supply,
@@ -20,22 +20,38 @@ from tellback.book.model import (
 
 FEEDS, NEEDS, MOVES = "feeds", "needs", "moves"
 
-Carries = tuple[Condition, ...]
+
+class Meant(NamedTuple):
+    """A condition as the thing that states it means it."""
+
+    owner: str
+    condition: Condition
+
+
+class Delivers(NamedTuple):
+    """A source, by its place in the list of those that feed a supply, is feeding it."""
+
+    supply: str
+    row: int
+
+
+Carries = tuple[Meant | Delivers, ...]
 """What must all be so for a wire to carry something."""
 
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """A line from one thing to another; `carries` are alternatives, for `owner` to understand.
+    """A line from one thing to another; `carries` are alternatives.
 
-    A wire that `moves` leads from a control and carries nothing.
+    A wire that `moves` leads from a control and carries nothing. One that feeds may do so either
+    way, as by a tie between two buses.
     """
 
     source: str
     target: str
     kind: str
-    owner: str
     carries: tuple[Carries, ...] = ()
+    either_way: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +91,8 @@ class _Wires:
     def add_all(self, thing: Thing) -> None:
         match thing:
             case Supply(feeds=feeds):
-                for feed in feeds:
-                    self._feed(thing, feed)
+                for row in range(len(feeds)):
+                    self._feed(thing, row)
             case Unit(needs=needs, ways=ways, shed=shed):
                 self._needs(thing, needs)
                 self._controls(thing, (*ways, *shed))
@@ -85,32 +101,31 @@ class _Wires:
                     self._needs(thing, drive.needs)
                     self._controls(thing, (drive.when,) if drive.when else ())
                     if drive.to_control:
-                        self._add(drive.to_control, thing.name, MOVES, thing.name)
+                        self._add(drive.to_control, thing.name, MOVES)
 
-    def _feed(self, supply: Supply, feed: Feed) -> None:
+    def _feed(self, supply: Supply, row: int) -> None:
         """The path of a feed, piece by piece; each piece carries if all before it lets through."""
+        feed = supply.feeds[row]
         word = "live" if isinstance(self.by_name[feed.source], Supply) else "running"
-        so_far: Carries = (State(feed.source, word),)
+        so_far: Carries = (Meant(supply.name, State(feed.source, word)),)
         last = feed.source
         for statement in feed.through:
             for name in self._connected(statement.condition):
-                self._add(last, name, FEEDS, supply.name, so_far)
+                self._add(last, name, FEEDS, so_far)
                 last = name
-            so_far = (*so_far, statement.condition)
-        if feed.when is not None:
-            so_far = (*so_far, feed.when.condition)
-        so_far = (*so_far, State(supply.name, "live"))
-        self._add(last, supply.name, FEEDS, supply.name, so_far)
+            so_far = (*so_far, Meant(supply.name, statement.condition))
+        fed = (Delivers(supply.name, row), Meant(supply.name, State(supply.name, "live")))
+        self._add(last, supply.name, FEEDS, fed)
 
     def _needs(self, thing: Thing, needs: Iterable[Statement]) -> None:
         for statement in needs:
             for name in self._connected(statement.condition):
-                self._add(name, thing.name, NEEDS, thing.name, (statement.condition,))
+                self._add(name, thing.name, NEEDS, (Meant(thing.name, statement.condition),))
 
     def _controls(self, thing: Thing, statements: Iterable[Statement]) -> None:
         for statement in statements:
             for name in self._moved_by(statement.condition, thing.place.file):
-                self._add(name, thing.name, MOVES, thing.name)
+                self._add(name, thing.name, MOVES)
 
     def _connected(self, condition: Condition) -> Iterator[str]:
         """What a condition speaks of that can be at the end of a wire."""
@@ -128,16 +143,19 @@ class _Wires:
                 for way in thing.ways:
                     yield from self._moved_by(way.condition, file)
 
-    def _add(self, source: str, target: str, kind: str, owner: str, carries: Carries = ()) -> None:
+    def _add(self, source: str, target: str, kind: str, *carries: Carries) -> None:
         if source == target:
             return
         ends = frozenset({source, target})
         known = self.wires.get(ends)
         if known is None:
-            self.wires[ends] = Wire(source, target, kind, owner, (carries,) if carries else ())
-        elif carries and carries not in known.carries and known.kind != MOVES:
-            more = (*known.carries, carries)
-            self.wires[ends] = Wire(known.source, known.target, known.kind, known.owner, more)
+            self.wires[ends] = Wire(source, target, kind, carries)
+        elif known.kind != MOVES:
+            self.wires[ends] = replace(
+                known,
+                carries=tuple(dict.fromkeys((*known.carries, *carries))),
+                either_way=known.either_way or (kind == FEEDS and known.source == target),
+            )
 
 
 def _outlets(book: Book, nodes: Collection[str]) -> Iterator[tuple[str, tuple[str, ...]]]:

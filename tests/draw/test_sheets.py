@@ -1,0 +1,114 @@
+"""What is too large for a sheet is cut where it hangs together least; pieces are put in rows."""
+
+from __future__ import annotations
+
+from itertools import combinations
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import tellback as tb
+from tellback.draw.boxes import UNIT, Box
+from tellback.draw.packing import LARGEST, arranged, enlarged, packed
+from tellback.draw.pieces import Cutter
+from tellback.draw.plan import ROOM, Placed, Plan
+from tellback.draw.standing import OFF, Stand, Standing
+from tellback.draw.wiring import wiring
+from tellback.logic.picture import picture_of
+from tellback.logic.scene import scene
+from tests.draw.geometry import Area
+from tests.small_books import write_book
+
+
+def piece(name: str, width: float, height: float, form: str = "") -> Plan:
+    box = Box(name, UNIT, form, (name,), Stand("off", OFF), width, height)
+    return Plan((Placed(box, 0, 0),), (), width, height)
+
+
+def areas(plan: Plan) -> list[Area]:
+    return [Area(p.box.key, p.x, p.y, p.x + p.box.width, p.y + p.box.height) for p in plan.boxes]
+
+
+SIZES = st.lists(
+    st.tuples(st.integers(20, 1248), st.integers(20, 566), st.sampled_from("ab")), max_size=12
+)
+
+
+@given(SIZES)
+def test_all_pieces_are_on_one_sheet_or_another_and_none_covers_another(
+    sizes: list[tuple[int, int, str]],
+) -> None:
+    sheets = packed([piece(str(n), w, h, form) for n, (w, h, form) in enumerate(sizes)])
+    drawn = []
+    for sheet in sheets:
+        plan = arranged(sheet)
+        assert plan is not None
+        assert plan.crowding <= 1
+        assert 1 <= enlarged(plan, ROOM) <= LARGEST
+        for one, other in combinations(areas(plan), 2):
+            assert not one.meets(other)
+        drawn += [placed.box.key for placed in plan.boxes]
+    assert sorted(drawn) == sorted(str(n) for n in range(len(sizes)))
+
+
+def test_what_is_alike_stands_side_by_side() -> None:
+    pieces = [
+        piece("left", 200, 50, "pump"),
+        piece("odd", 900, 300),
+        piece("right", 200, 50, "pump"),
+    ]
+    ((twins, odd),) = packed(pieces)
+    left, right = areas(twins)
+    assert (left.owner, right.owner) == ("left", "right")
+    assert left.right < right.left
+    assert left.top == right.top
+    assert [box.box.key for box in odd.boxes] == ["odd"]
+
+
+def test_what_fits_no_room_is_not_arranged() -> None:
+    assert arranged([piece("a", 500, 300)], (499, 300)) is None
+    assert arranged([piece("a", 500, 300)], (500, 299)) is None
+    assert arranged([piece("a", 500, 300)], (500, 300)) == piece("a", 500, 300)
+
+
+SIDE = """\
+  {side} source: {{kind: generator}}
+  {side} first user: {{kind: pump, needs: [{side} bus]}}
+  {side} second user: {{kind: fan, needs: [{side} bus]}}
+  {side} third user: {{kind: heater, needs: [{side} bus]}}
+"""
+
+
+@pytest.fixture
+def halves(tmp_path: Path) -> Cutter:
+    """Two halves, each of one bus and its consumers, with a contactor between the buses."""
+    units = "".join(SIDE.format(side=side) for side in ("left", "right"))
+    buses = (
+        "  left bus: {kind: bus, fed by: [left source, right bus through tie]}\n"
+        "  right bus: {kind: bus, fed by: [right source, left bus through tie]}\n"
+    )
+    text = f"units:\n{units}  tie: {{kind: contactor}}\nsupplies:\n{buses}"
+    write_book(tmp_path, f"chapter: 24\ntitle: Power\n{text}")
+    picture = picture_of(tb.read(tmp_path), "")
+    things = {thing.name: thing for thing in picture.book.things}
+    standing = Standing(picture, scene(picture, "", ()).moment)
+    return Cutter(wiring(picture.book, list(things)), things, standing)
+
+
+def test_what_fits_is_not_cut(halves: Cutter) -> None:
+    (plan,) = halves.pieces(halves.wiring.nodes)
+    assert len(plan.boxes) == len(halves.wiring.nodes)
+
+
+def test_a_cut_is_made_where_it_parts_least(
+    halves: Cutter, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (whole,) = halves.pieces(halves.wiring.nodes)
+    monkeypatch.setattr("tellback.draw.plan.ROOM", (whole.width - 1, whole.height))
+    left, right = halves.pieces(halves.wiring.nodes)
+    assert sum(box.box.kind == "away" for box in (*left.boxes, *right.boxes)) == 2
+    for plan, other in ((left, "right"), (right, "left")):
+        here = [box.box.key for box in plan.boxes if box.box.kind != "away"]
+        assert not any(name.startswith(other) for name in here)
