@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from operator import attrgetter
 from typing import NamedTuple
 
 from tellback.logic.differences.cases import Departures, beyond, in_words
 from tellback.logic.differences.joint import SIDES, Joint
-from tellback.logic.differences.parts import ALL, Entry, Part
+from tellback.logic.differences.parts import Part
 from tellback.logic.differences.reaching import Reached, Reaching
+from tellback.logic.differences.replaced import Two, row_change, with_replaced
 from tellback.logic.differences.seen import Seen
 from tellback.logic.path import Event, Run
 from tellback.logic.run import State
@@ -67,9 +67,6 @@ class Told(NamedTuple):
 
 Change = Callable[[Seen], list[tuple[Node, Node]]]
 """What becomes what: pairs of functions of what is looked at."""
-
-Two = tuple[Entry | None, Entry | None]
-"""An entry and what it has become; None where there was, or is, none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +120,7 @@ class Judge:
             return [Judgement(WORDING) for _ in pairs]
 
         def change(two: Two) -> Change:
-            return lambda seen: _row_change(seen, two, a.own | b.own)
+            return lambda seen: row_change(seen, two, a.own | b.own)
 
         return [self._judge(change(two), a, b) for two in pairs]
 
@@ -143,8 +140,8 @@ class Judge:
         def change(number: int) -> Change:
             return lambda seen: [
                 (
-                    _with_replaced(seen, a, b, pairs[:number]),
-                    _with_replaced(seen, a, b, pairs[: number + 1]),
+                    with_replaced(seen, a, b, pairs[:number]),
+                    with_replaced(seen, a, b, pairs[: number + 1]),
                 )
             ]
 
@@ -375,33 +372,6 @@ def _whole_of(seen: Seen, a: Part, b: Part) -> list[Told]:
         ]
         found.append(Told(so, outcome.not_so, nodes[0], nodes[1]))
     return found
-
-
-def _row_change(seen: Seen, two: Two, own: frozenset[str]) -> list[tuple[Node, Node]]:
-    """When a row is otherwise and counts; if what it brings about changed, wherever it counts."""
-    never = seen.space.false
-    holds, counts = (
-        [
-            seen.of(side, formula(entry), own) if entry is not None else never
-            for side, entry in enumerate(two)
-        ]
-        for formula in (attrgetter("formula"), attrgetter("counts"))
-    )
-    if two[0] is not None and two[1] is not None and two[0].beside == two[1].beside:
-        either = counts[0] | counts[1]
-        return [(holds[0] & either, holds[1] & either)]
-    return [(counts[0], never), (never, counts[1])]
-
-
-def _with_replaced(seen: Seen, a: Part, b: Part, pairs: Sequence[Two]) -> Node:
-    """What the first part comes to with some of its entries replaced by those of the second."""
-    gone = [old for old, _ in pairs if old is not None]
-    kept = [(0, entry) for entry in a.entries if not any(entry is old for old in gone)]
-    entries = [*kept, *((1, new) for _, new in pairs if new is not None)]
-    if not entries:
-        return seen.of(0, a.without)
-    nodes = [seen.of(side, entry.formula, a.own | b.own) for side, entry in entries]
-    return seen.space.all_of(nodes) if a.joins == ALL else seen.space.any_of(nodes)
 
 
 def _unlike(one: Node, other: Node) -> Node:

@@ -15,10 +15,11 @@ from tellback.book.stated import statements_of
 from tellback.diagnostics import Place
 from tellback.logic.differences.attributes import attributes_of
 from tellback.logic.differences.joint import Joint
-from tellback.logic.differences.judging import WORDING, Judge, Judgement, Two
+from tellback.logic.differences.judging import WORDING, Judge, Judgement
 from tellback.logic.differences.pairing import Pair, pairs_of
 from tellback.logic.differences.parts import IN_ORDER, Entry, Part, one_line, parts_of
 from tellback.logic.differences.renaming import renamed
+from tellback.logic.differences.replaced import Two
 from tellback.logic.differences.shapes import shape
 from tellback.logic.differences.shared import merged
 
