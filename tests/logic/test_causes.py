@@ -1,6 +1,8 @@
 """What a failure shows: through what it comes, causes first, on which gauges, in whose words."""
 
 import tellback as tb
+from tellback.logic.facts import Facts
+from tellback.logic.picture import picture_of
 from tests.small_books import book_of
 
 BOOK = """
@@ -58,3 +60,22 @@ def test_what_comes_on_is_told_through_what_came_on() -> None:
     answer = tb.signs(book, ["generator: stops"])
     (memory,) = [c for c in answer.changes if c.thing == "memory"]
     assert memory.through == ("COMPUTER OUT",)
+
+
+def test_what_a_thing_hangs_on_directly_comes_in_the_order_of_the_book() -> None:
+    book = book_of(
+        """
+situations:
+  zulu: {normally: no}
+  alpha: {normally: no}
+  mike: {normally: no}
+means:
+  first: {when: zulu}
+  second: {when: mike}
+indications:
+  WARNING: {kind: light, shown when: zulu or alpha or mike or first or second}
+"""
+    )
+    assert Facts(picture_of(book)).depends("WARNING") == (
+        "WARNING", "zulu", "alpha", "mike", "first", "second"
+    )  # fmt: skip

@@ -93,7 +93,7 @@ class Facts:
     def __init__(self, picture: Picture) -> None:
         self.picture = picture
         self.system = picture.system
-        self._depends: dict[str, frozenset[str]] = {}
+        self._depends: dict[str, tuple[str, ...]] = {}
         self._last: tuple[Moment, Valuation[int], dict[str, str]] | None = None
 
     def at(self, moment: Moment) -> dict[str, str]:
@@ -213,11 +213,11 @@ class Facts:
     def _on_a_gauge(self, name: str, now: dict[str, str]) -> bool:
         return any(now[gauge] == "shown" for gauge in self.gauges.get(name, ()))
 
-    def depends(self, name: str) -> frozenset[str]:
-        """The things that the definition of a thing speaks of directly."""
+    def depends(self, name: str) -> tuple[str, ...]:
+        """The things that the definition of a thing speaks of directly, in order."""
         if name not in self._depends:
             leaves = self.leaves(name, lambda key: False)
-            self._depends[name] = frozenset(thing for thing, _ in leaves)
+            self._depends[name] = tuple(dict.fromkeys(thing for thing, _ in leaves))
         return self._depends[name]
 
     def leaves(self, name: str, through: Callable[[Key], bool]) -> Iterator[tuple[str, Formula]]:

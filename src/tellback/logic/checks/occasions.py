@@ -24,7 +24,7 @@ from tellback.logic.row import MovesOfRuns, Row, Runs, any_of, bits, changes_of
 from tellback.logic.run import Moment
 from tellback.logic.solve import Valuation
 
-MOST_TOGETHER = 150
+MOST_TOGETHER = 1000
 """So many sets of changes of one sort are tried at most from a starting state."""
 
 EVENTS = 200
