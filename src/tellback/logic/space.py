@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property, partial
 from heapq import heappop, heappush
 from itertools import pairwise
+from typing import NamedTuple
 
 from oxidd.bdd import BDDFunction
 from oxidd.util import BooleanOperator
@@ -209,6 +210,33 @@ class Space:
         """
         return nearest_solution(self.diagram(node), cost)
 
+    def nearest_to(
+        self, node: Node, state: Mapping[str, int], weight: Callable[[str], int]
+    ) -> dict[str, int] | None:
+        """The changes to a state, of least total weight, that bring it into the set; None if empty.
+
+        Only the part of the diagram that is no farther than that is looked at.
+        """
+        if node == self.false:
+            return None
+        waiting = [(0, 0, node.function, _Came(None, "", 0))]
+        came: dict[BDDFunction, _Came] = {}
+        pushed = 0
+        while True:
+            away, _, function, by = heappop(waiting)
+            if function in came:
+                continue
+            came[function] = by
+            level = function.node_level()
+            if level is None:
+                return _changes(function, came, state)
+            name = self._names[self._index_of_level[level]]
+            for value, child in reversed(list(enumerate(self._children(function)))):
+                if child not in came and child.satisfiable():
+                    pushed += 1
+                    further = away + (weight(name) if value != state[name] else 0)
+                    heappush(waiting, (further, -pushed, child, _Came(function, name, value)))
+
     def count(self, node: Node, names: Iterable[str]) -> int:
         """How many assignments of ``names`` make ``node`` true, exactly.
 
@@ -281,6 +309,27 @@ class Space:
         for level in coding.levels:
             parts = [half for part in parts for half in _halves(part, level)]
         return parts[: coding.size]
+
+
+class _Came(NamedTuple):
+    """From which function one came to another, and by which value of which variable."""
+
+    before: BDDFunction | None
+    name: str
+    value: int
+
+
+def _changes(
+    end: BDDFunction, came: Mapping[BDDFunction, _Came], state: Mapping[str, int]
+) -> dict[str, int]:
+    """What the way to a function changes in a state, the first variable first."""
+    changes: dict[str, int] = {}
+    by = came[end]
+    while by.before is not None:
+        if state[by.name] != by.value:
+            changes[by.name] = by.value
+        by = came[by.before]
+    return dict(reversed(changes.items()))
 
 
 def _halves(function: BDDFunction, level: int) -> tuple[BDDFunction, BDDFunction]:

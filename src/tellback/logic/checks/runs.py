@@ -122,12 +122,11 @@ class Runs:
         return self.variables[name].is_input
 
     def _nearest(self, node: Node, state: State) -> State:
-        """The state of a set with the least difference from a given one, memories counting most."""
+        """How the nearest state of a set differs from a given one, memories counting most."""
+        return self.space.nearest_to(node, state, self._weight) or {}
 
-        def cost(name: str, value: int) -> int:
-            return 0 if state[name] == value else 1 if self._is_input(name) else MEMORY
-
-        return self.space.nearest(node, cost) or {}
+    def _weight(self, name: str) -> int:
+        return 1 if self._is_input(name) else MEMORY
 
     def _differing(self, run: Run, end: State) -> Moves:
         return [(n, v) for n, v in end.items() if run.end.state[n] != v]
