@@ -850,3 +850,9 @@ def test_where_one_book_does_not_say_what_comes_of_it_that_is_told() -> None:
     denied = alone.replace("[bus live]", "[not bus live]")
     case = case_of(tb.compare(book_of(alone), book_of(denied)), "generator")
     assert (case.departures, case.a_does, case.b_does) == ((), "its needs are not met", OPEN)
+
+
+def test_what_denies_itself_is_not_the_same_as_what_asks_for_itself() -> None:
+    a, b = (book_of(f"means: {{lit: {{when: {text}}}}}") for text in ("lit", "not lit"))
+    case = case_of(tb.compare(a, b), "lit")
+    assert (case.a_does, case.b_does) == ("it is not so", OPEN)

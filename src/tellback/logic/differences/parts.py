@@ -127,8 +127,7 @@ class _Maker:
         entries = tuple(map(self.entry, statements))
         when = disj(e.formula for e in entries) if entries else without
         outcome = Outcome(so, not_so, when)
-        own = frozenset({self.name})
-        return Part(key, entries, ANY, (outcome,), own, memory, without=without)
+        return Part(key, entries, ANY, (outcome,), frozenset(), memory, without=without)
 
     def met(self, needs: Iterable[Statement]) -> Formula:
         """All of these are met."""
@@ -137,8 +136,7 @@ class _Maker:
     def all(self, key: str, statements: Iterable[Statement], so: str, not_so: str) -> Part:
         entries = tuple(map(self.entry, statements))
         when = conj(e.formula for e in entries)
-        own = frozenset({self.name})
-        return Part(key, entries, ALL, (Outcome(so, not_so, when),), own, without=TRUE)
+        return Part(key, entries, ALL, (Outcome(so, not_so, when),), frozenset(), without=TRUE)
 
     def in_order(
         self, key: str, entries: Iterable[Entry], outcomes: Iterable[Outcome], memory: str = ""
