@@ -235,7 +235,9 @@ class Facts:
                     work.append(self.system.values[variable.name, "held"])
                 elif variable.kind != "last":
                     yield variable.thing, lit
-            for key in {key: None for key, _ in references(formula)}.keys() - seen:
+            for key in dict.fromkeys(key for key, _ in references(formula)):
+                if key in seen:
+                    continue
                 seen.add(key)
                 if self._is_memory(key[0]) or through(key):
                     work.append(self.system.values[key])
