@@ -70,7 +70,7 @@ def assert_found_and_nothing_else(comparison: Comparison, folder: Path, count: i
 
 
 def test_all_differences_of_the_variants_are_found_and_nothing_else() -> None:
-    assert_found_and_nothing_else(the_variants(), WHOLE, 42)
+    assert_found_and_nothing_else(the_variants(), WHOLE, 43)
     assert not the_variants().sources
 
 

@@ -1,5 +1,7 @@
 """Why something is not so: what is missing is told once, as widely as it can be."""
 
+import pytest
+
 import tellback as tb
 from tests.small_books import book_of
 
@@ -48,3 +50,41 @@ supplies:
     answer = tb.why(book, "left bus live", changes=stopped)
     assert not answer.so
     assert {link.text for link in answer.chain} >= {"left generator stops", "right generator stops"}
+
+
+MEMORY = """
+controls:
+  lever: {positions: [UP, DOWN]}
+  reset: {positions: [OFF, ON]}
+units:
+  pump: {runs when: lever at DOWN, fails: [stops]}
+latches:
+  low:
+    set when: pump not running for 3 s
+    cleared when: reset at ON
+    why: [{computed: a pump that has stopped stays suspect, source: D 29}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("question", "changes", "told"),
+    [
+        ("low set", [], "low set (normal): it was set in the starting state."),
+        (
+            "low clear",
+            ["reset: ON", "lever: DOWN"],
+            "low clear (normal, with reset: ON, lever: DOWN): "
+            "it was cleared at once, and has not been set since.",
+        ),
+        (
+            "low set",
+            ["reset: ON"],
+            "not low set (normal, with reset: ON): "
+            "it was cleared at once, and has not been set since.",
+        ),
+    ],
+)
+def test_a_memory_is_explained_by_its_history(question: str, changes: list[str], told: str) -> None:
+    """It never explains itself."""
+    text = str(tb.why(book_of(MEMORY), question, changes=changes))
+    assert text == f"{told}\n  computed: a pump that has stopped stays suspect (D 29)"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from tellback.logic.picture import Picture, starting_states
@@ -32,13 +32,23 @@ def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Sce
         raise BadSetting(
             f"no starting state is called “{start}”", f"There are: {', '.join(names)}."
         )
-    moment = picture.starts[found]
-    pairs = pairs_of(changes)
-    if pairs:
-        settings = picture.settings(pairs)
-        moment = picture.aeroplane.settle(picture.aeroplane.move(moment, settings.values))
     text = found if not changes else f"{found}, with {', '.join(changes)}"
-    return Scene(text, moment)
+    return Scene(text, history_of(picture, found, changes)[-1])
+
+
+def history_of(picture: Picture, start: str, changes: Sequence[str]) -> list[Moment]:
+    """The moments from a starting state (the first, if none is named) to where changes lead."""
+    starts = {name.casefold(): moment for name, moment in picture.starts.items()}
+    first = starts[start.casefold()] if start else next(iter(starts.values()))
+    if not changes:
+        return [first]
+    after = picture.aeroplane.move(first, settings_of(picture, changes))
+    return [first, *picture.aeroplane.history(after)]
+
+
+def settings_of(picture: Picture, changes: Sequence[str]) -> Mapping[str, int]:
+    """The changes (`thing: state`) as values of variables."""
+    return picture.settings(pairs_of(changes)).values
 
 
 _AS_PAIR = "Write it as `thing: state`, such as `gear lever: UP` or `left pump: stops`."

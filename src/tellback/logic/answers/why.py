@@ -6,15 +6,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tellback.book import conditions as c
-from tellback.book.model import Book, Supply, Why
+from tellback.book.model import Book, Latch, Supply, Why
+from tellback.logic.facts import Facts
 from tellback.logic.items import Item, View, apart_from, minimal_cubes
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.run import Moment
-from tellback.logic.scene import scene
+from tellback.logic.scene import history_of, scene, settings_of
 from tellback.logic.space import Node
 from tellback.logic.subjects import Subject, Subjects
-from tellback.logic.words import either, listed
+from tellback.logic.words import either, listed, when_text
 
 TOLD = 30
 """The most links of the chain told one by one."""
@@ -38,7 +39,8 @@ class Reason:
 
     `because` is the smallest sufficient reason as seen; `missing` gives, if X is not so, for each
     of the nearest ways what it lacks; `chain` goes back from the reason to the inputs, each supply
-    by its own smallest reason; `whys` are the book's reasons for the statements met.
+    by its own smallest reason; `whys` are the book's reasons for the statements met. A memory has
+    no reason but its `history`: when it came to be so, and through what.
     """
 
     question: str
@@ -49,6 +51,7 @@ class Reason:
     chain: tuple[Link, ...]
     missing: tuple[tuple[Item, ...], ...]
     whys: tuple[Why, ...]
+    history: str = ""
 
     def __str__(self) -> str:
         return "\n".join(_text(self))
@@ -69,6 +72,18 @@ def why(
     formula = picture.formula(condition)
     so = picture.aeroplane.holds(formula, where.moment.state)
     subject = Subjects(picture).of(condition)
+    if isinstance(subject.thing, Latch) and isinstance(condition, c.State | c.Not):
+        return Reason(
+            question=picture.phrase(condition),
+            aeroplane=picture.book.aeroplane,
+            start=where.text,
+            so=so,
+            because=(),
+            chain=(),
+            missing=(),
+            whys=subject.thing.whys,
+            history=_history(picture, subject.thing.name, start, changes),
+        )
     asked = apart_from(condition)
     view = View(picture, to_root=False, apart=asked)
     now = _items_now(view, where.moment)
@@ -85,6 +100,20 @@ def why(
         missing=() if so else tuple(_missing(view, condition, now)),
         whys=tuple(_whys(picture, subject, where.moment)) if so else (),
     )
+
+
+def _history(picture: Picture, latch: str, start: str, changes: Sequence[str]) -> str:
+    """When a memory last changed on the way to the moment that is asked about, and through what."""
+    moments = history_of(picture, start, changes)
+    moved = {picture.system.variables[name].thing for name in settings_of(picture, changes)}
+    last = [c for c in Facts(picture).changes(moments, moved) if c.thing == latch]
+    if not last:
+        return f"it was {'set' if moments[0].state[latch] else 'clear'} in the starting state"
+    change = last[-1]
+    through = f", through {listed(change.through)}" if change.through else ""
+    verb = "set" if change.after == "set" else "cleared"
+    since = "cleared" if change.after == "set" else "set"
+    return f"it was {verb} {when_text(change.seconds)}{through}, and has not been {since} since"
 
 
 def _items_now(view: View, moment: Moment) -> dict[str, int]:
@@ -169,15 +198,16 @@ def _reason_of_level(view: View, name: str, levels: frozenset[int], now: dict[st
 
 def _text(answer: Reason) -> list[str]:
     state = "" if answer.so else "not "
+    if answer.history:
+        lines = [f"{state}{answer.question} ({answer.start}): {answer.history}."]
+        return [*lines, *_whys_text(answer.whys)]
     reason = listed(item.text for item in answer.because)
     lines = [
         f"{state}{answer.question} ({answer.start}), because {reason or 'nothing forbids it'}."
     ]
     if answer.missing:
         lines.append(f"  What is missing: {_options(answer.missing)}.")
-    for reason_why in answer.whys:
-        source = f" ({reason_why.source})" if reason_why.source else ""
-        lines.append(f"  {reason_why.kind}: {reason_why.text}{source}")
+    lines += _whys_text(answer.whys)
     if len(answer.chain) > 1:
         lines.append("  The chain behind it:")
         told = answer.chain[:TOLD]
@@ -185,6 +215,13 @@ def _text(answer: Reason) -> list[str]:
         if len(answer.chain) > TOLD:
             lines.append(f"    ... and {len(answer.chain) - TOLD} more")
     return lines
+
+
+def _whys_text(whys: Sequence[Why]) -> list[str]:
+    """The book's reasons, a line each."""
+    return [
+        f"  {why.kind}: {why.text}" + (f" ({why.source})" if why.source else "") for why in whys
+    ]
 
 
 def _options(missing: Sequence[Sequence[Item]]) -> str:
