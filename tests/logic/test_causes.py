@@ -71,11 +71,10 @@ situations:
   mike: {normally: no}
 means:
   first: {when: zulu}
-  second: {when: mike}
 indications:
-  WARNING: {kind: light, shown when: zulu or alpha or mike or first or second}
+  WARNING: {kind: light, shown when: zulu or alpha or mike or first}
 """
     )
     assert Facts(picture_of(book)).depends("WARNING") == (
-        "WARNING", "zulu", "alpha", "mike", "first", "second"
+        "WARNING", "zulu", "alpha", "mike", "first"
     )  # fmt: skip
