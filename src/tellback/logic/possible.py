@@ -52,13 +52,18 @@ class Possible:
         self.world = world
         self.space = world.space
         self.names = world.chosen
-        self.rooms = Rooms(world, starts)
+        self._starts = starts
         self.effort = 0
         self._given_up = world.opaque
         self._open: dict[Memories, dict[Exit, None]] = {}
         self._pushed = count()
         self._undecided: dict[Node, int] = {}
         self._steps: dict[tuple[str, ...], dict[str, int]] = {}
+
+    @cached_property
+    def rooms(self) -> Rooms:
+        """The rooms entered so far, made when a search first needs them."""
+        return Rooms(self.world, self._starts)
 
     @property
     def entered(self) -> tuple[Room, ...]:

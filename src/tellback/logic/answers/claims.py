@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 from tellback.book import conditions as c
@@ -13,7 +13,6 @@ from tellback.logic.formula import Formula, conj, neg
 from tellback.logic.given import failures_text, understand_given
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
-from tellback.logic.possible import Possible
 from tellback.logic.space import Node
 
 PROVED, FALSE, UNDECIDED = "proved", "false", "not decided"
@@ -77,7 +76,10 @@ def claim(
     conditions, failures = understand_given(book, given, aeroplane)
     condition = _claimed(book, text, aeroplane)
     assertion = Assertion(text, condition, conditions, tuple(given), failures, start)
-    return decide(picture_of(book, aeroplane, condition, *conditions), assertion)
+    picture = picture_of(book, aeroplane, condition, *conditions)
+    verdict = decide(picture, assertion)
+    proved = verdict.verdict == PROVED
+    return replace(verdict, reason=_idle(picture, assertion)) if proved else verdict
 
 
 def verdict_on(picture: Picture, stated: Claim) -> Verdict:
@@ -125,15 +127,13 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
     """Proved over the possible states, or false with a run replayed in time, or not decided."""
     given = tuple(assertion.given_text)
     aeroplane = picture.book.aeroplane
-    formula = picture.formula(assertion.condition)
-    broken = conj([neg(formula), *(picture.formula(g) for g in assertion.given)])
+    broken = _broken(picture, assertion)
     node = picture.symbols.of(broken)
     possible = picture.possible((), [broken], assertion.failures, assertion.start)
     paths = Paths(picture, assertion.failures, assertion.start)
     met, run = sought(picture, paths, possible, broken)
     if met is False:
-        idle = _idle(picture, assertion, possible)
-        return Verdict(assertion.text, aeroplane, given, PROVED, reason=idle)
+        return Verdict(assertion.text, aeroplane, given, PROVED)
     if run is not None:
         return Verdict(assertion.text, aeroplane, given, FALSE, run, len(run.steps))
     if met is None:
@@ -148,13 +148,20 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
     return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
 
 
-def _idle(picture: Picture, assertion: Assertion, possible: Possible) -> str:
+def _broken(picture: Picture, assertion: Assertion) -> Formula:
+    """What would show the claim false."""
+    formula = picture.formula(assertion.condition)
+    return conj([neg(formula), *(picture.formula(g) for g in assertion.given)])
+
+
+def _idle(picture: Picture, assertion: Assertion) -> str:
     """A remark where what the claim is about plainly never is so, and it says nothing."""
     match assertion.condition:
         case c.Any((c.Not(premise), _)):
             about = conj(picture.formula(g) for g in (premise, *assertion.given))
-            node = picture.symbols.of(about)
-            if node & possible.bound == picture.symbols.space.false:
+            broken = _broken(picture, assertion)
+            possible = picture.possible((), [broken], assertion.failures, assertion.start)
+            if picture.symbols.of(about) & possible.bound == picture.symbols.space.false:
                 return f"But it says nothing: {picture.phrase(premise)} is never so."
     return ""
 
