@@ -26,8 +26,8 @@ MEND = (
 def undecided_value(ground: Ground) -> Iterator[Found]:
     """A possible state in which a value has no answer, or two."""
     values, graph = ground.symbols.values, ground.picture.graph
-    values.prepare(graph.system.values)
-    for circle in graph.order:
+    for circle in filter(graph.has_negation, graph.order):
+        values.prepare(circle)
         members = set(circle) & values.undecided.keys()
         parts = {key: values.undecided[key] for key in graph.system.values if key in members}
         if parts:
