@@ -1,18 +1,19 @@
 """A multitude of runs from the starting states: what any of them meets can be.
 
 From each starting state, itself among them, every input is moved to each of its values; then, in
-the same runs, one thing after the other by chance. The chance is the same every time. What none of
-them meets may still be: that is for a search to say.
+the same runs, one thing after the other by chance, mostly one that has to do with the last. The
+chance is the same every time. What none of them meets may still be: that is for a search to say.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from random import Random
 
 from tellback.logic.abreast import Abreast
+from tellback.logic.company import company_of
 from tellback.logic.formula import Formula
 from tellback.logic.row import Row, Runs, changes_of
 from tellback.logic.run import Moment
@@ -23,6 +24,10 @@ EVENTS = 50
 
 EVENTS_KEPT = 6
 """The moments after so many events of each move are kept, and the settled one."""
+
+
+STRANGERS = 0.2
+"""How often the next thing that is moved need not have to do with the last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +70,7 @@ class Multitude:
 
     def _made(self) -> Iterator[Stage]:
         chance = Random(0)
+        company = company_of(self.abreast.system, chance)
         row = self.abreast.row([self.starts[start] for start, _, _ in self.firsts])
         possible = row.all & ~self.abreast.impossible(row)
         yield Stage(row, self.abreast.values(row), possible)
@@ -81,7 +87,12 @@ class Multitude:
             if number >= EVENTS_KEPT:
                 yield Stage(row, self.abreast.values(row), possible)
             row = self.abreast.anew(row)
-            moves = [
-                (variable.name, chance.randrange(len(variable.values)))
-                for variable in chance.choices(self.inputs, k=len(moves))
-            ]
+            moves = [self._next(company[name], chance) for name, _ in moves]
+
+    def _next(self, company: Sequence[str], chance: Random) -> tuple[str, int]:
+        """What is moved next, and where to."""
+        if chance.random() < STRANGERS:
+            variable = chance.choice(self.inputs)
+        else:
+            variable = self.abreast.system.variables[chance.choice(company)]
+        return variable.name, chance.randrange(len(variable.values))

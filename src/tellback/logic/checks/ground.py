@@ -17,7 +17,7 @@ from tellback.logic.run import Unsettled
 from tellback.logic.settings import BadSetting
 from tellback.logic.space import Node
 
-MOVES = 16
+MOVES = 12
 """So many things are moved in each of very many runs after the first one."""
 
 PATIENCE = 200_000
