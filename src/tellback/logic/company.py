@@ -57,7 +57,8 @@ def company_of(system: System, chance: Random) -> dict[str, list[str]]:
 
 def _below(system: System) -> dict[Stop, Sequence[Stop]]:
     """For each value, and each variable that changes, what it hangs on directly."""
-    stated: dict[Stop, Iterable[Formula]] = {**changes_of(system)}
+    stated: dict[Stop, Iterable[Formula]] = {}
+    stated.update((name, several) for name, several in changes_of(system).items())
     stated.update((key, (formula,)) for key, formula in system.values.items())
     found = {stop: list(dict.fromkeys(_spoken_of(formulas))) for stop, formulas in stated.items()}
     return {stop: several for stop, several in found.items() if several}
