@@ -19,7 +19,8 @@ from tellback.logic.picture import Picture, picture_of, starting_states
 from tellback.motion.runner import run_of
 
 MINUTES = 10
-EVENTS = 200
+MOVES = 140
+"""They make some 200 events of it."""
 NOWHERE = Place("benchmark", 1, 1)
 FAILING = ("left generator", "right generator", "battery")
 CONTROLS = ("left engine master", "right engine master")
@@ -39,7 +40,7 @@ def rows(book: Book) -> Iterator[Row]:
         "1 ms",
         f"mean of {frames}",
     )
-    yield Row(f"{MINUTES}-minute scenario of the S94 with {EVENTS} moves", seconds(took), "0.2 s",
+    yield Row(f"{MINUTES}-minute scenario of the S94 with {MOVES} moves", seconds(took), "0.2 s",
               f"{frames} events in all")  # fmt: skip
     yield from _of_the_book(book)
     yield from _beside_simpy()
@@ -60,9 +61,9 @@ def _of_controls(picture: Picture) -> Scenario:
     chance = Random(1)
     things = [t for t in picture.book.things if isinstance(t, Control | Situation)]
     steps = []
-    for number in range(EVENTS):
+    for number in range(MOVES):
         thing = chance.choice(things)
-        at = float(MINUTES * 60 * number / EVENTS)
+        at = float(MINUTES * 60 * number / MOVES)
         if isinstance(thing, Control):
             steps.append(_move(thing.name, chance.choice(thing.positions), at))
         else:
@@ -116,7 +117,7 @@ def _beside_simpy() -> Iterator[Row]:
         if _changes(by_hand) != _changes(told):
             raise SystemExit("the runs of the small book and by hand differ")
         theirs, note = seconds(took), f"× {took / ours:.2f} of {seconds(ours)}; the buses alike"
-    what = f"{EVENTS} moves of the small book, written by hand for `simpy`, against its scenario"
+    what = f"{MOVES} moves of the small book, written by hand for `simpy`, against its scenario"
     yield Row(what, theirs, note=note)
 
 
@@ -127,10 +128,10 @@ def _how(state: str) -> str:
 def _moves() -> Iterator[Move]:
     """Engine masters and failures by chance, one every three seconds."""
     chance = Random(2)
-    for number in range(EVENTS):
+    for number in range(MOVES):
         name = chance.choice((*CONTROLS, *FAILING))
         state = chance.choice(("ON", "OFF") if name in CONTROLS else ("stops", "works"))
-        yield MINUTES * 60 * number / EVENTS, name, state
+        yield MINUTES * 60 * number / MOVES, name, state
 
 
 def _changes(told: Sequence[tuple[float, bool, bool]]) -> list[tuple[float, bool, bool]]:

@@ -302,6 +302,5 @@ class CompiledAeroplane(Aeroplane):
         """All values of the system."""
         return Program(self.graph, self.graph.order)
 
-    def values(self, state: State, quiet: bool = False) -> Valuation[int]:
-        """The values that follow in a state, as 1 and 0; `quiet` sees no edges."""
+    def _worked_out(self, state: State, quiet: bool) -> Valuation[int]:
         return Computed(self, state, quiet)

@@ -97,12 +97,20 @@ class Aeroplane:
         self._controls = [name for name in self._steps if variables[name].kind == "control"]
         lasts = (rule.variable for rule in self.system.lasts)
         self._memories = (*self._steps, *lasts)
+        self._kept: tuple[State, Valuation[int]] | None = None
 
     # -- values -----------------------------------------------------------------------------
 
     def values(self, state: State, quiet: bool = False) -> Valuation[int]:
-        """The values that follow in a state, as 1 and 0; `quiet` sees no edges."""
+        """The values that follow in a state, as 1 and 0; `quiet` sees no edges.
 
+        Those of the last steady state are kept: a run asks for them again and again.
+        """
+        if not quiet and self._kept is not None and self._kept[0] is state:
+            return self._kept[1]
+        return self._worked_out(state, quiet)
+
+    def _worked_out(self, state: State, quiet: bool) -> Valuation[int]:
         def literal(lit: Lit) -> int:
             return int(state[lit.variable] in lit.values)
 
@@ -231,6 +239,7 @@ class Aeroplane:
         if any(state[name] != value for name, value in lasts.items()):
             state |= lasts
             values = self.values(state)
+        self._kept = state, values
         kept = {n: p for n, p in moment.under_way.items() if n not in broken}
         return self._under_way(replace(moment, state=state, under_way=kept), values)
 
