@@ -83,7 +83,7 @@ def test_chosen_things_are_drawn_alone() -> None:
     assert {"wing electric pump", "wing circuit", "left pump line"} <= drawn
     assert "body circuit" not in drawn
     assert list(faults(read_sheet(svg))) == []
-    assert str(drawing).startswith("wing electric pump, Wing circuit, approach (on S94-100): 1 ")
+    assert str(drawing).startswith("wing electric pump, wing circuit, approach (on S94-100): 1 ")
 
 
 FAULTY = '<svg xmlns="http://www.w3.org/2000/svg">{}</svg>'

@@ -351,3 +351,7 @@ def test_a_folder_that_is_not_there_is_told(book: Book, tmp_path: Path) -> None:
     ran = run("draw", book.folder, "24", "-o", missing)
     assert ran.status == 2
     assert "bus.svg: no such file or directory" in ran.err
+
+
+def test_a_chapter_and_things_can_be_drawn_together(book: Book) -> None:
+    assert str(tb.schematic(book, "24", "Near bus")).startswith("24 Power, near bus, normal")

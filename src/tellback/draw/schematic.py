@@ -90,20 +90,21 @@ def schematic(
 
 def _meant(picture: Picture, what: Sequence[str]) -> tuple[str, tuple[str, ...]]:
     """What is to be drawn, in words, and the names of its things."""
-    book = picture.book
-    if len(what) == 1:
-        for chapter in book.chapters:
-            if fold(what[0]) in (fold(str(chapter.number)), fold(chapter.title)):
-                file = chapter.place.file
-                names = tuple(t.name for t in book.things if t.place.file == file)
-                return f"{chapter.number} {chapter.title}", names
-    return ", ".join(what), tuple(_named(picture, text) for text in what)
+    found = [_named(picture, text) for text in what]
+    names = dict.fromkeys(name for _, several in found for name in several)
+    return ", ".join(title for title, _ in found), tuple(names)
 
 
-def _named(picture: Picture, text: str) -> str:
+def _named(picture: Picture, text: str) -> tuple[str, tuple[str, ...]]:
+    """A chapter with the names of its things, or a thing."""
+    for chapter in picture.book.chapters:
+        if fold(text) in (fold(str(chapter.number)), fold(chapter.title)):
+            file = chapter.place.file
+            names = tuple(t.name for t in picture.book.things if t.place.file == file)
+            return f"{chapter.number} {chapter.title}", names
     found = picture.names.find(text)
     if found:
-        return found
+        return found, (found,)
     known = {fold(c.title): c.title for c in picture.book.chapters}
     known |= {fold(t.name): t.name for t in picture.book.things}
     perhaps = " or ".join(near(fold(text), known))
