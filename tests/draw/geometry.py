@@ -47,9 +47,6 @@ class Area:
         )
 
 
-PAGE = Area("page", 0, 0, WIDE, HIGH)
-
-
 @dataclass(frozen=True)
 class Line:
     """A wire's bends, and the things at its ends."""
@@ -61,8 +58,9 @@ class Line:
 
 @dataclass(frozen=True)
 class Sheet:
-    """All lettering with its size, all boxes, all wires."""
+    """All lettering with its size, all boxes, all wires; and the sheet itself."""
 
+    page: Area
     texts: tuple[tuple[Area, float, str], ...]
     boxes: tuple[Area, ...]
     lines: tuple[Line, ...]
@@ -71,21 +69,23 @@ class Sheet:
 def read_sheet(svg: str) -> Sheet:
     """What stands on a sheet."""
     texts, boxes, lines = [], [], []
-    for element, place, owner, first in _walk(ElementTree.fromstring(svg), Place(), "", False):
+    root = ElementTree.fromstring(svg)
+    page = Area("page", 0, 0, float(root.get("width", WIDE)), float(root.get("height", HIGH)))
+    for element, place, owner, first in _walk(root, Place(), "", False):
         if element.tag == f"{SVG}text":
             texts.append(_text(element, place, owner))
         elif element.tag == f"{SVG}rect" and owner and first:
             boxes.append(_rect(element, place, owner))
         elif element.tag == f"{SVG}polyline":
             lines.append(_line(element, place))
-    return Sheet(tuple(texts), tuple(boxes), tuple(lines))
+    return Sheet(page, tuple(texts), tuple(boxes), tuple(lines))
 
 
 def faults(sheet: Sheet) -> Iterator[str]:
     """What a reader would stumble over."""
     yield from _of_texts(sheet)
     for box in sheet.boxes:
-        if not PAGE.holds(box):
+        if not sheet.page.holds(box):
             yield f"{box.owner} leaves the sheet"
     for one, other in combinations(sheet.boxes, 2):
         if one.meets(other):
@@ -104,7 +104,7 @@ def _of_texts(sheet: Sheet) -> Iterator[str]:
     for area, size, text in sheet.texts:
         if size < LEAST:
             yield f"“{text}” is lettered in {size}"
-        if not PAGE.holds(area):
+        if not sheet.page.holds(area):
             yield f"“{text}” leaves the sheet"
         frames = [box for box in sheet.boxes if box.owner == area.owner]
         if area.owner and not any(frame.holds(area) for frame in frames):
@@ -123,7 +123,7 @@ def _of_line(line: Line, sheet: Sheet) -> Iterator[str]:
         piece = _piece(one, other)
         if abs(one[0] - other[0]) > 0.01 and abs(one[1] - other[1]) > 0.01:
             yield f"the line from {line.source} to {line.target} is slanting"
-        if not PAGE.holds(piece):
+        if not sheet.page.holds(piece):
             yield f"the line from {line.source} to {line.target} leaves the sheet"
         for box in sheet.boxes:
             inside = Area("", box.left + 1, box.top + 1, box.right - 1, box.bottom - 1)

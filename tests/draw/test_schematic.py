@@ -299,6 +299,24 @@ def test_a_layout_comes_where_nothing_can_be_kept(
     assert elk.laid_out(graph)["children"][0]["id"] == "c"
 
 
+def test_a_layout_comes_where_there_is_no_folder_for_it(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """A folder named relatively is ignored, as its standard demands; nothing is put beside."""
+    monkeypatch.setenv("XDG_CACHE_HOME", "here")
+    monkeypatch.setattr(os.path, "expanduser", lambda path: path)
+    monkeypatch.chdir(tmp_path)
+    graph = {"id": "all", "layoutOptions": {}, "children": [{"id": "e", "width": 9, "height": 9}]}
+    assert elk.laid_out(graph)["children"][0]["id"] == "e"
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_graph_that_cannot_be_laid_out_is_refused() -> None:
+    graph = {"id": "all", "layoutOptions": {}, "children": [], "edges": [{"id": "e"}]}
+    with pytest.raises(elk.NotLaidOut):
+        elk.laid_out({**graph, "children": [{"id": "a"}, {"id": "a"}]})
+
+
 def test_a_layout_that_falls_silent_is_asked_for_again(monkeypatch: pytest.MonkeyPatch) -> None:
     elk._process()._process.kill()
     elk._process()._process.wait()

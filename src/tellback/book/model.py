@@ -322,12 +322,17 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Chapter:
-    """An ATA 100 chapter: its number as written, its title and source."""
+    """An ATA 100 chapter: its number as written, its title and source.
+
+    `sheets` are what its drawing has on a sheet of its own, by name; `not_drawn` is left out there.
+    """
 
     number: str
     title: str
     source: str
     place: Place
+    sheets: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    not_drawn: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

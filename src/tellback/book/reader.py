@@ -15,10 +15,11 @@ from tellback.book.context import Context, pairs_of
 from tellback.book.entries import entries_of, names_from
 from tellback.book.fields import Fields, read_fields
 from tellback.book.limits import read_limits
-from tellback.book.model import Book, Chapter, Statement
+from tellback.book.model import Book, Chapter, Statement, Thing
 from tellback.book.nodes import Node, Scalar
 from tellback.book.procedures import read_procedures
 from tellback.book.scenarios import read_scenarios
+from tellback.book.sheets import read_sheets
 from tellback.book.sources import Report
 from tellback.book.things import read_thing
 from tellback.book.type_file import read_designations, read_impossible, read_starts
@@ -152,7 +153,7 @@ def _book(context: Context, folder: str, files: _Files) -> Book | None:
         variants=variants,
         options=options,
         bulletins=bulletins,
-        chapters=tuple(_chapter(fields) for fields in chapters),
+        chapters=tuple(_chapter(context, fields, things) for fields in chapters),
         things=things,
         groups=context.names.groups,
         starts=starts,
@@ -180,9 +181,17 @@ def _file_fields(context: Context, node: Node | None, kind: str, shown: str) -> 
     return read_fields(context, node, kind, f"the {kind}")
 
 
-def _chapter(fields: Fields) -> Chapter:
+def _chapter(context: Context, fields: Fields, things: tuple[Thing, ...]) -> Chapter:
+    place = fields.node.place
+    names = {thing.name for thing in things if thing.place.file == place.file}
+    sheets, not_drawn = read_sheets(context, fields, names)
     return Chapter(
-        fields.text("chapter"), fields.text("title"), fields.text("source"), fields.node.place
+        fields.text("chapter"),
+        fields.text("title"),
+        fields.text("source"),
+        place,
+        sheets,
+        not_drawn,
     )
 
 

@@ -11,6 +11,7 @@ import atexit
 import hashlib
 import json
 import os
+import signal
 import subprocess
 import sys
 import threading
@@ -45,6 +46,9 @@ function layout(graph) {
 }
 """
 
+_CACHES = {"darwin": "~/Library/Caches", "win32": "~/AppData/Local"}
+"""Where systems keep what can be made again, if not in `~/.cache`."""
+
 Graph = dict[str, Any]
 
 
@@ -55,12 +59,13 @@ class NotLaidOut(Refusal):
 def laid_out(graph: Graph) -> Graph:
     """The graph with places for its nodes, ports and lines, as ELK's JSON has them."""
     text = json.dumps(graph, sort_keys=True)
-    name = hashlib.sha256(f"{_SCRIPT.stat().st_size} {text}".encode()).hexdigest()
-    kept = _folder() / f"{name}.json"
-    found = _kept(kept)
+    name = hashlib.sha256(f"{_SCRIPT.stat().st_size} {text}".encode()).hexdigest() + ".json"
+    folder = _folder()
+    found = _kept(folder / name) if folder else None
     if found is None:
         found = _asked(text)
-        _keep(kept, found)
+        if folder:
+            _keep(folder / name, found)
     return found
 
 
@@ -69,8 +74,9 @@ def _asked(text: str) -> Graph:
     for _ in range(2):
         answer = _process().answer(text)
         if answer:
-            found: Graph = json.loads(answer)["data"]
-            return found
+            found = json.loads(answer).get("data")
+            if isinstance(found, dict):
+                return found
         _process().end()
         _process.cache_clear()
     raise NotLaidOut("the drawing could not be laid out", "Draw fewer things at a time.")
@@ -81,7 +87,7 @@ class _Process:
 
     def __init__(self) -> None:
         self._process = subprocess.Popen(
-            [sys.executable, "-c", f"from {__name__} import serve; serve()"],
+            [sys.executable, "-P", "-c", f"from {__name__} import serve; serve()"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             encoding="utf-8",
@@ -122,6 +128,7 @@ def serve() -> None:
     """Lays out the graph of each line that comes in, until none does."""
     from py_mini_racer import MiniRacer
 
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever asked ends it
     engine = MiniRacer()
     for script in (_BEFORE, _SCRIPT.read_text(encoding="utf-8"), _AFTER):
         engine.eval(script)
@@ -129,9 +136,12 @@ def serve() -> None:
         print(engine.call("layout", line), flush=True)
 
 
-def _folder() -> Path:
-    base = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
-    return Path(base) / "tellback" / "layouts"
+def _folder() -> Path | None:
+    """The folder for what can be made again, where the user's system has it; None without any."""
+    named = os.environ.get("XDG_CACHE_HOME", "")
+    if not Path(named).is_absolute():  # then it is to be ignored
+        named = os.path.expanduser(_CACHES.get(sys.platform, "~/.cache"))
+    return Path(named) / "tellback" / "layouts" if Path(named).is_absolute() else None
 
 
 def _kept(path: Path) -> Graph | None:

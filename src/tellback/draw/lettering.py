@@ -35,6 +35,16 @@ def broken(text: str, room: float, bold: bool = False, size: float = SIZE) -> tu
     return tuple(_filled(words, min(tried, room), bold, size))
 
 
+def shortened(text: str, room: float, bold: bool = False, size: float = SIZE) -> str:
+    """The text, or as much of its beginning as fits the room, with an ellipsis."""
+    if width(text, bold, size) <= room:
+        return text
+    end = len(text)
+    while end and width(f"{text[:end].rstrip(' ,:')} …", bold, size) > room:
+        end -= 1
+    return f"{text[:end].rstrip(' ,:')} …"
+
+
 def _filled(words: list[str], room: float, bold: bool, size: float) -> list[str]:
     lines: list[str] = []
     for word in words:

@@ -42,8 +42,9 @@ def _with_their_like(pieces: Iterable[Plan]) -> list[Plan]:
         alike.setdefault(tuple(kinds), []).append(piece)
     found = []
     for several in alike.values():
-        together = min(_tried(several, ROOM[0]), key=lambda plan: plan.width * plan.height)
-        found += [together] if together.crowding <= 1 else several
+        tried = _tried(several, ROOM[0])
+        together = min(tried, key=lambda plan: plan.width * plan.height, default=None)
+        found += [together] if together and together.crowding <= 1 else several
     return found
 
 

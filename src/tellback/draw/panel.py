@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from html import escape
 
 from tellback.book.model import Control, Indication, Reading, Thing
-from tellback.draw.lettering import LINE, broken, width
+from tellback.draw.lettering import LINE, broken, shortened, width
 from tellback.draw.look import Look
 from tellback.draw.standing import Standing
 from tellback.draw.svg import letters, right
@@ -82,10 +82,11 @@ def drawn(column: Column, x: float, look: Look) -> Iterator[str]:
 
 def _row(thing: Thing, standing: Standing) -> _Row:
     state, every = standing.shown(thing)
-    name = broken(thing.name, ROOM - 2 * _PAD, bold=True)
+    room = ROOM - 2 * _PAD
+    name = tuple(shortened(line, room, bold=True) for line in broken(thing.name, room, bold=True))
     longest = width(name[-1], bold=True) + max(map(width, every))
     stands_out = isinstance(thing, Indication) and not thing.shows and state == "shown"
-    return _Row(thing.name, name, state, stands_out, longest + _APART <= ROOM)
+    return _Row(thing.name, name, shortened(state, room), stands_out, longest + _APART <= ROOM)
 
 
 def _drawn(row: _Row, x: float, y: float, look: Look) -> str:

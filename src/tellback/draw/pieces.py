@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 
-from tellback.book.model import Thing
-from tellback.draw.plan import DOWN, RIGHT, Plan, is_in_a_box, planned
-from tellback.draw.standing import Standing
+from tellback.draw.plan import DOWN, RIGHT, Ground, Plan, is_in_a_box, planned
 from tellback.draw.wiring import MOVES, Wiring
 
 WIRE, SHARED = 4, 1
@@ -18,56 +15,52 @@ Near = dict[str, Counter[str]]
 """How much each thing hangs together with each other."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cutter:
-    """Cuts the wiring of a book as it stands into pieces."""
+def pieces(ground: Ground, names: Sequence[str]) -> Iterator[Plan]:
+    """Diagrams of the things of these names, each on one of them.
 
-    wiring: Wiring
-    things: dict[str, Thing]
-    standing: Standing
+    Where one is cut from another, a box stands on both for what is on the other.
+    """
+    near = _near(ground.wiring, names)
+    left = list(names)
+    while left:
+        piece = _fitting(ground, near, _island(near, left))
+        yield _best(ground, piece)
+        left = [name for name in left if name not in piece]
 
-    def pieces(self, names: Sequence[str]) -> Iterator[Plan]:
-        """Diagrams of the things of these names, each on one of them.
 
-        Where one is cut from another, a box stands on both for what is on the other.
-        """
-        near = _near(self.wiring, names)
-        left = list(names)
-        while left:
-            piece = self._fitting(near, _island(near, left))
-            yield self._best(piece)
-            left = [name for name in left if name not in piece]
+def _fitting(ground: Ground, near: Near, island: Sequence[str]) -> Sequence[str]:
+    """As much of an island as fits a sheet, cut where it hangs together least."""
+    if _fits(ground, island, DOWN) or _fits(ground, island, RIGHT):
+        return island
+    order = _grown(near, island)
+    most, too_many = 1, len(order)
+    while most + 1 < too_many:
+        number = (most + too_many) // 2
+        if _fits(ground, order[:number], DOWN):
+            most = number
+        else:
+            too_many = number
+    fewer = range(most // 2 + 1, most + 1)
+    for number in sorted(fewer, key=lambda n: (_loss(near, order, n), -n)):
+        if number == most or _fits(ground, order[:number], DOWN):
+            return order[:number]
+    return order[:most]
 
-    def _fitting(self, near: Near, island: Sequence[str]) -> Sequence[str]:
-        """As much of an island as fits a sheet, cut where it hangs together least."""
-        if self._fits(island, DOWN) or self._fits(island, RIGHT):
-            return island
-        order = _grown(near, island)
-        most, too_many = 1, len(order)
-        while most + 1 < too_many:
-            number = (most + too_many) // 2
-            if self._fits(order[:number], DOWN):
-                most = number
-            else:
-                too_many = number
-        fewer = range(most // 2 + 1, most + 1)
-        for number in sorted(fewer, key=lambda n: (_loss(near, order, n), -n)):
-            if number == most or self._fits(order[:number], DOWN):
-                return order[:number]
-        return order[:most]
 
-    def _best(self, here: Collection[str]) -> Plan:
-        """Downwards if there is room for it, and in order unless more lines cross for that."""
-        way = DOWN if self._fits(here, DOWN) or not self._fits(here, RIGHT) else RIGHT
-        free, ordered = self._plan(here, way), self._plan(here, way, in_order=True)
-        worse = ordered.crowding > max(1, free.crowding) or ordered.crossings > free.crossings
-        return free if worse else ordered
+def _best(ground: Ground, here: Collection[str]) -> Plan:
+    """Downwards if there is room for it, and in order unless more lines cross for that.
 
-    def _fits(self, here: Collection[str], way: str) -> bool:
-        return self._plan(here, way).crowding <= 1
+    An order that is given is kept whatever crosses.
+    """
+    way = DOWN if _fits(ground, here, DOWN) or not _fits(ground, here, RIGHT) else RIGHT
+    free, ordered = planned(ground, here, way), planned(ground, here, way, in_order=True)
+    given = not set(here).isdisjoint(ground.order)
+    crossed = not given and ordered.crossings > free.crossings
+    return free if crossed or ordered.crowding > max(1, free.crowding) else ordered
 
-    def _plan(self, here: Collection[str], way: str, in_order: bool = False) -> Plan:
-        return planned(self.wiring, self.things, self.standing, here, way, in_order)
+
+def _fits(ground: Ground, here: Collection[str], way: str) -> bool:
+    return planned(ground, here, way).crowding <= 1
 
 
 def _near(wiring: Wiring, names: Sequence[str]) -> Near:

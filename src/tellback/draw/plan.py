@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 from tellback.book.model import Control, Supply, Thing
@@ -89,23 +90,40 @@ class Plan:
         )
 
 
-def planned(
-    wiring: Wiring,
-    things: dict[str, Thing],
-    standing: Standing,
-    here: Collection[str],
-    way: str,
-    in_order: bool = False,
-) -> Plan:
+@dataclass(frozen=True)
+class Ground:
+    """What a drawing is made of: the wiring, the things by name, how they stand.
+
+    `order` are things whose order from left to right is given; all else stands left before right,
+    in the order of the book.
+    """
+
+    wiring: Wiring
+    things: Mapping[str, Thing]
+    standing: Standing
+    order: tuple[str, ...] = ()
+
+    def rank(self, name: str) -> tuple[int, int]:
+        """What a thing's place among others is sorted by."""
+        if name in self.order:
+            return 0, self.order.index(name)
+        words = name.casefold().split()
+        side = -1 if "left" in words else 1 if "right" in words else 0
+        return side, self._places[name]
+
+    @cached_property
+    def _places(self) -> dict[str, int]:
+        return {name: place for place, name in enumerate(self.things)}
+
+
+def planned(ground: Ground, here: Collection[str], way: str, in_order: bool = False) -> Plan:
     """The diagram of those nodes of the wiring that are `here`, laid out DOWN or RIGHT.
 
-    Left before right, and in the order of the book: strictly `in_order`, or as far as lines cross
-    no more for that.
-
-    What feeds them from elsewhere is drawn as a box of its own; what they need that is drawn on no
-    sheet stands in their boxes.
+    Strictly `in_order`, or as far as lines cross no more for that. What feeds the nodes from
+    elsewhere is drawn as a box of its own; what they need that is drawn on no sheet stands in their
+    boxes.
     """
-    boxes, lines = _Parts(wiring, things, standing, frozenset(here)).all()
+    boxes, lines = _Parts(ground, frozenset(here)).all()
     options = {**OPTIONS, "elk.direction": way, **(IN_ORDER if in_order else {})}
     placed = laid_out(_graph(boxes, lines, way, options))
     return _plan(boxes, lines, placed)
@@ -132,19 +150,21 @@ class _Line:
 class _Parts:
     """What belongs to the diagram of the things that are here."""
 
-    wiring: Wiring
-    things: dict[str, Thing]
-    standing: Standing
+    ground: Ground
     here: frozenset[str]
 
     def all(self) -> tuple[dict[str, Box], list[_Line]]:
         """The boxes, those on the left first, and the lines between them."""
-        wires = [wire for wire in self.wiring.wires if self._is_drawn(wire)]
-        lines = [_Line(w.source, w.target, w.kind, self.standing.carries(w)) for w in wires]
+        wiring, standing = self.ground.wiring, self.ground.standing
+        wires = [wire for wire in wiring.wires if self._is_drawn(wire)]
+        lines = [_Line(w.source, w.target, w.kind, standing.carries(w)) for w in wires]
         ends = Counter(end for line in lines for end in (line.source, line.target))
-        met = sorted(self.here.union(ends), key=self._order)
-        boxes = {name: self._box(name, ends[name]) for name in met}
-        for supply, chapters in self.wiring.outlets.items():
+        ranks = self._ranks(lines)
+        boxes = {
+            name: self._box(name, ends[name])
+            for name in sorted(self.here.union(ends), key=ranks.__getitem__)
+        }
+        for supply, chapters in wiring.outlets.items():
             if supply in self.here:
                 live = boxes[supply].stand.mark == ON
                 outlet = outlet_box(supply, chapters, live)
@@ -152,28 +172,35 @@ class _Parts:
                 lines.append(_Line(supply, outlet.key, NEEDS, live))
         return boxes, lines
 
+    def _ranks(self, lines: Iterable[_Line]) -> dict[str, tuple[tuple[int, int], ...]]:
+        """What boxes are sorted by; beside things in a given order, all else as these have it."""
+        rank = self.ground.rank
+        ranks: dict[str, tuple[tuple[int, int], ...]] = {name: (rank(name),) for name in self.here}
+        given = not self.here.isdisjoint(self.ground.order)
+        for line in lines:
+            for name, other in ((line.source, line.target), (line.target, line.source)):
+                if name not in self.here:
+                    found = (rank(other), rank(name)) if given else (rank(name),)
+                    ranks[name] = min(ranks.get(name, found), found)
+        return ranks
+
     def _is_drawn(self, wire: Wire) -> bool:
         """What comes here or may come here is, and what goes from here to a supply elsewhere."""
         if wire.target in self.here:
-            return not is_in_a_box(wire, self.wiring)
-        feeds = wire.kind == FEEDS and isinstance(self.things[wire.target], Supply)
+            return not is_in_a_box(wire, self.ground.wiring)
+        feeds = wire.kind == FEEDS and isinstance(self.ground.things[wire.target], Supply)
         return wire.source in self.here and (feeds or wire.either_way)
 
     def _box(self, name: str, lines: int) -> Box:
-        thing = self.things[name]
+        ground = self.ground
+        thing = ground.things[name]
         needs = tuple(
-            Need(wire.source, self.standing.carries(wire))
-            for wire in self.wiring.wires
-            if wire.target == name and is_in_a_box(wire, self.wiring)
+            Need(wire.source, ground.standing.carries(wire))
+            for wire in ground.wiring.wires
+            if wire.target == name and is_in_a_box(wire, ground.wiring)
         )
         away = name not in self.here and not isinstance(thing, Control)
-        return box_of(thing, self.standing.of(thing), needs, lines, away)
-
-    def _order(self, name: str) -> tuple[int, int]:
-        """Left before right, and in the order of the book."""
-        words = name.casefold().split()
-        side = -1 if "left" in words else 1 if "right" in words else 0
-        return side, list(self.things).index(name)
+        return box_of(thing, ground.standing.of(thing), needs, lines, away)
 
 
 def _graph(boxes: dict[str, Box], lines: list[_Line], way: str, options: dict[str, str]) -> Graph:

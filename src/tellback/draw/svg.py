@@ -19,15 +19,15 @@ from tellback.draw.wiring import FEEDS, MOVES
 WIDE, HIGH = 1280, 720
 
 
-def page(parts: Iterable[str], look: Look, title: str) -> str:
+def page(parts: Iterable[str], look: Look, title: str, wide: int, high: int) -> str:
     """A whole sheet with its font."""
     return "\n".join(
         (
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDE}" height="{HIGH}" '
-            f'viewBox="0 0 {WIDE} {HIGH}" font-family="{FAMILY}" font-size="{SIZE:g}" role="img">',
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{high}" '
+            f'viewBox="0 0 {wide} {high}" font-family="{FAMILY}" font-size="{SIZE:g}" role="img">',
             f"<title>{escape(title)}</title>",
             f"<style>{_faces()}</style>",
-            f'<rect width="{WIDE}" height="{HIGH}" fill="{look.paper}"/>',
+            f'<rect width="{wide}" height="{high}" fill="{look.paper}"/>',
             *parts,
             "</svg>\n",
         )
