@@ -105,12 +105,16 @@ def carry_out(
     moment: Moment,
     left_out: Collection[str] = (),
     swapped: Collection[str] = (),
+    like: Course | None = None,
 ) -> Course:
     """The steps made in order from a settled moment; `left_out` and `swapped` by their numbers.
 
-    Raises Unsettled if the aeroplane does not come to rest on the way.
+    `like` is the course of the same steps from the same moment, all of them made in order: what
+    is made there before anything is otherwise is taken over. Raises Unsettled if the aeroplane
+    does not come to rest on the way.
     """
-    return _Crew(picture, left_out, swapped).course(steps, moment)
+    crew = _Crew(picture, left_out, swapped)
+    return crew.course(steps, moment, crew.alike(like) if like else ())
 
 
 class _Crew:
@@ -125,20 +129,39 @@ class _Crew:
         self.swapped = swapped
         self.held: dict[str, int] = {}
 
-    def course(self, steps: Sequence[Step], moment: Moment) -> Course:
+    def course(self, steps: Sequence[Step], moment: Moment, known: Sequence[Made]) -> Course:
+        """The course from a moment, the first so many steps of which are `known`."""
         work = self._in_order(numbered(steps))
         made: list[Made] = []
         while work:
             (number, step), *work = work
-            waits = bool(work) and work[0][1].kind == "wait"
-            outcome, history = self._make(step, moment, waits)
-            made.append(Made(number, step, outcome, tuple(history)))
-            moment = history[-1]
+            if len(made) < len(known):
+                one = known[len(made)]
+            else:
+                waits = bool(work) and work[0][1].kind == "wait"
+                outcome, history = self._make(step, moment, waits)
+                one = Made(number, step, outcome, tuple(history))
+            made.append(one)
+            moment = one.history[-1]
             if step.kind == "if":
                 then, otherwise = branches(number, step)
-                work = self._in_order(then if outcome == SO else otherwise) + work
+                work = self._in_order(then if one.outcome == SO else otherwise) + work
         rest = self.runner.history(moment)
         return Course(tuple(made), tuple(rest))
+
+    def alike(self, course: Course) -> Sequence[Made]:
+        """The steps of a course in order that are made here just so.
+
+        Those before the one before the first that is otherwise, for a step is made otherwise where
+        a wait follows it; and none that holds a control while the next one waits.
+        """
+        otherwise = {*self.left_out, *self.swapped}
+        made = course.made
+        count = next((i for i, one in enumerate(made) if one.number in otherwise), len(made))
+        count = max(0, count - 1)
+        while count and made[count].step.kind == "wait":
+            count -= 1
+        return made[:count]
 
     def _in_order(self, steps: Sequence[Numbered]) -> list[Numbered]:
         """The steps of a list as they are to be made."""
@@ -237,7 +260,7 @@ def changes_nothing(facts: Facts, made: Made) -> bool:
     )
 
 
-def is_idle(picture: Picture, procedure: Procedure, course: Course, made: Made) -> bool:
+def is_idle(facts: Facts, procedure: Procedure, course: Course, made: Made) -> bool:
     """Whether a `do` changes nothing, and all ends alike without it.
 
     What is secured counts: a step that only puts a control where it is secured to be has its use.
@@ -246,11 +269,10 @@ def is_idle(picture: Picture, procedure: Procedure, course: Course, made: Made) 
         return False
     if not made.moves:
         return True
-    facts = Facts(picture)
     if not changes_nothing(facts, made):
         return False
-    start = course.made[0].history[0]
-    other = carry_out(picture, procedure.steps, start, left_out=[made.number])
+    picture, start = facts.picture, course.made[0].history[0]
+    other = carry_out(picture, procedure.steps, start, left_out=[made.number], like=course)
     return not differing(facts, course.end, other.end, moved_in(picture, made.step)) and all(
         holds(picture, s.condition, other.end) or not holds(picture, s.condition, course.end)
         for s in procedure.secures

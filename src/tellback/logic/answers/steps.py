@@ -192,7 +192,7 @@ class _Trial:
             outcome=made.outcome,
             barred=barred_text(self.picture, made) if made.outcome == BARRED else "",
             changes=tuple(self.facts.changes(made.history, moved_in(self.picture, step))),
-            idle=is_idle(self.picture, self.procedure, self.course, made),
+            idle=is_idle(self.facts, self.procedure, self.course, made),
         )
 
     def secured(self) -> Iterator[Secured]:
@@ -227,7 +227,9 @@ class _Trial:
                 yield self._variation(pair, self._again(swapped=pair))
 
     def _again(self, left_out: Sequence[str] = (), swapped: Sequence[str] = ()) -> Course:
-        return carry_out(self.picture, self.procedure.steps, self.start, left_out, swapped)
+        return carry_out(
+            self.picture, self.procedure.steps, self.start, left_out, swapped, self.course
+        )
 
     def _variation(
         self, numbers: tuple[str, ...], other: Course, apart_from: Sequence[str] = ()

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from tellback.book.model import Procedure
 from tellback.logic.checks.occasions import Occasion, Occasions
+from tellback.logic.facts import Facts
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import (
     Course,
@@ -41,6 +42,7 @@ class Trials:
     def __init__(self, picture: Picture) -> None:
         self.picture = picture_for(picture.book, picture.book.procedures)
         self._known: dict[str, tuple[Trial, ...]] = {}
+        self._facts = Facts(self.picture)
         self._occasions = Occasions(self.picture)
 
     def of(self, procedure: Procedure) -> tuple[Trial, ...]:
@@ -52,7 +54,7 @@ class Trials:
 
     def is_idle(self, procedure: Procedure, trial: Trial, made: Made) -> bool:
         """Whether a step has no effect in a trial."""
-        return is_idle(self.picture, procedure, trial.course, made)
+        return is_idle(self._facts, procedure, trial.course, made)
 
     def _tried(self, procedure: Procedure, occasions: Sequence[Occasion]) -> Iterator[Trial]:
         for occasion in occasions:
