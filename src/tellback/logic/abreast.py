@@ -63,15 +63,20 @@ class Abreast:
         """The runs in which the condition of a rule holds."""
         return row.found[self._at[id(condition)]]
 
-    def values(self, row: Row) -> Valuation[Runs]:
-        """All values of a row, each the runs in which it is so."""
+    def values(self, row: Row, graph: Graph | None = None) -> Valuation[Runs]:
+        """All values of a row, each the runs in which it is so.
+
+        Or those of the `graph` of another aeroplane, whose rules look at the same.
+        """
 
         def literal(lit: Lit) -> Runs:
             places = self.places[lit.variable]
             return any_of(row.state[places[value]] for value in lit.values)
 
         known = {key: row.found[at] for key, at in self._rules.keys.items()}
-        return Valuation(self.graph, row.all, 0, lambda runs: row.all & ~runs, literal, known)
+        return Valuation(
+            graph or self.graph, row.all, 0, lambda runs: row.all & ~runs, literal, known
+        )
 
     def moment(self, row: Row, run: int) -> Moment:
         """The moment of one run."""

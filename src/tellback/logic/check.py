@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from tellback.book.effectivity import aeroplanes, for_aeroplane
+from tellback.book.effectivity import aeroplanes, find_aeroplane, for_aeroplane
 from tellback.book.gaps import gaps
 from tellback.book.model import Book
 from tellback.diagnostics import Diagnostic, Place, in_order
@@ -97,13 +97,16 @@ STATE_CHECKS = (*LOGIC_CHECKS, *TAUGHT_CHECKS, *PROCEDURE_CHECKS)
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Some of the checks of one aeroplane: what can be worked out by itself."""
+    """Some of the checks of the aeroplanes of one variant: what can be worked out by itself."""
 
-    book: Book
+    books: tuple[Book, ...]
     checks: tuple[Check, ...]
 
 
-Spread = Callable[[Callable[[Part], list[Found]], Sequence[Part]], Iterable[list[Found]]]
+PartFound = tuple[list[Found], ...]
+"""What is found on each aeroplane of a part."""
+
+Spread = Callable[[Callable[[Part], PartFound], Sequence[Part]], Iterable[PartFound]]
 """How the parts of a check are gone through, in order: `map`, or that of several processes."""
 
 
@@ -121,27 +124,37 @@ def check(
     """
     one = aeroplane if aeroplane is not None else book.aeroplane
     fleet = (one,) if one else aeroplanes(book)
-    several = [for_aeroplane(book, name) for name in fleet]
+    variants: dict[str, list[Book]] = {}
+    for name in fleet:
+        variant = find_aeroplane(book, name).variant
+        variants.setdefault(variant, []).append(for_aeroplane(book, name))
     parts = [
-        Part(each, checks)
-        for each in several
+        Part(tuple(of_variant), checks)
+        for of_variant in variants.values()
         for checks in ((*TEXT_CHECKS, *LOGIC_CHECKS), TAUGHT_CHECKS, PROCEDURE_CHECKS, *more)
     ]
     found: dict[Found, dict[str, None]] = {}
     for part, of_part in zip(parts, spread(found_in, parts), strict=True):
-        for each in of_part:
-            found.setdefault(each, {})[part.book.aeroplane] = None
+        for one_book, of_book in zip(part.books, of_part, strict=True):
+            for each in of_book:
+                found.setdefault(each, {})[one_book.aeroplane] = None
     lines = _Lines(book.folder)
     told = [_diagnostic(each, list(names), len(fleet), lines) for each, names in found.items()]
     return in_order([*told, *(gaps(book) if not one else ())])
 
 
-def found_in(part: Part) -> list[Found]:
+def found_in(part: Part) -> PartFound:
     """What one part of a check finds."""
-    return list(dict.fromkeys(_found_in(_ground(part.book), part.checks)))
+    return tuple(
+        list(dict.fromkeys(_found_in(_ground(book, part.books[0]), part.checks)))
+        for book in part.books
+    )
 
 
-_ground = lru_cache(maxsize=1)(Ground)
+@lru_cache(maxsize=2)
+def _ground(book: Book, first: Book) -> Ground:
+    """One aeroplane, with what is known of the first of its variant."""
+    return Ground(book, _ground(first, first) if book is not first else None)
 
 
 def _found_in(ground: Ground, checks: Iterable[Check]) -> Iterator[Found]:

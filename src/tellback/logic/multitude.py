@@ -8,7 +8,7 @@ chance is the same every time. What none of them meets may still be: that is for
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from random import Random
 
@@ -17,7 +17,7 @@ from tellback.logic.company import company_of
 from tellback.logic.formula import Formula
 from tellback.logic.row import Row, Runs, changes_of
 from tellback.logic.run import Moment
-from tellback.logic.solve import Valuation
+from tellback.logic.solve import Graph, Valuation
 
 EVENTS = 50
 """So many events may follow a move; a run that has more is given up."""
@@ -96,3 +96,16 @@ class Multitude:
         else:
             variable = self.abreast.system.variables[chance.choice(company)]
         return variable.name, chance.randrange(len(variable.values))
+
+
+class SameRuns(Multitude):
+    """The runs of another aeroplane that moves alike, with the values of this one."""
+
+    def __init__(self, runs: Multitude, graph: Graph) -> None:
+        super().__init__(runs.abreast, runs.starts, runs.moves)
+        self._runs = runs
+        self._graph = graph
+
+    def _made(self) -> Iterator[Stage]:
+        for stage in self._runs.stages:
+            yield replace(stage, values=self.abreast.values(stage.row, self._graph))

@@ -72,15 +72,19 @@ class Graph:
     def depending_on(self, variable: str) -> frozenset[Key]:
         """The keys whose values may depend on the variable."""
         if variable not in self._depending:
-            found: set[Key] = set()
-            work = list(self._parents.get(variable, ()))
-            while work:
-                key = work.pop()
-                if key not in found:
-                    found.add(key)
-                    work.extend(self._parents.get(key, ()))
-            self._depending[variable] = frozenset(found)
+            self._depending[variable] = self.above([variable])
         return self._depending[variable]
+
+    def above(self, looked_at: Iterable[Key | str]) -> frozenset[Key]:
+        """The keys whose values may depend on some of these values or variables."""
+        found: set[Key] = set()
+        work = [key for one in looked_at for key in self._parents.get(one, ())]
+        while work:
+            key = work.pop()
+            if key not in found:
+                found.add(key)
+                work.extend(self._parents.get(key, ()))
+        return frozenset(found)
 
     @cached_property
     def _parents(self) -> dict[Key | str, list[Key]]:

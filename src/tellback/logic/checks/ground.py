@@ -6,11 +6,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from tellback.book.model import Book, StartingState, Thing
+from tellback.book.model import Book, Claim, StartingState, Thing
+from tellback.logic.alike import Alike
+from tellback.logic.answers.claims import Verdict, verdict_on
 from tellback.logic.checks.runs import Runs
 from tellback.logic.checks.trials import Trials
 from tellback.logic.formula import Formula, Lit, conj
-from tellback.logic.multitude import Multitude
+from tellback.logic.multitude import Multitude, SameRuns
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, starting_states
 from tellback.logic.run import Unsettled
@@ -36,10 +38,11 @@ class Ground:
     """One aeroplane as the checks see it.
 
     A set of states can be if a run in time reached it, or the search of the possible states did;
-    it cannot be if no possible state lies in it.
+    it cannot be if no possible state lies in it. What is asked is asked of `like`, another
+    aeroplane checked before, where that is all the same.
     """
 
-    def __init__(self, book: Book) -> None:
+    def __init__(self, book: Book, like: Ground | None = None) -> None:
         self.book = book
         self.bad_starts = tuple(_bad_starts(book))
         bad = {found.start.name for found in self.bad_starts}
@@ -49,6 +52,9 @@ class Ground:
         self.symbols = self.picture.symbols
         self.space = self.symbols.space
         self._known: dict[Formula, bool | None] = {}
+        self._apart: dict[tuple[Formula, str, int, int], bool | None] = {}
+        self._verdicts: dict[Claim, Verdict] = {}
+        self._like = like
         self.things: Mapping[str, Thing] = {thing.name: thing for thing in book.things}
 
     @cached_property
@@ -64,19 +70,62 @@ class Ground:
     @cached_property
     def trials(self) -> Trials:
         """The runs of the procedures."""
-        return Trials(self.picture)
+        return Trials(self.picture, self._like.trials if self._like else None)
+
+    @cached_property
+    def _alike(self) -> Alike | None:
+        return Alike(self.picture, self._like.picture) if self._like else None
+
+    def _asked_of(self, *formulas: Formula) -> Ground:
+        """The aeroplane of which to ask what these formulas tell the whole of."""
+        if self._like and self._alike and self._alike.speaks_alike(*formulas):
+            return self._like
+        return self
 
     @cached_property
     def multitude(self) -> Multitude:
         """Very many runs, to show what can be."""
+        like = self._asked_of()
+        if like is not self:
+            return SameRuns(like.multitude, self.picture.graph)
         return Multitude(self.picture.abreast, self.picture.starts, MOVES)
 
     def can(self, formula: Formula) -> bool | None:
         """Whether the formula holds in some possible state; None if not decided."""
+        asked = self._asked_of(formula)
+        if asked is not self:
+            return asked.can(formula)
         if formula not in self._known:
             met = self.multitude.meets(formula)
             self._known[formula] = met or self.can_be(self.symbols.of(formula))
         return self._known[formula]
+
+    def can_differ(self, formula: Formula, name: str, one: int, other: int) -> bool | None:
+        """Whether two values of a variable ever make a difference to a formula.
+
+        That is, whether in some possible state with one of them the formula holds with only one of
+        them, all else being equal; None if not decided.
+        """
+        asked = self._asked_of(formula)
+        if asked is not self:
+            return asked.can_differ(formula, name, one, other)
+        key = formula, name, one, other
+        if key not in self._apart:
+            node, space = self.symbols.of(formula), self.space
+            with_one, with_other = (space.assume(node, name, value) for value in (one, other))
+            change = (with_one & ~with_other) | (with_other & ~with_one)
+            self._apart[key] = self.can_be(change & space.literal(name, (one, other)))
+        return self._apart[key]
+
+    def verdict(self, claim: Claim) -> Verdict:
+        """The verdict on a claim of the book."""
+        picture = self.picture
+        asked = self._asked_of(*(picture.formula(c) for c in (claim.condition, *claim.given)))
+        if asked is not self:
+            return asked.verdict(claim)
+        if claim not in self._verdicts:
+            self._verdicts[claim] = verdict_on(picture, claim)
+        return self._verdicts[claim]
 
     def can_be(self, node: Node) -> bool | None:
         """Whether some possible state lies in the set; None if not decided."""

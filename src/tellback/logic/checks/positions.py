@@ -8,7 +8,6 @@ from tellback.book.model import Control, Reading
 from tellback.logic.checks.found import Found, finding, undecided
 from tellback.logic.checks.ground import Ground
 from tellback.logic.formula import TRUE, Formula, Ref, conj, disj, literals, neg
-from tellback.logic.space import Node
 from tellback.logic.words import listed
 
 
@@ -55,22 +54,13 @@ def _differ(
     ground: Ground, control: str, one: int, other: int, formulas: list[Formula]
 ) -> bool | None:
     """Whether some possible state tells two positions apart; None if not decided."""
-    here = ground.space.literal(control, (one, other))
     doubt = False
     for formula in formulas:
-        answer = ground.can_be(_change(ground, control, one, other, formula) & here)
+        answer = ground.can_differ(formula, control, one, other)
         if answer:
             return True
         doubt = doubt or answer is None
     return None if doubt else False
-
-
-def _change(ground: Ground, control: str, one: int, other: int, formula: Formula) -> Node:
-    """Where the formula is not the same at the two positions, all else being equal."""
-    node = ground.symbols.of(formula)
-    at_one = ground.space.assume(node, control, one)
-    at_other = ground.space.assume(node, control, other)
-    return (at_one & ~at_other) | (at_other & ~at_one)
 
 
 def _speaking(ground: Ground) -> dict[str, list[Formula]]:

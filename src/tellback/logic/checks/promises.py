@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tellback.logic.answers.claims import FALSE, UNDECIDED, verdict_on
+from tellback.logic.answers.claims import FALSE, UNDECIDED
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 
@@ -15,7 +15,7 @@ def claim_not_proved(ground: Ground) -> Iterator[Found]:
     for claim in ground.book.claims:
         if claim.start in lost:
             continue
-        verdict = verdict_on(ground.picture, claim)
+        verdict = ground.verdict(claim)
         given = f" given {', '.join(verdict.given)}" if verdict.given else ""
         if verdict.verdict == FALSE:
             message = f"the claim is false{given}; a run that shows it, from {verdict.run}"

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from tellback.book.model import Procedure
+from tellback.book.procedures import statements_in
+from tellback.logic.alike import Alike
 from tellback.logic.checks.occasions import Occasion, Occasions
 from tellback.logic.facts import Facts
 from tellback.logic.picture import Picture
@@ -37,10 +39,15 @@ class Trial:
 
 
 class Trials:
-    """The trials of all procedures of one aeroplane, each made when first asked for."""
+    """The trials of all procedures of one aeroplane, each made when first asked for.
 
-    def __init__(self, picture: Picture) -> None:
+    Those of `like`, another aeroplane, are taken where they can but be the same.
+    """
+
+    def __init__(self, picture: Picture, like: Trials | None = None) -> None:
         self.picture = picture_for(picture.book, picture.book.procedures)
+        self._like = like
+        self._alike = Alike(self.picture, like.picture) if like else None
         self._known: dict[str, tuple[Trial, ...]] = {}
         self._facts = Facts(self.picture)
         self._occasions = Occasions(self.picture)
@@ -48,16 +55,26 @@ class Trials:
     def of(self, procedure: Procedure) -> tuple[Trial, ...]:
         """The trials of one procedure."""
         if procedure.name not in self._known:
-            occasions = _spread(self._occasions.of(procedure), MOST_TRIALS)
-            self._known[procedure.name] = tuple(self._tried(procedure, occasions))
+            self._known[procedure.name] = (
+                self._like.of(procedure)
+                if self._like and self._is_alike(procedure)
+                else tuple(self._made(procedure))
+            )
         return self._known[procedure.name]
+
+    def _is_alike(self, procedure: Procedure) -> bool:
+        """Whether the procedure is the same on the other aeroplane, and all it looks at."""
+        stated = [self.picture.formula(s.condition) for s in statements_in(procedure)]
+        there = self._like.picture.book.procedures if self._like else ()
+        alike = self._alike is not None and self._alike.speaks_alike(*stated)
+        return alike and procedure in there
 
     def is_idle(self, procedure: Procedure, trial: Trial, made: Made) -> bool:
         """Whether a step has no effect in a trial."""
         return is_idle(self._facts, procedure, trial.course, made)
 
-    def _tried(self, procedure: Procedure, occasions: Sequence[Occasion]) -> Iterator[Trial]:
-        for occasion in occasions:
+    def _made(self, procedure: Procedure) -> Iterator[Trial]:
+        for occasion in _spread(self._occasions.of(procedure), MOST_TRIALS):
             try:
                 course = carry_out(self.picture, procedure.steps, occasion.moment())
             except Unsettled:
