@@ -14,7 +14,7 @@ from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 from tellback.motion.expected import verdicts
 from tellback.motion.intervals import Seen
-from tellback.motion.runner import picture_for, run_of
+from tellback.motion.runner import picture_for, picture_for_all, run_of
 from tellback.motion.times import clock
 from tellback.motion.trace import BARRED, IMPOSSIBLE, UNMET, Event, Trace
 
@@ -59,8 +59,11 @@ def _calls_for(book: Book, scenario: Scenario, procedure: Procedure, aeroplane: 
 
 def scenario_not_as_expected(ground: Ground) -> Iterator[Found]:
     """What a scenario is to bring and does not bring; steps that never come or cannot be done."""
-    for scenario in ground.book.scenarios:
-        picture = picture_for(ground.book, scenario, ground.book.aeroplane)
+    book = ground.book
+    if not book.scenarios:
+        return
+    picture = picture_for_all(book, book.scenarios, book.aeroplane)
+    for scenario in book.scenarios:
         trace = run_of(picture, scenario, scenario.happenings)
         for verdict, expected in zip(
             verdicts(picture, scenario, trace), scenario.expectations, strict=True

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from tellback.book.conditions import Condition
@@ -24,12 +24,24 @@ MOST_FRAMES = 100_000
 
 def picture_for(book: Book, scenario: Scenario, aeroplane: str, *more: Condition) -> Picture:
     """The picture of an aeroplane in which all conditions of a scenario can be asked."""
+    return picture_for_all(book, [scenario], aeroplane, *more)
+
+
+def picture_for_all(
+    book: Book, scenarios: Iterable[Scenario], aeroplane: str, *more: Condition
+) -> Picture:
+    """The picture of an aeroplane in which all conditions of these scenarios can be asked."""
+    found = dict.fromkeys(c for scenario in scenarios for c in _conditions(book, scenario))
+    return picture_of(book, aeroplane, *dict.fromkeys([*found, *more]))
+
+
+def _conditions(book: Book, scenario: Scenario) -> Iterator[Condition]:
+    """What a scenario asks for, and what the procedures ask for that are carried out in it."""
+    yield from (statement.condition for statement in statements_in_scenario(scenario))
     procedures = {h.procedure for h in scenario.happenings if h.procedure}
-    found = [statement.condition for statement in statements_in_scenario(scenario)]
     for procedure in book.procedures:
         if procedure.name in procedures:
-            found += [statement.condition for statement in statements_in(procedure)]
-    return picture_of(book, aeroplane, *dict.fromkeys([*found, *more]))
+            yield from (statement.condition for statement in statements_in(procedure))
 
 
 def run_of(picture: Picture, scenario: Scenario, happenings: Sequence[Happening]) -> Trace:
