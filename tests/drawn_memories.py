@@ -16,9 +16,14 @@ def draw_memories(draft: Draft) -> None:
         draw_latch(draft)
     if "delay" in chosen and draft.has_room_for(2):
         seconds = draft.draw(st.integers(1, 9))
-        draft.add("means", "long since", {"when": f"({over_base(draft)}) for {seconds} s"})
+        lasting = over_base(draft)
+        draft.add("means", "long since", {"when": f"({lasting}) for {seconds} s"})
         draft.base.append("long since")
         draft.asked.append("long since")
+        if draft.draw(st.integers(0, 2)) == 0 and draft.has_room_for(2):
+            seconds = draft.draw(st.integers(1, 9))
+            draft.add("means", "long over", {"when": f"not ({lasting}) for {seconds} s"})
+            draft.base.append("long over")
     if "surface" in chosen:
         draw_surface(draft)
     if "level" in chosen and draft.has_room_for(3):
@@ -43,8 +48,16 @@ def draw_surface(draft: Draft) -> None:
     if not draft.has_room_for(2 * len(points) - 1):
         return
     drives: dict[str, Tree] = {}
+    goals = list(points)
+    if draft.draw(st.integers(0, 2)) == 0 and draft.has_room_for(2):
+        draft.add("controls", "flap lever", {"positions": ["IN", "OUT"], "normally": "IN"})
+        goals.append("flap lever")
     for name in ["usual drive", "other drive"][: draft.draw(st.integers(1, 2))]:
-        drive: dict[str, Tree] = {"to": draft.among(list(points)), "when": over_base(draft)}
+        drive: dict[str, Tree] = {"to": draft.among(goals)}
+        if draft.draw(st.integers(0, 3)):
+            drive["when"] = over_base(draft)
+        if draft.draw(st.integers(0, 3)) == 0:
+            drive["needs"] = [draft.among(draft.base)]
         if seconds := draft.draw(st.sampled_from([0, 4, 8, 12])):
             drive["takes"] = f"{seconds} s"
         if draft.draw(st.integers(0, 3)) == 0:
@@ -71,6 +84,8 @@ def draw_moving_reading(draft: Draft) -> None:
     reading["moves"] = rows
     draft.add("readings", "stored pressure", reading)
     draft.base += ["stored pressure above 70 psi", "stored pressure below 30 psi"]
+    if draft.draw(st.integers(0, 2)) == 0 and draft.has_room_for(2):
+        draft.base += ["stored pressure at 60 psi", "stored pressure at least 70 psi"]
 
 
 def draw_late_memories(draft: Draft) -> None:

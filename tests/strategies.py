@@ -82,7 +82,12 @@ def starting_states(draft: Draft) -> str:
     starts: dict[str, Tree] = {"normal": {}}
     if draft.sometimes():
         control = draft.among(sorted(draft.chapter["controls"]))
-        starts["other"] = {control: draft.among(positions(draft, control))}
+        other: dict[str, Tree] = {control: draft.among(positions(draft, control))}
+        settings = {"on ground": ["no"], "stored pressure": ["30", "70", "85"]}
+        declared = [n for things in draft.chapter.values() for n in things if n in settings]
+        for name in draft.draw(st.lists(st.sampled_from(declared), max_size=2, unique=True)):
+            other[name] = draft.among(settings[name])
+        starts["other"] = other
     text = block({"starting states": starts})
     return text.replace("normal:\n", "normal: {}\n")
 
@@ -204,7 +209,8 @@ def draw_supply(
         chosen.append(draft.sources[0])
     facts = list(draft.base)
     if circles == "none":
-        facts += [f"{earlier} otherwise lost" for earlier in names[: number + 1]]
+        told = [name] if chooses else names[: number + 1]
+        facts += [f"{supply} otherwise lost" for supply in told]
     rows: list[Tree] = [row(draft, source, facts, levels) for source in chosen]
     if pump and number == 0:
         rows.append("driven pump")

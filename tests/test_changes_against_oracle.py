@@ -85,7 +85,9 @@ def assert_causes_first(found: Iterable[Change]) -> None:
     changes = list(found)
     assert [c.seconds for c in changes] == sorted(c.seconds for c in changes)
     for i, change in enumerate(changes):
-        later = {c.thing: c for c in changes[i + 1 :] if c.seconds == change.seconds}
+        told = {c.thing for c in changes[:i] if c.seconds == change.seconds}
+        now = [c for c in changes[i + 1 :] if c.seconds == change.seconds]
+        later = {c.thing: c for c in now if c.thing not in told}
         work = [name for name in change.through if name in later]
         behind: set[str] = set()
         while work:
