@@ -42,7 +42,7 @@ worker.postMessage({id: 0, cmd: 'register', algorithms: ['layered']});
 function layout(graph) {
     worker.postMessage(
         {id: 1, cmd: 'layout', graph: JSON.parse(graph), layoutOptions: {}, options: {}});
-    return JSON.stringify(answer);
+    return JSON.stringify({data: answer.data});  // an error of ELK's holds itself
 }
 """
 
@@ -77,6 +77,7 @@ def _asked(text: str) -> Graph:
             found = json.loads(answer).get("data")
             if isinstance(found, dict):
                 return found
+            break
         _process().end()
         _process.cache_clear()
     raise NotLaidOut("the drawing could not be laid out", "Draw fewer things at a time.")
