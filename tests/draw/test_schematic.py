@@ -364,6 +364,34 @@ def test_the_command_writes_and_tells_what(book: Book, tmp_path: Path) -> None:
     assert DARK.paper in (tmp_path / "bus.svg").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize(("ending", "begins"), [("png", b"\x89PNG"), ("PDF", b"%PDF-")])
+def test_the_command_writes_what_the_ending_says(
+    book: Book, tmp_path: Path, ending: str, begins: bytes
+) -> None:
+    path = tmp_path / f"bus.{ending}"
+    ran = run("draw", book.folder, "far bus", "--with", "engine: stops", "-o", path)
+    assert (ran.status, ran.err) == (0, "")
+    assert path.read_bytes().startswith(begins)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["Powr", "-o", "x.svg"], "Did you mean Power?"),
+        (["24", "-o", "x.gif"], "End it in .svg, .png, .pdf."),
+        (["24", "-o", "x"], "End it in .svg, .png, .pdf."),
+    ],
+)
+def test_what_the_command_cannot_do_is_told_with_a_mend(
+    book: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, arguments: list[str], told: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    ran = run("draw", str(Path(book.folder).resolve()), *arguments)
+    assert ran.status == 2
+    assert told in ran.err
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_folder_that_is_not_there_is_told(book: Book, tmp_path: Path) -> None:
     missing = tmp_path / "no" / "bus.svg"
     ran = run("draw", book.folder, "24", "-o", missing)

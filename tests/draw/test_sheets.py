@@ -70,6 +70,12 @@ def test_what_is_alike_stands_side_by_side() -> None:
     assert [box.box.key for box in odd.boxes] == ["odd"]
 
 
+def test_many_alike_stay_together_though_not_in_one_column() -> None:
+    ((grid,),) = packed([piece(str(n), 200, 90, "actuator") for n in range(9)])
+    assert [box.box.key for box in grid.boxes] == [str(n) for n in range(9)]
+    assert len({box.y for box in grid.boxes}) > 1
+
+
 def test_what_fits_no_room_is_not_arranged() -> None:
     assert arranged([piece("a", 500, 300)], (499, 300)) is None
     assert arranged([piece("a", 500, 300)], (500, 299)) is None

@@ -42,9 +42,9 @@ def _with_their_like(pieces: Iterable[Plan]) -> list[Plan]:
         alike.setdefault(tuple(kinds), []).append(piece)
     found = []
     for several in alike.values():
-        tried = _tried(several, ROOM[0])
-        together = min(tried, key=lambda plan: plan.width * plan.height, default=None)
-        found += [together] if together and together.crowding <= 1 else several
+        fitting = (plan for plan in _tried(several, ROOM[0]) if plan.crowding <= 1)
+        together = min(fitting, key=lambda plan: plan.width * plan.height, default=None)
+        found += [together] if together else several
     return found
 
 
