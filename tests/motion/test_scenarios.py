@@ -425,3 +425,57 @@ def test_a_list_that_a_scenario_calls_for_is_called_for(tmp_path: Path) -> None:
     (tmp_path / "scenarios" / "odd.yaml").write_text(LATE_SCENARIO, encoding="utf-8")
     codes = [found.code for found in tb.check(tb.read(tmp_path))]
     assert "never-called-for" not in codes
+
+
+def test_what_is_otherwise_at_the_start_has_its_unit(tmp_path: Path) -> None:
+    book = sound(
+        tmp_path,
+        "  climb:\n    from: normal\n"
+        "    with: {lever: DOWN, height: 15 ft, on ground: yes}\n"
+        "    steps: [{at: 5 s, ask: What now?}]\n",
+    )
+    assert tb.run(book, "climb").start == "normal, with lever: DOWN, height: 15 ft, on ground: yes"
+
+
+def test_a_plain_number_is_told_without_a_unit(tmp_path: Path) -> None:
+    shaky = CHAPTER.replace("readings:\n", "readings:\n  shake: {unit: none, range: 0 to 10}\n")
+    shaky = shaky.replace("shown when: pump not running", "shown when: shake above 4")
+    write_book(tmp_path, shaky)
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "test.yaml").write_text(
+        "title: Trials\nscenarios:\n  climb:\n    from: normal\n    with: {shake: 1}\n    steps:\n"
+        "      - set: {shake: 2}\n"
+        "      - set: {shake: to 6 in 4 s}\n"
+    )
+    run = tb.run(tb.read(tmp_path), "climb")
+    assert run.start == "normal, with shake: 1"
+    assert [line.text for line in run.lines] == ["shake 2", "shake to 6 in 4 s", "shake passes 4"]
+
+
+GEAR_UP = """\
+  climb:
+    from: normal
+    with: {on ground: no, lever: DOWN}
+    steps:
+      - do: lever at UP
+"""
+STOPPED = """\
+      - at: 7 s
+        set: {pump: stops}
+"""
+
+
+@pytest.mark.parametrize(("steps", "told"), [(GEAR_UP, False), (GEAR_UP + STOPPED, True)])
+def test_that_a_surface_is_on_its_way_is_told_only_where_it_stops(
+    tmp_path: Path, steps: str, told: bool
+) -> None:
+    text = str(tb.run(sound(tmp_path, steps), "climb"))
+    assert ("gear in transit between UP and DOWN" in text) == told
+
+
+def test_that_a_surface_is_on_its_way_is_told_with_what_that_brings(tmp_path: Path) -> None:
+    write_book(tmp_path, CHAPTER.replace("pump not running}", "gear not at DOWN}"))
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "test.yaml").write_text(f"title: Trials\nscenarios:\n{GEAR_UP}")
+    (line,) = [line for line in tb.run(tb.read(tmp_path), "climb").lines if line.seconds == 5]
+    assert {change.thing for change in line.changes} == {"gear", "LOW"}

@@ -25,7 +25,7 @@ from tellback.logic.picture import Picture
 from tellback.logic.run import Moment
 from tellback.logic.solve import Valuation
 from tellback.logic.translate import failure_name
-from tellback.logic.words import listed, number, range_text, when_text
+from tellback.logic.words import listed, measured, range_text, when_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +140,7 @@ class Facts:
     def _reading(self, reading: Reading, moment: Moment, values: Valuation[int]) -> str:
         if reading.follows:
             shown = self._number_shown(reading, moment, values)
-            return f"{number(shown)} {reading.unit}".rstrip()
+            return measured(shown, reading.unit)
         regions = self.system.regions[reading.name]
         here = next(i for i in range(len(regions.cuts) + 1) if values[reading.name, f"region {i}"])
         return range_text(regions, [here])

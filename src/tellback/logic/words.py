@@ -31,7 +31,7 @@ def fault_text(thing: str, mode: str, unit: str = "") -> str:
 
 def _fault_verb(thing: str, mode: str, unit: str) -> str:
     if mode.startswith("reads "):
-        return f"falsely {mode} {unit}".rstrip()
+        return f"falsely {mode}{_unit(unit)}"
     return FAULTS[mode][is_plural(thing)]
 
 
@@ -122,7 +122,7 @@ def _above(words: tuple[str, ...], first: int) -> str:
 
 def _failure_text(system: System, thing: str, modes: tuple[str, ...], chosen: list[int]) -> str:
     regions = system.regions.get(thing)
-    unit = regions.unit if regions and _has_unit(regions) else ""
+    unit = regions.unit if regions else ""
     told = [m for i, m in enumerate(modes) if (i in chosen) != (0 in chosen)]
     text = f"{thing} {either(_fault_verb(thing, mode, unit) for mode in told)}"
     return f"not ({text})" if 0 in chosen else text
@@ -132,7 +132,7 @@ def range_text(regions: Regions, chosen: list[int]) -> str:
     """A run of regions in words: `above 1000 psi`, `between 1000 and 2300 psi`."""
     low = regions.cuts[chosen[0] - 1] if chosen[0] > 0 else None
     high = regions.cuts[chosen[-1]] if chosen[-1] < len(regions.cuts) else None
-    unit = f" {regions.unit}" if _has_unit(regions) else ""
+    unit = _unit(regions.unit)
     if low and high:
         if low[0] == high[0]:
             return f"at {number(low[0])}{unit}"
@@ -146,8 +146,14 @@ def range_text(regions: Regions, chosen: list[int]) -> str:
     return " and ".join(parts) or "at any value"
 
 
-def _has_unit(regions: Regions) -> bool:
-    return regions.unit not in ("", "none")
+def measured(value: float, unit: str) -> str:
+    """A number with its unit: `2300 psi`, or `6` for a plain number."""
+    return f"{number(value)}{_unit(unit)}"
+
+
+def _unit(unit: str) -> str:
+    """A unit as it stands after a number; a plain number has none."""
+    return "" if unit in ("", "none") else f" {unit}"
 
 
 def number(value: float) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 
 from tellback.book.conditions import Condition
 from tellback.book.model import Book, Reading
@@ -11,6 +12,7 @@ from tellback.book.scenario import Scenario
 from tellback.logic.by_name import by_name
 from tellback.logic.facts import Change, Facts
 from tellback.logic.picture import Picture
+from tellback.logic.words import measured
 from tellback.motion.expected import Verdict, verdicts
 from tellback.motion.line_text import lines_of
 from tellback.motion.runner import picture_for, run_of
@@ -64,11 +66,10 @@ def run(book: Book, scenario: str, *, aeroplane: str = "") -> Run:
     """The scenario of that name, run. Raises UnknownScenario."""
     picture, meant = prepared(book, scenario, aeroplane)
     trace = run_of(picture, meant, meant.happenings)
-    changes = [f"{thing}: {state}" for thing, state in meant.changes]
     return Run(
         scenario=meant.name,
         aeroplane=picture.book.aeroplane,
-        start=", with ".join(part for part in (meant.start, ", ".join(changes)) if part),
+        start=", with ".join(part for part in (meant.start, _changes(picture, meant)) if part),
         source=meant.source,
         ends=trace.ends,
         lines=tuple(lines_from(picture, trace.frames)),
@@ -76,6 +77,21 @@ def run(book: Book, scenario: str, *, aeroplane: str = "") -> Run:
         unrest=trace.unrest,
         verdicts=verdicts(picture, meant, trace),
     )
+
+
+def _changes(picture: Picture, scenario: Scenario) -> str:
+    """What is otherwise than in the starting state: `gear lever: UP, height: 2500 ft`."""
+    units = {thing.name: thing.unit for thing in picture.book.things if isinstance(thing, Reading)}
+    return ", ".join(
+        f"{thing}: {_in_unit(state, units[thing]) if thing in units else state}"
+        for thing, state in scenario.changes
+    )
+
+
+def _in_unit(state: str, unit: str) -> str:
+    """What a reading is put to, `2500` or `reads 0`, with its unit."""
+    reads, _, number = state.rpartition(" ")
+    return f"{reads} {measured(float(number), unit)}".lstrip()
 
 
 def prepared(
@@ -100,7 +116,8 @@ def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
     """A line for every event that is a step, or with which something changes.
 
     What happens by itself at one time is told in one line, and of what goes to and fro then only
-    where it ends.
+    where it ends. That a surface is on its way is told only where something changes with it, or
+    where it stops there.
     """
     facts = Facts(picture)
     outside = {
@@ -108,16 +125,27 @@ def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
         for thing in picture.book.things
         if isinstance(thing, Reading) and thing.is_outside
     }
+    last = 0
     for group in _together(frames):
+        last += len(group) - 1
         event = group[-1].event
         assert event is not None
         moved = outside | set(event.things)
         changes = tuple(facts.changes([group[0].moment, group[-1].moment], moved))
-        if event.kind == STEP or changes:
+        if event.kind == STEP or not all(_goes_by(change, frames[last:]) for change in changes):
             text = event.text if event.kind in (STEP, PASSES) else ""
             yield Line(
                 group[-1].time, event.kind, event.number, text, event.outcome, event.source, changes
             )
+
+
+def _goes_by(change: Change, frames: Sequence[Frame]) -> bool:
+    """Whether the change is a surface on its way, and it goes on from there without a stop."""
+    if not change.after.startswith("in transit"):
+        return False
+    first = frames[0].moment.state[change.thing]
+    staying = takewhile(lambda frame: frame.moment.state[change.thing] == first, frames)
+    return all(change.thing in frame.moment.under_way for frame in staying)
 
 
 def _together(frames: Sequence[Frame]) -> Iterator[list[Frame]]:

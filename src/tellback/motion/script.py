@@ -13,8 +13,7 @@ from tellback.book.scenario import Happening, Setting
 from tellback.logic.formula import Formula
 from tellback.logic.procedure import MADE, NOT_SO, SO, Numbered, branches, numbered
 from tellback.logic.run import after
-from tellback.logic.words import fault_text, seconds_text
-from tellback.logic.words import number as number_text
+from tellback.logic.words import fault_text, measured, seconds_text
 from tellback.motion.stage import Stage
 from tellback.motion.trace import STEP, UNMET, Event
 
@@ -170,8 +169,8 @@ def setting_text(setting: Setting, unit: str) -> str:
         case "goes":
             how = f"in {seconds_text(setting.seconds)}"
             if setting.rate:
-                how = f"at {number_text(setting.rate)} {unit} a second"
-            return f"{thing} to {number_text(float(state))} {unit} {how}"
+                how = f"at {measured(setting.rate, unit)} a second"
+            return f"{thing} to {measured(float(state), unit)} {how}"
     if state in ("yes", "no"):
         return thing if state == "yes" else f"not {thing}"
-    return f"{thing} {number_text(float(state))} {unit}".rstrip()
+    return f"{thing} {measured(float(state), unit)}"

@@ -13,7 +13,7 @@ from tellback.logic.procedure import ALREADY, MADE, springs_to
 from tellback.logic.run import Barred, Moment, after
 from tellback.logic.system import Regions
 from tellback.logic.translate import failure_name
-from tellback.logic.words import number
+from tellback.logic.words import measured
 from tellback.motion.trace import (
     ARRIVES,
     BARRED,
@@ -244,4 +244,4 @@ class Stage:
 
 
 def _passing(name: str, cut: float, regions: Regions) -> Event:
-    return Event(PASSES, f"{name} passes {number(cut)} {regions.unit}".rstrip(), things=(name,))
+    return Event(PASSES, f"{name} passes {measured(cut, regions.unit)}", things=(name,))
