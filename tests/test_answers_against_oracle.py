@@ -123,7 +123,23 @@ def test_otherwise_lost_is_meant_for_the_row_of_whose_condition_it_is(chapter: s
 @quickly
 @given(drawn, st.booleans())
 def test_ways(text: BookText, to_root: bool) -> None:
-    twins = twins_of(text)
+    assert_same_ways(twins_of(text), to_root)
+
+
+SENT_ELSEWHERE = """
+controls: {flap lever: {positions: [IN, OUT]}}
+surfaces: {flap: {points: [IN, OUT], drives: {motor: {to: flap lever}}}}
+units: {pump: {runs when: not flap moving, shed when: not flap at OUT}}
+"""
+"""Whether the flap moves depends on the lever, though no condition names it."""
+
+
+@pytest.mark.parametrize("to_root", [False, True])
+def test_ways_through_moving_speak_of_what_sends_the_surface(to_root: bool) -> None:
+    assert_same_ways(Twins(book_of(SENT_ELSEWHERE), (c.State("pump", "running"),)), to_root)
+
+
+def assert_same_ways(twins: Twins, to_root: bool) -> None:
     for condition in twins.questions:
         items = (
             root_items(twins.frame, condition, NOBODY)

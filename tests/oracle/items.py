@@ -19,6 +19,7 @@ from tellback.book.model import (
     Reading,
     Statement,
     Supply,
+    Surface,
     Thing,
 )
 from tests.oracle.frame import (
@@ -159,6 +160,7 @@ class Back:
             case c.State(name, "moving"):
                 self.within(self.frame.things[name])
                 self.found[name] = None
+                self.sent_by(self.frame.things[name])
             case c.State(name) | c.Compare(name) | c.Between(name):
                 self.thing(self.frame.things[name])
             case c.All(parts) | c.Any(parts) | c.AtLeast(_, parts):
@@ -166,6 +168,13 @@ class Back:
                     self.condition(part, owner)
             case c.Not(part):
                 self.condition(part, owner)
+
+    def sent_by(self, thing: Thing) -> None:
+        """Add the controls whose positions say where a surface is sent."""
+        assert isinstance(thing, Surface)
+        for drive in thing.drives:
+            if drive.to_control:
+                self.thing(self.frame.things[drive.to_control])
 
     def reaching(self, thing: Thing) -> None:
         """Go on through a supply and all those from which a unit may reach it."""
