@@ -55,4 +55,5 @@ def test_every_run_is_as_it_would_be_alone(text: BookText) -> None:
 
 def plain(moment: Moment) -> tuple[object, ...]:
     """A moment as data, its mappings without an order."""
-    return moment.time, dict(moment.state), dict(moment.numbers), dict(moment.under_way)
+    mappings = moment.state, moment.numbers, moment.under_way, moment.beyond
+    return (moment.time, *map(dict, mappings))

@@ -102,13 +102,54 @@ def test_a_reading_on_its_way_crosses_numbers_at_their_exact_times(tmp_path: Pat
 
 
 def test_a_surface_stops_without_its_need_and_goes_on_with_it(tmp_path: Path) -> None:
-    # Under way from 5 s to 9 s; without the pump to 29 s; the travel begins anew with it.
-    found = intervals(sound(tmp_path), "gear at UP")
-    assert len(found) == 1
-    begins, ends = found[0]
-    assert begins is not None
-    assert begins > 29
-    assert ends is None
+    # 10 s under way from 5 s on, but for the 20 s from 9 s to 29 s without the pump.
+    book = sound(tmp_path)
+    assert intervals(book, "gear at UP") == [(35.0, None)]
+    assert intervals(book, "gear at DOWN") == [(None, 30.0)]
+
+
+TURNED = """\
+controls:
+  lever: {positions: [UP, DOWN]}
+  hurry: {positions: [NO, YES]}
+surfaces:
+  gear:
+    points: [UP, DOWN]
+    drives:
+      usual: {to: lever, when: hurry at NO, takes: 10 s}
+      quick: {to: lever, takes: 2 s}
+"""
+
+
+@pytest.mark.parametrize(
+    ("steps", "spans"),
+    [
+        # 2 s on the way down, 2 s back up: at the end as at the beginning.
+        (["2 s|lever at UP"], [(None, None)]),
+        # 3 s down and 2 s back up: 1 s is left of the way from UP when it turns anew.
+        (["3 s|lever at UP", "5 s|lever at DOWN"], [(None, 9.0)]),
+        # Back up for longer than it had gone down: it stays at UP, and the way is whole again.
+        (["3 s|lever at UP", "8 s|lever at DOWN"], [(None, 13.0)]),
+        # Turned 2 s behind the middle: these 2 s back, and 5 s on to UP.
+        (["7 s|lever at UP"], [(None, 5.0), (14.0, None)]),
+        # 4 s of the first 5 s, and what is left of them five times as fast.
+        (["4 s|hurry at YES"], [(None, 4.2)]),
+    ],
+)
+def test_a_surface_turned_on_its_way_goes_back_the_way_it_came(
+    tmp_path: Path, steps: list[str], spans: list[tuple[float | None, float | None]]
+) -> None:
+    moves = "".join(
+        f"      - {{at: {time}, do: {move}}}\n" for time, move in (s.split("|") for s in steps)
+    )
+    write_book(tmp_path, TURNED)
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "test.yaml").write_text(
+        "title: T\nscenarios:\n  climb:\n    from: normal\n    steps:\n"
+        f"      - do: lever at DOWN\n{moves}",
+        encoding="utf-8",
+    )
+    assert intervals(tb.read(tmp_path), "gear at UP") == spans
 
 
 def test_a_control_held_returns(tmp_path: Path) -> None:
@@ -245,7 +286,7 @@ def test_what_is_otherwise_from_the_beginning_reads_as_in_a_book(tmp_path: Path)
 
 
 def test_from_0_s_is_from_the_beginning(tmp_path: Path) -> None:
-    book = sound(tmp_path, CLIMB + "    expects: [gear at DOWN from 0 s to 34 s]\n")
+    book = sound(tmp_path, CLIMB + "    expects: [gear at DOWN from 0 s to 30 s]\n")
     (verdict,) = tb.run(book, "climb").verdicts
     assert verdict.met, verdict
 

@@ -48,14 +48,14 @@ class ImpossibleStart(Exception):
 
 @dataclass(frozen=True)
 class Moment:
-    """A steady state, what remains of each running delay and each half gap, and the numbers.
+    """A steady state, what remains of each running delay, the numbers, and where surfaces are.
 
-    `travel` is keyed by surface, acting drive and next place: it starts anew when any changes.
+    `spots` are in half gaps from the first point of a surface: 0 is that point, 2 the second.
     """
 
     state: State
     delays: tuple[tuple[str, Fraction], ...]
-    travel: tuple[tuple[tuple[str, int, str], Fraction], ...]
+    spots: tuple[tuple[str, Fraction], ...]
     numbers: tuple[tuple[str, Fraction], ...]
     time: Fraction = Fraction(0)
 
@@ -74,7 +74,13 @@ def moment_of(frame: Frame, state: State, numbers: dict[str, float] | None = Non
         for reading in frame.of(Reading)
         if reading.moves
     }
-    return wound(frame, Moment(state, (), (), tuple(at.items())), [state])
+    spots = tuple((surface.name, place_number(items, surface)) for surface in frame.of(Surface))
+    return wound(frame, Moment(state, (), spots, tuple(at.items())), [state])
+
+
+def place_number(items: dict[str, Value], surface: Surface) -> Fraction:
+    """Where in the order of travel the place stands at which the surface last was."""
+    return Fraction(places(surface).index(str(items[surface.name])))
 
 
 def wound(frame: Frame, moment: Moment, trail: list[State]) -> Moment:
@@ -89,9 +95,21 @@ def wound(frame: Frame, moment: Moment, trail: list[State]) -> Moment:
         item: delays[item] if item in unbroken else exact(frame.delays[item].seconds)
         for item in running_delays(frame, state)
     }
-    old = dict(moment.travel)
-    travel = {key: old.get(key, time) for key, time in half_gaps(frame, state).items()}
-    return replace(moment, state=state, delays=tuple(running.items()), travel=tuple(travel.items()))
+    spots = {name: spot_after(frame, trail, name, spot) for name, spot in moment.spots}
+    return replace(moment, state=state, delays=tuple(running.items()), spots=tuple(spots.items()))
+
+
+def spot_after(frame: Frame, trail: list[State], name: str, spot: Fraction) -> Fraction:
+    """Where a surface is after the steps: on the place it came to, or where it was.
+
+    One that moves at once is at its target wholly.
+    """
+    surface = frame.things[name]
+    assert isinstance(surface, Surface)
+    before, now = (frame.named(state) for state in (trail[0], trail[-1]))
+    number = acting(frame, trail[-1], surface)
+    at_once = number is not None and surface.drives[number].takes == 0
+    return place_number(now, surface) if at_once or now[name] != before[name] else spot
 
 
 def part_holds(frame: Frame, state: State, item: str) -> bool:
@@ -100,16 +118,22 @@ def part_holds(frame: Frame, state: State, item: str) -> bool:
     return holds(frame, state, delay.part, delay.owner)
 
 
-def half_gaps(frame: Frame, state: State) -> dict[tuple[str, int, str], Fraction]:
-    """For each moving surface the time from one place to the next."""
-    result: dict[tuple[str, int, str], Fraction] = {}
-    for name, place in next_places(frame, state).items():
+def half_gap(frame: Frame, state: State, surface: Surface) -> Fraction:
+    """The time that the drive that acts takes from one place to the next."""
+    number = acting(frame, state, surface)
+    assert number is not None
+    return exact(surface.drives[number].takes) / (len(places(surface)) - 1)
+
+
+def arrival_times(frame: Frame, moment: Moment) -> dict[str, Fraction]:
+    """For each moving surface the time to the place it comes to next."""
+    result: dict[str, Fraction] = {}
+    spots = dict(moment.spots)
+    for name, place in next_places(frame, moment.state).items():
         surface = frame.things[name]
         assert isinstance(surface, Surface)
-        number = acting(frame, state, surface)
-        assert number is not None
-        half_gaps_in_all = len(places(surface)) - 1
-        result[name, number, place] = exact(surface.drives[number].takes) / half_gaps_in_all
+        way = abs(places(surface).index(place) - spots[name])
+        result[name] = way * half_gap(frame, moment.state, surface)
     return result
 
 
@@ -134,8 +158,9 @@ def next_event(frame: Frame, moment: Moment) -> tuple[Fraction, Event] | None:
     waiting: list[tuple[Fraction, Event]] = []
     for item, left in moment.delays:
         waiting.append((left, Event("elapses", item, "yes")))
-    for (name, _, place), left in moment.travel:
-        waiting.append((left, Event("arrives at", name, place)))
+    next_ones = next_places(frame, moment.state)
+    for name, left in arrival_times(frame, moment).items():
+        waiting.append((left, Event("arrives at", name, next_ones[name])))
     regions = next_regions(frame, moment.state)
     for name, left in crossing_times(frame, moment).items():
         waiting.append((left, Event("enters", name, regions[name])))
@@ -153,17 +178,38 @@ def passed(frame: Frame, moment: Moment, time: Fraction) -> Moment:
     return replace(
         moment,
         delays=tuple((item, left - time) for item, left in moment.delays),
-        travel=tuple((key, left - time) for key, left in moment.travel),
+        spots=tuple((n, spot_later(frame, moment.state, n, s, time)) for n, s in moment.spots),
         numbers=tuple(numbers.items()),
         time=moment.time + time,
     )
 
 
+def spot_later(
+    frame: Frame, state: State, name: str, spot: Fraction, time: Fraction
+) -> Fraction:
+    """Where a surface is so much later: nearer to its target, if a drive acts."""
+    surface = frame.things[name]
+    assert isinstance(surface, Surface)
+    number = acting(frame, state, surface)
+    if number is None:
+        return spot
+    target = places(surface).index(target_of(surface.drives[number], frame.named(state)))
+    half = half_gap(frame, state, surface)
+    way = abs(target - spot)
+    far = way if half == 0 else min(way, time / half)
+    return spot + far if target > spot else spot - far
+
+
 def happens(frame: Frame, moment: Moment, changes: dict[str, Value]) -> Moment:
     """The moment after items changed, all at once, and the steps that follow."""
     trail = steps(frame, frame.with_items(moment.state, changes), moment.state)
-    kept = tuple((key, left) for key, left in moment.travel if key[0] not in changes)
-    return wound(frame, replace(moment, travel=kept), trail)
+    arrived = {
+        name: place_number(changes, frame.things[name])
+        for name in changes
+        if isinstance(frame.things.get(name), Surface)
+    }
+    spots = tuple((name, arrived.get(name, spot)) for name, spot in moment.spots)
+    return wound(frame, replace(moment, spots=spots), trail)
 
 
 def settled(frame: Frame, moment: Moment) -> Moment:

@@ -98,6 +98,12 @@ class Abreast:
                 for what, runs in begun.items()
                 if runs & bit
             },
+            {
+                name: beyond
+                for name, numbers in row.beyond.items()
+                for beyond, runs in numbers.items()
+                if runs & bit
+            },
         )
 
     # -- beginning --------------------------------------------------------------------------
@@ -108,6 +114,7 @@ class Abreast:
         state = [0] * sum(map(len, self.places.values()))
         numbers: dict[str, Numbers] = {rule.variable: {} for rule in self.system.numbers}
         under_way: dict[str, Begun] = {}
+        beyond: dict[str, Numbers] = {}
         times: Numbers = {}
         for moment, runs in each_once(moments):
             for name, places in self.places.items():
@@ -116,11 +123,13 @@ class Abreast:
                 add(numbers[name], moment.numbers[name], runs)
             for name, pending in moment.under_way.items():
                 begun = under_way.setdefault(name, {})
-                what = pending.due, pending.value, pending.by
+                what = pending.due, pending.value
                 begun[what] = begun.get(what, 0) | runs
+            for name, part in moment.beyond.items():
+                add(beyond.setdefault(name, {}), part, runs)
             add(times, moment.time, runs)
         found = self._rules.values(state, quiet=False, everything=everything)
-        return Row(everything, state, found, times, numbers, under_way, 0)
+        return Row(everything, state, found, times, numbers, under_way, beyond, 0)
 
     def differing(self, one: Row, other: Row) -> Runs:
         """The runs in which the states of two rows are not the same."""
@@ -182,23 +191,28 @@ class Abreast:
     def next_events(self, row: Row) -> Row:
         """Time passes to the next event in each run that is not settled."""
         coming = sorted(
-            ((due, self._clocks.order(name), name, (due, value, by), runs)
+            ((what[0], self._clocks.order(name), name, what, runs)
              for name, begun in row.under_way.items()
-             for (due, value, by), runs in begun.items()),
+             for what, runs in begun.items()),
             key=lambda one: one[:2],
         )  # fmt: skip
         left = row.moving
         state = list(row.state)
         under_way = {name: dict(begun) for name, begun in row.under_way.items()}
         now: Numbers = {}
+        arrived: dict[str, Runs] = {}
         for due, _, name, what, runs in coming:
             hit = runs & left
             if hit:
                 left &= ~hit
+                arrived[name] = arrived.get(name, 0) | hit
                 under_way[name][what] &= ~hit
                 self._put(state, name, what[1], hit)
                 add(now, due, hit)
         passed = any_of(now.values())
+        beyond = self._clocks.beyond_at(row, now)
+        for name in beyond.keys() & arrived.keys():
+            beyond[name] = other_in(beyond[name], {}, arrived[name])
         return self._steady(
             replace(
                 row,
@@ -206,6 +220,7 @@ class Abreast:
                 times=other_in(row.times, now, passed),
                 numbers=self._clocks.numbers_at(row, now),
                 under_way=under_way,
+                beyond=beyond,
             )
         )
 
@@ -235,7 +250,9 @@ class Abreast:
         for name, begun in row.under_way.items():
             unbroken = live & ~broken.get(name, 0)
             kept[name] = {what: on for what, runs in begun.items() if (on := runs & unbroken)}
+        before = row.state
         row = replace(row, state=state, found=found, under_way=kept, lost=row.all & ~live)
+        row = replace(row, beyond=self._clocks.still_beyond(row, before))
         return replace(row, under_way=self._clocks.under_way(row, live))
 
     def _rest(

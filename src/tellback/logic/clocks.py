@@ -5,11 +5,11 @@ The rules are those of `tellback.logic.run.Aeroplane`, where a moment has one of
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from tellback.logic.formula import Formula
 from tellback.logic.row import Begun, Numbers, Row, Runs, add, any_of, other_in
-from tellback.logic.run import after
+from tellback.logic.run import after, gone_on
 from tellback.logic.system import DelayRule, NumberRule, PlaceRule, System
 
 
@@ -37,10 +37,7 @@ class Clocks:
 
     def numbers_at(self, row: Row, now: Numbers) -> dict[str, Numbers]:
         """Where the moving readings are at later times, before the next event of each run."""
-        passed: Numbers = {}
-        for begun, since in row.times.items():
-            for time, until in now.items():
-                add(passed, time - begun, since & until)
+        passed = _passed(row, now)
         return {rule.variable: self._moved(rule, row, passed) for rule in self.system.numbers}
 
     def _moved(self, rule: NumberRule, row: Row, passed: Numbers) -> Numbers:
@@ -60,6 +57,60 @@ class Clocks:
                     add(moved, number + (step if way > 0 else -step), moving & of)
         return other_in(numbers, moved, any_of(moved.values()))
 
+    # -- where surfaces are -----------------------------------------------------------------
+
+    def _going(
+        self, rule: PlaceRule, row: Row, live: Runs
+    ) -> Iterator[tuple[int, int, float, Runs]]:
+        """From which place a surface goes which way, in how long to the next, and in which runs.
+
+        1 or -1; 0 where it has been sent there.
+        """
+        left = live
+        for target, sent in rule.targets:
+            here = left & self._holds(row, sent)
+            left &= ~here
+            for drive in rule.drives if here else ():
+                driven = here & self._holds(row, drive.acts)
+                here &= ~driven
+                for place, at in enumerate(self.places[rule.variable]):
+                    if going := driven & row.state[at]:
+                        yield place, (target > place) - (target < place), drive.step, going
+
+    def beyond_at(self, row: Row, now: Numbers) -> dict[str, Numbers]:
+        """How far surfaces are beyond their places at later times."""
+        passed = _passed(row, now)
+        found = dict(row.beyond)
+        for rule in self.system.surfaces:
+            name = rule.variable
+            if name in row.under_way or name in row.beyond:
+                found[name] = self._gone_on(rule, row, passed)
+        return found
+
+    def _gone_on(self, rule: PlaceRule, row: Row, passed: Numbers) -> Numbers:
+        old = row.beyond.get(rule.variable, {})
+        moved: Numbers = {}
+        gone: Runs = 0
+        for _, way, step, runs in self._going(rule, row, any_of(passed.values())):
+            gone |= runs
+            for beyond, there in _with_zero(old, runs):
+                for seconds, of in passed.items():
+                    add(moved, gone_on(beyond, way, step, seconds), there & of)
+        return _without_zero(other_in(old, moved, gone))
+
+    def still_beyond(self, row: Row, before: list[Runs]) -> dict[str, Numbers]:
+        """How far surfaces are beyond their places after steps; those moved at once are not."""
+        found = {}
+        for rule in self.system.surfaces:
+            if numbers := row.beyond.get(rule.variable):
+                places = self.places[rule.variable]
+                stayed = any_of(before[at] & row.state[at] for at in places)
+                for _, _, step, runs in self._going(rule, row, stayed):
+                    stayed &= -1 if step else ~runs
+                if kept := other_in(numbers, {}, ~stayed):
+                    found[rule.variable] = kept
+        return found
+
     # -- what is under way ------------------------------------------------------------------
 
     def under_way(self, row: Row, live: Runs) -> dict[str, Begun]:
@@ -74,46 +125,20 @@ class Clocks:
     def _waiting(self, rule: DelayRule, row: Row, live: Runs) -> Begun:
         where = live & row.state[self.places[rule.variable][0]]
         where &= self._holds(row, rule.condition)
-        return self._renewed(row, rule.variable, 1, "", rule.seconds, where) if where else {}
-
-    def _renewed(
-        self, row: Row, name: str, value: int, by: str, seconds: float, where: Runs
-    ) -> Begun:
-        """What goes on to a value in some runs, or begins there and takes so many seconds."""
-        new: Begun = {}
-        for what, runs in row.under_way.get(name, {}).items():
-            if what[1:] == (value, by) and runs & where:
-                new[what] = runs & where
+        begun: Begun = {}
+        for what, runs in row.under_way.get(rule.variable, {}).items():
+            if runs & where:
+                begun[what] = runs & where
                 where &= ~runs
-        if where:
-            for time, runs in row.times.items():
-                if runs & where:
-                    what = after(time, seconds), value, by
-                    new[what] = new.get(what, 0) | (runs & where)
-        return new
+        _begin(begun, row, rule.seconds, 1, where)
+        return begun
 
     def _travelling(self, rule: PlaceRule, row: Row, live: Runs) -> Begun:
-        places = self.places[rule.variable]
         begun: Begun = {}
-        left = live
-        for target, sent in rule.targets:
-            here = left & self._holds(row, sent)
-            left &= ~here
-            here &= ~row.state[places[target]]
-            if not here:
-                continue
-            for drive in rule.drives:
-                driven = here & self._holds(row, drive.acts)
-                here &= ~driven
-                for place, at in enumerate(places):
-                    moving = driven & row.state[at]
-                    if moving:
-                        toward = place + (1 if target > place else -1)
-                        new = self._renewed(
-                            row, rule.variable, toward, drive.name, drive.step, moving
-                        )
-                        for what, runs in new.items():
-                            begun[what] = begun.get(what, 0) | runs
+        beyond = row.beyond.get(rule.variable, {})
+        for place, way, step, runs in self._going(rule, row, live):
+            for part, there in _with_zero(beyond, runs) if way else ():
+                _begin(begun, row, (1 - way * part) * step, place + way, there)
         return begun
 
     def _drifting(self, rule: NumberRule, row: Row, live: Runs) -> Begun:
@@ -134,8 +159,36 @@ class Clocks:
                     if not drifting:
                         continue
                     away = abs(rule.regions.cuts[min(region, toward)][0] - number)
-                    for time, since in row.times.items():
-                        if drifting & since:
-                            what = after(time, away / rate if rate else 0.0), toward, ""
-                            begun[what] = begun.get(what, 0) | (drifting & since)
+                    _begin(begun, row, away / rate if rate else 0.0, toward, drifting)
         return begun
+
+
+def _begin(begun: Begun, row: Row, seconds: float, value: int, where: Runs) -> None:
+    """Note what is to come to a value after so many seconds in some runs."""
+    for time, since in row.times.items() if where else ():
+        if runs := since & where:
+            what = after(time, seconds), value
+            begun[what] = begun.get(what, 0) | runs
+
+
+def _passed(row: Row, now: Numbers) -> Numbers:
+    """How many seconds pass in which runs, until these times."""
+    passed: Numbers = {}
+    for begun, since in row.times.items():
+        for time, until in now.items():
+            add(passed, time - begun, since & until)
+    return passed
+
+
+def _with_zero(beyond: Numbers, runs: Runs) -> Iterator[tuple[float, Runs]]:
+    """How far beyond its place a surface is in some runs; 0 where nothing is noted."""
+    for part, there in beyond.items():
+        if there & runs:
+            yield part, there & runs
+            runs &= ~there
+    if runs:
+        yield 0.0, runs
+
+
+def _without_zero(beyond: Numbers) -> Numbers:
+    return {part: runs for part, runs in beyond.items() if part}

@@ -10,8 +10,8 @@ from tellback.logic.run import Moment
 Runs = int
 """A set of runs: bit i is run i."""
 
-Begun = dict[tuple[float, int, str], Runs]
-"""What a thing has under way: when due, to which value and driven by what, each with its runs."""
+Begun = dict[tuple[float, int], Runs]
+"""What a thing has under way: when due and to which value, each with its runs."""
 
 Numbers = dict[float, Runs]
 """Numbers, each with the runs in which it is so."""
@@ -26,6 +26,7 @@ class Row:
 
     `state` has a set of runs for every value of every variable, in the order of the system. Runs
     that do not come to rest are `lost`: they stand still. `found` are the values of the rules.
+    `beyond` is as in `Moment`, and has no runs in which a surface is wholly at its place.
     """
 
     all: Runs
@@ -34,6 +35,7 @@ class Row:
     times: Numbers
     numbers: Mapping[str, Numbers]
     under_way: Mapping[str, Begun]
+    beyond: Mapping[str, Numbers]
     lost: Runs
 
     @property

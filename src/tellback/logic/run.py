@@ -7,8 +7,8 @@ A `Moment` is steady. `move` changes inputs, `next_event` lets time pass to the 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from math import inf, isfinite
+from dataclasses import dataclass, field, replace
+from math import copysign, inf, isfinite
 
 from tellback.logic.formula import Formula, Lit
 from tellback.logic.solve import Graph, Valuation
@@ -58,11 +58,10 @@ def after(time: float, seconds: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """Something under way: when its next event is due, to which value, and driven by what."""
+    """Something under way: when its next event is due, and to which value."""
 
     due: float
     value: int
-    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +69,15 @@ class Moment:
     """A steady state at a time: all variables, the numbers of moving readings, what is under way.
 
     `under_way` gives what its next event will be, for each running delay, travelling surface or
-    moving reading.
+    moving reading. `beyond` is how much of the way to its next place each surface has behind it
+    that stands between two; negative toward the one before.
     """
 
     time: float
     state: State
     numbers: Mapping[str, float]
     under_way: Mapping[str, Pending]
+    beyond: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def settled(self) -> bool:
@@ -190,9 +191,11 @@ class Aeroplane:
             return moment
         name, first = min(moment.under_way.items(), key=lambda pending: pending[1].due)
         numbers = self._numbers_at(moment, first.due)
+        beyond = self._beyond_at(moment, first.due)
+        beyond.pop(name, None)
         state = {**moment.state, name: first.value}
         under_way = {n: pending for n, pending in moment.under_way.items() if n != name}
-        return self._steady(Moment(first.due, state, numbers, under_way))
+        return self._steady(Moment(first.due, state, numbers, under_way, beyond))
 
     def later(self, moment: Moment, seconds: float) -> list[Moment]:
         """All moments from this one to that so many seconds later, if nobody touches anything."""
@@ -204,7 +207,12 @@ class Aeroplane:
 
     def waited(self, moment: Moment, time: float) -> Moment:
         """The same state at a later time, before the next event under way."""
-        return replace(moment, time=time, numbers=self._numbers_at(moment, time))
+        return replace(
+            moment,
+            time=time,
+            numbers=self._numbers_at(moment, time),
+            beyond=self._beyond_at(moment, time),
+        )
 
     def settle(self, moment: Moment, limit: int = 500) -> Moment:
         """The settled moment that follows if nobody touches anything; Unsettled if none does."""
@@ -241,7 +249,10 @@ class Aeroplane:
             values = self.values(state)
         self._kept = state, values
         kept = {n: p for n, p in moment.under_way.items() if n not in broken}
-        return self._under_way(replace(moment, state=state, under_way=kept), values)
+        steady = replace(moment, state=state, under_way=kept)
+        if moment.beyond:
+            steady = replace(steady, beyond=self._still_beyond(moment, state, values))
+        return self._under_way(steady, values)
 
     def _rest(self, state: dict[str, int], broken: set[str], kept: Iterable[str] = ()) -> None:
         """Steps until nothing is due, edges not counted; notes which delays break on the way.
@@ -297,16 +308,13 @@ class Aeroplane:
     def _travelling(
         self, rule: PlaceRule, values: Valuation[int], moment: Moment
     ) -> tuple[str, Pending | None]:
-        name, place = rule.variable, moment.state[rule.variable]
-        target = next((t for t, sent in rule.targets if values.of(sent)), place)
-        if target == place:
-            return name, None
-        drive = next(d for d in rule.drives if values.of(d.acts))
-        toward = place + (1 if target > place else -1)
-        begun = moment.under_way.get(name)
-        if begun and (begun.value, begun.by) == (toward, drive.name):
-            return name, begun
-        return name, Pending(after(moment.time, drive.step), toward, drive.name)
+        place = moment.state[rule.variable]
+        going = _going(rule, values, place)
+        if going is None or not going[0]:
+            return rule.variable, None
+        way, step = going
+        left = 1 - way * moment.beyond.get(rule.variable, 0.0)
+        return rule.variable, Pending(after(moment.time, left * step), place + way)
 
     def _drifting(
         self, rule: NumberRule, values: Valuation[int], moment: Moment
@@ -333,6 +341,51 @@ class Aeroplane:
                 move = min(abs(way), rate * (time - moment.time))
                 numbers[rule.variable] += move if way > 0 else -move
         return numbers
+
+    def _beyond_at(self, moment: Moment, time: float) -> dict[str, float]:
+        """How far surfaces are beyond their places at a later time, before the next event."""
+        beyond = dict(moment.beyond)
+        values = self.values(moment.state)
+        for rule in self.system.surfaces:
+            name = rule.variable
+            if name in beyond or name in moment.under_way:
+                going = _going(rule, values, moment.state[name])
+                if going:
+                    beyond[name] = gone_on(beyond.get(name, 0.0), *going, time - moment.time)
+        return {name: part for name, part in beyond.items() if part}
+
+    def _still_beyond(
+        self, moment: Moment, state: State, values: Valuation[int]
+    ) -> dict[str, float]:
+        """How far surfaces are beyond their places after steps; one moved at once is at its own."""
+        beyond = {}
+        for rule in self.system.surfaces:
+            name = rule.variable
+            if name in moment.beyond and state[name] == moment.state[name]:
+                going = _going(rule, values, state[name])
+                if going is None or going[1]:
+                    beyond[name] = moment.beyond[name]
+        return beyond
+
+
+def _going(rule: PlaceRule, values: Valuation[int], place: int) -> tuple[int, float] | None:
+    """Which way a surface goes from its place and in how long to the next; None if none acts.
+
+    1 or -1; 0 if it has been sent there, and goes back if it is beyond it.
+    """
+    target = next((t for t, sent in rule.targets if values.of(sent)), None)
+    if target is None:
+        return None
+    drive = next(d for d in rule.drives if values.of(d.acts))
+    return (target > place) - (target < place), drive.step
+
+
+def gone_on(beyond: float, way: int, step: float, seconds: float) -> float:
+    """How far beyond its place a surface is after so many seconds; `way` 0: on its way back."""
+    part = seconds / step if step else inf
+    if way:
+        return beyond + way * part
+    return copysign(max(0.0, abs(beyond) - part), beyond)
 
 
 def _flip(bit: int) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 
-from tellback.logic.run import Moment, Pending, after
+from tellback.logic.run import Moment, Pending, after, gone_on
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node, Space
 from tellback.logic.system import DelayRule, NumberRule, PlaceRule, System
@@ -39,6 +39,10 @@ class UnderWay:
             if name in self.begun:
                 self.begun[name][pending] = space.true
         self.readings = {r.variable: {moment.numbers[r.variable]: space.true} for r in self.numbers}
+        self.beyond = {
+            r.variable: {moment.beyond.get(r.variable, 0.0): space.true} for r in self.surfaces
+        }
+        self.state: Mapping[str, Choice] = {}
 
     # -- time ------------------------------------------------------------------------------
 
@@ -50,6 +54,9 @@ class UnderWay:
         name = min(first, key=lambda n: first[n])
         for rule in self.numbers:
             self._move(rule, values, first[name] - self.time)
+        for surface in self.surfaces:
+            if self.begun[surface.variable] or self._is_beyond(surface):
+                self._go_on(surface, values, first[name] - self.time)
         self.time = first[name]
         return name
 
@@ -66,6 +73,38 @@ class UnderWay:
                 self._add(moved, number + (step if way > 0 else -step), here)
             self._add(moved, number, left)
         self.readings[rule.variable] = moved
+
+    def _go_on(self, rule: PlaceRule, values: Values, seconds: float) -> None:
+        """A surface as far beyond its place as it gets in that time."""
+        left = self.space.true
+        moved: dict[float, Node] = {}
+        for _, way, step, going in self._going(rule, values, self.state):
+            left = left & ~going
+            for beyond, where in self.beyond[rule.variable].items():
+                self._add(moved, gone_on(beyond, way, step, seconds), where & going)
+        for beyond, where in self.beyond[rule.variable].items():
+            self._add(moved, beyond, where & left)
+        self.beyond[rule.variable] = moved
+
+    def _is_beyond(self, rule: PlaceRule) -> bool:
+        return any(self.beyond[rule.variable])
+
+    def _going(
+        self, rule: PlaceRule, values: Values, state: Mapping[str, Choice]
+    ) -> Iterator[tuple[int, int, float, Node]]:
+        """From which place a surface goes which way, in how long to the next, and where.
+
+        1 or -1; 0 where it has been sent there.
+        """
+        left = self.space.true
+        for target, sent in rule.targets:
+            here = left & values.of(sent)
+            left = left & ~here
+            for place, at in enumerate(state[rule.variable]):
+                if (there := here & at) != self.space.false:
+                    way = (target > place) - (target < place)
+                    for drive in rule.drives:
+                        yield place, way, drive.step, there & values.of(drive.acts)
 
     def _add(self, parts: dict[float, Node], number: float, where: Node) -> None:
         if where != self.space.false:
@@ -98,20 +137,37 @@ class UnderWay:
         for delay in self.delays:
             self._renew(delay.variable, self._waiting(delay, values, state[delay.variable]))
         for surface in self.surfaces:
-            self._renew(surface.variable, self._travelling(surface, values, state))
+            if self._is_beyond(surface):
+                self._put_right(surface, values, state)
+            self.begun[surface.variable] = dict(self._travelling(surface, values, state))
         for number in self.numbers:
             self.begun[number.variable] = dict(self._drifting(number, values, state))
+        self.state = {rule.variable: state[rule.variable] for rule in self.surfaces}
+
+    def _put_right(self, rule: PlaceRule, values: Values, state: Mapping[str, Choice]) -> None:
+        """A surface that has come to a place, or moves at once, is not beyond it."""
+        name = rule.variable
+        stayed = self.space.true
+        if self.state:
+            pairs = zip(self.state[name], state[name], strict=True)
+            stayed = self.space.any_of(old & new for old, new in pairs)
+        for _, _, step, where in self._going(rule, values, state):
+            stayed = stayed if step else stayed & ~where
+        beyond: dict[float, Node] = {}
+        for part, where in self.beyond[name].items():
+            self._add(beyond, part, where & stayed)
+        self._add(beyond, 0.0, ~stayed)
+        self.beyond[name] = beyond
 
     def _renew(self, name: str, wanted: Iterator[tuple[Pending, Node]]) -> None:
-        """Keep what still goes the same way, and begin the rest."""
+        """Keep what goes on, and begin the rest."""
         new: Begun = {}
         for pending, where in wanted:
             for old, begun in self.begun[name].items():
-                if (old.value, old.by) == (pending.value, pending.by):
-                    both = begun & where
-                    where = where & ~begun
-                    if both != self.space.false:
-                        new[old] = new.get(old, self.space.false) | both
+                both = begun & where
+                where = where & ~begun
+                if both != self.space.false:
+                    new[old] = new.get(old, self.space.false) | both
             if where != self.space.false:
                 new[pending] = new.get(pending, self.space.false) | where
         self.begun[name] = new
@@ -124,18 +180,14 @@ class UnderWay:
     def _travelling(
         self, rule: PlaceRule, values: Values, state: Mapping[str, Choice]
     ) -> Iterator[tuple[Pending, Node]]:
-        left = self.space.true
-        for target, sent in rule.targets:
-            here = left & values.of(sent)
-            left = left & ~here
-            for place, at in enumerate(state[rule.variable]):
-                moving = here & at
-                if place == target or moving == self.space.false:
-                    continue
-                toward = place + (1 if target > place else -1)
-                for drive in rule.drives:
-                    driven = moving & values.of(drive.acts)
-                    yield Pending(after(self.time, drive.step), toward, drive.name), driven
+        found: Begun = {}
+        for place, way, step, going in self._going(rule, values, state):
+            for part, where in self.beyond[rule.variable].items():
+                travelling = going & where
+                if way and travelling != self.space.false:
+                    pending = Pending(after(self.time, (1 - way * part) * step), place + way)
+                    found[pending] = found.get(pending, self.space.false) | travelling
+        yield from found.items()
 
     def _drifting(
         self, rule: NumberRule, values: Values, state: Mapping[str, Choice]

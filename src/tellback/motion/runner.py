@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from tellback.book.conditions import Condition
 from tellback.book.model import Book, Reading
@@ -48,15 +48,10 @@ def run_of(picture: Picture, scenario: Scenario, happenings: Sequence[Happening]
     """The scenario with these steps, run on the aeroplane of the picture."""
     changes = [f"{thing}: {state}" for thing, state in scenario.changes]
     moment = scene(picture, scenario.start, changes).moment
-    stage = Stage(picture, _begun(moment), _numbers(picture, scenario))
+    stage = Stage(picture, replace(moment, time=0.0), _numbers(picture, scenario))
     return _Run(stage, [_Thread(play(stage, thread)) for thread in threads(happenings)]).trace(
         scenario.ends
     )
-
-
-def _begun(moment: Moment) -> Moment:
-    """The moment with its clock at 0; it is settled."""
-    return Moment(0.0, moment.state, moment.numbers, {})
 
 
 def _numbers(picture: Picture, scenario: Scenario) -> dict[str, float]:
@@ -182,4 +177,5 @@ def _mark(moment: Moment) -> tuple[object, ...]:
         for name, pending in moment.under_way.items()
     )
     numbers = tuple(round(number, 6) for number in moment.numbers.values())
-    return tuple(moment.state.values()), tuple(under_way), numbers
+    beyond = sorted((name, round(part, 6)) for name, part in moment.beyond.items())
+    return tuple(moment.state.values()), tuple(under_way), numbers, tuple(beyond)
