@@ -19,7 +19,7 @@ from tests.oracle.frame import (
     region_with,
 )
 from tests.oracle.meaning import acts, row_first, target_of
-from tests.oracle.values import holds, passes, values
+from tests.oracle.values import holds, passes, sure_values
 
 Edges = frozenset[tuple[c.Edge, Owner]]
 NO_EDGES: Edges = frozenset()
@@ -46,8 +46,7 @@ class Event:
 
 
 def due(frame: Frame, state: State, edges: Edges = NO_EDGES) -> dict[str, Value]:
-    """Every change that is due in the state, all to be made together. Raises Undecided."""
-    values(frame, state)  # an undecided value is an error even where no change depends on it
+    """Every change that is due in the state, all to be made together."""
     changes: dict[str, Value] = {}
     for latch in frame.of(Latch):
         changes |= latch_due(frame, state, latch, edges)
@@ -104,7 +103,7 @@ def cancel_due(frame: Frame, state: State, indication: Indication) -> dict[str, 
         return {}
     item, owner = cancelled(indication.name), Owner(indication.name)
     now = frame.named(state)[item]
-    if ("on", indication.name) not in values(frame, state):
+    if ("on", indication.name) not in sure_values(frame, state):
         return {item: "no"} if now == "yes" else {}
     reset = any(holds(frame, state, s.condition, owner) for s in indication.resets)
     return {item: "yes"} if reset and now == "no" else {}
@@ -122,7 +121,7 @@ def steps(frame: Frame, state: State, before: State | None = None) -> list[State
     """The states from this one to the steady one, both included.
 
     `before` is the last steady state, with which `comes on` and `goes out` compare; without it
-    nothing comes on or goes out at first. Raises NeverSteady, Undecided.
+    nothing comes on or goes out at first. Raises NeverSteady.
     """
     trail = [state]
     last = None if before is None else truths(frame, before)
@@ -180,7 +179,7 @@ def just_come(frame: Frame, last: tuple[bool, ...], now: tuple[bool, ...]) -> Ed
 
 
 def steady(frame: Frame, state: State, before: State | None = None) -> State:
-    """The steady state that follows. Raises NeverSteady, Undecided."""
+    """The steady state that follows. Raises NeverSteady."""
     return steps(frame, state, before)[-1]
 
 

@@ -33,7 +33,7 @@ from tests.oracle.steps import (
     running_delays,
     steps,
 )
-from tests.oracle.values import holds
+from tests.oracle.values import holds, values
 
 MOST_EVENTS = 1000
 
@@ -184,9 +184,7 @@ def passed(frame: Frame, moment: Moment, time: Fraction) -> Moment:
     )
 
 
-def spot_later(
-    frame: Frame, state: State, name: str, spot: Fraction, time: Fraction
-) -> Fraction:
+def spot_later(frame: Frame, state: State, name: str, spot: Fraction, time: Fraction) -> Fraction:
     """Where a surface is so much later: nearer to its target, if a drive acts."""
     surface = frame.things[name]
     assert isinstance(surface, Surface)
@@ -226,7 +224,7 @@ def settled(frame: Frame, moment: Moment) -> Moment:
 def starting_moments(frame: Frame) -> dict[str, Moment]:
     """The settled moment of each starting state; without any, of the one where all is normal.
 
-    Raises NeverSettles, ImpossibleStart.
+    Raises NeverSettles, ImpossibleStart, Undecided.
     """
     if "starts" not in frame.cache:
         starts = frame.book.starts or (StartingState("normal", (), frame.book.things[0].place),)
@@ -246,6 +244,7 @@ def started(frame: Frame, start: StartingState) -> Moment:
     trail = steps(frame, state)
     moment = wound(frame, moment_of(frame, state, numbers), trail)
     moment = settled(frame, moment)
+    values(frame, moment.state)  # none may be undecided
     if is_impossible(frame, moment.state):
         raise ImpossibleStart(start.name)
     return replace(moment, time=Fraction(0))

@@ -195,20 +195,25 @@ def indication_rules(frame: Frame, indication: Indication) -> dict[Atom, Test]:
 
 
 def values(frame: Frame, state: State) -> frozenset[Atom]:
-    """The atoms that are true in the state. Raises Undecided, FeederCircle."""
+    """The atoms that are true in the state. Raises Undecided."""
+    true, possible = known_values(frame, state)
+    if possible - true:
+        raise Undecided(frame.named(state), possible - true)
+    return true
+
+
+def sure_values(frame: Frame, state: State) -> frozenset[Atom]:
+    """The atoms that are surely true in the state: what is undecided counts as not so."""
+    return known_values(frame, state)[0]
+
+
+def known_values(frame: Frame, state: State) -> tuple[frozenset[Atom], frozenset[Atom]]:
+    """The atoms that are true in the state, and those that are not false."""
     key = ("values", state)
     if key not in frame.cache:
-        frame.cache[key] = checked_values(frame, frame.named(state))
-    found: frozenset[Atom] = frame.cache[key]
+        frame.cache[key] = well_founded(frame, frame.named(state))
+    found: tuple[frozenset[Atom], frozenset[Atom]] = frame.cache[key]
     return found
-
-
-def checked_values(frame: Frame, items: Items) -> frozenset[Atom]:
-    """The true atoms; an error if any is undecided."""
-    true, possible = well_founded(frame, items)
-    if possible - true:
-        raise Undecided(items, possible - true)
-    return true
 
 
 def well_founded(frame: Frame, items: Items) -> tuple[frozenset[Atom], frozenset[Atom]]:
@@ -242,7 +247,7 @@ def holds(
     edges: Anything = (),
 ) -> bool:
     """Whether the condition holds in the state; `edges` are those that have just come."""
-    true = values(frame, state)
+    true = sure_values(frame, state)
     return passes(frame, state, condition_test(frame, condition, owner), true, edges)
 
 
@@ -250,7 +255,7 @@ def passes(
     frame: Frame, state: State, test: Test, true: Atoms | None = None, edges: Anything = ()
 ) -> bool:
     """Whether a test passes in the state."""
-    true = values(frame, state) if true is None else true
+    true = sure_values(frame, state) if true is None else true
     items: Items = dict(frame.named(state))
     items["edges"] = edges
     return test(items, true, true)

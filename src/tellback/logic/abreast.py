@@ -233,8 +233,10 @@ class Abreast:
         live = row.all & ~row.lost
         rounds = 0
         while True:
-            live &= ~self._rest(state, broken, row.all, live)
-            found = self._rules.values(state, quiet=False, everything=row.all)
+            lost, found = self._rest(state, broken, row.all, live)
+            live &= ~lost
+            if found[-1] & live:
+                found = self._rules.values(state, quiet=False, everything=row.all)
             due = self._due(found, state, live)
             for rule in self.system.lasts:
                 now = found[self._at[id(rule.condition)]]
@@ -257,10 +259,10 @@ class Abreast:
 
     def _rest(
         self, state: list[Runs], broken: dict[str, Runs], everything: Runs, live: Runs
-    ) -> Runs:
+    ) -> tuple[Runs, list[Runs]]:
         """Steps until nothing is due, edges not counted; the runs in which that never comes.
 
-        Notes which delays break on the way.
+        Notes which delays break on the way, and gives the values at the end, without edges.
         """
         rounds = lost = 0
         while True:
@@ -269,7 +271,7 @@ class Abreast:
                 broken[rule.variable] |= ~found[self._at[id(rule.condition)]]
             due = self._due(found, state, live & ~lost)
             if not due:
-                return lost
+                return lost, found
             rounds += 1
             if rounds > ROUNDS:
                 lost |= any_of(runs for _, _, runs in due)

@@ -15,7 +15,7 @@ from functools import cached_property
 from tellback.logic.formula import And, Formula, Key, Lit, Neg, Or, Ref, Some, references
 from tellback.logic.run import Aeroplane, State
 from tellback.logic.solve import Graph, Valuation, at_least
-from tellback.logic.system import System
+from tellback.logic.system import DelayRule, PlaceRule, System
 
 Write = Callable[[Formula, bool], str]
 """A formula as a Python expression, under an even number of `not` or not."""
@@ -92,6 +92,7 @@ class Program:
     """A function from a state to the values of some keys, in `order`, and of `formulas` of them.
 
     Values are kept in a list; `keys` tells where, and `formulas` where by the identity of each.
+    The last of the list tells whether there are edges that were not seen, as it was `quiet`.
     """
 
     def __init__(
@@ -116,7 +117,7 @@ class Program:
 
         `everything` is the set of all states, where there are many.
         """
-        values = [0] * (len(self.keys) + len(self.formulas))
+        values = [0] * (len(self.keys) + len(self.formulas) + 1)
         self._run(inputs, quiet, values, everything)
         return values
 
@@ -129,14 +130,17 @@ class Program:
             if self.graph.is_circle(component):
                 yield from self._circle(component, number)
             else:
-                yield f"    {self._assignment(component[0], self._plain)}"
+                yield from (f"    {line}" for line in self._assignment(component[0], self._plain))
         for formula in formulas:
             yield f"    v[{self.formulas[id(formula)]}] = {self._plain(formula, True)}"
 
-    def _assignment(self, key: Key, write: Write) -> str:
+    def _assignment(self, key: Key, write: Write) -> Iterator[str]:
         text = write(self.graph.system.values[key], True)
-        loud = "0 if quiet else " if key in self._edges else ""
-        return f"v[{self.keys[key]}] = {loud}{text}"
+        if key in self._edges:
+            yield f"if quiet: v[-1] |= {text}"
+            yield f"else: v[{self.keys[key]}] = {text}"
+        else:
+            yield f"v[{self.keys[key]}] = {text}"
 
     def _circle(self, component: list[Key], number: int) -> Iterator[str]:
         """A function that goes round a circle once, denied members of it taken from `d`."""
@@ -149,7 +153,7 @@ class Program:
 
         yield f"    def round{number}(v, d):"
         for key in component:
-            yield f"        {self._assignment(key, write)}"
+            yield from (f"        {line}" for line in self._assignment(key, write))
         indices = [self.keys[key] for key in component]
         yield f"    fixed_point(round{number}, v, {indices}, {self.graph.has_negation(component)})"
 
@@ -221,24 +225,32 @@ def conditions_of(system: System) -> list[Formula]:
 class Computed(Valuation[int]):
     """Values of one state: those of the rules worked out, the others when first asked for."""
 
-    def __init__(self, aeroplane: CompiledAeroplane, state: State, quiet: bool) -> None:
+    def __init__(
+        self,
+        aeroplane: CompiledAeroplane,
+        state: State,
+        quiet: bool,
+        of_rules: list[int] | None = None,
+    ) -> None:
         def literal(lit: Lit) -> int:
             return int(state[lit.variable] in lit.values)
 
         super().__init__(aeroplane.graph, 1, 0, lambda bit: 1 - bit, literal)
         self._aeroplane = aeroplane
         self._state = state
-        self._quiet = quiet
+        self.quiet = quiet
+        if of_rules is not None:
+            self.of_rules = of_rules
 
     @cached_property
     def of_rules(self) -> list[int]:
         """The values of the conditions of rules, where the program of the rules has them."""
-        return self._aeroplane.rules.values(self._aeroplane.inputs(self._state), self._quiet)
+        return self._aeroplane.rules.values(self._aeroplane.inputs(self._state), self.quiet)
 
     @cached_property
     def _by_key(self) -> _ByKey:
         whole = self._aeroplane.whole
-        return _ByKey(whole.keys, whole.values(self._aeroplane.inputs(self._state), self._quiet))
+        return _ByKey(whole.keys, whole.values(self._aeroplane.inputs(self._state), self.quiet))
 
     def __getitem__(self, key: Key) -> int:
         return self._by_key[key]
@@ -271,19 +283,36 @@ class CompiledAeroplane(Aeroplane):
         needed = (key for condition in conditions for key, _ in references(condition))
         self.rules = Program(graph, graph.components(needed, {}), conditions)
 
+    # What a run does most is looked up in the list of values.
+
+    def _aloud(self, quiet: Valuation[int], state: State) -> Valuation[int]:
+        """Where no edge was left unseen, the values are those without edges."""
+        assert isinstance(quiet, Computed)
+        return self.values(state) if quiet.of_rules[-1] else quiet
+
+    def _noted(
+        self, values: Valuation[int], state: dict[str, int], lasts: Mapping[str, int]
+    ) -> Valuation[int]:
+        """Only edges look at the last steady values, and there are none any more."""
+        assert isinstance(values, Computed)
+        if not values.quiet:
+            return super()._noted(values, state, lasts)
+        state |= lasts
+        return Computed(self, state, True, values.of_rules)
+
     @cached_property
     def _places(self) -> list[tuple[str, list[tuple[int, int]]]]:
         """For each memory and control, where the conditions stand that put it to a value."""
-        at = self.rules.formulas
         return [
-            (name, [(at[id(rule.condition)], rule.value) for rule in rules])
+            (name, [(self._at(rule.condition), rule.value) for rule in rules])
             for name, rules in self._steps.items()
         ]
 
+    def _at(self, condition: Formula) -> int:
+        return self.rules.formulas[id(condition)]
+
     def _due(self, values: Valuation[int], state: State) -> dict[str, int]:
-        """The same, looked up in the list of values: this is what a run does most."""
-        if not isinstance(values, Computed):
-            return super()._due(values, state)
+        assert isinstance(values, Computed)
         found, due = values.of_rules, {}
         for name, rules in self._places:
             for index, value in rules:
@@ -292,6 +321,47 @@ class CompiledAeroplane(Aeroplane):
                         due[name] = value
                     break
         return due
+
+    @cached_property
+    def _delays(self) -> list[tuple[DelayRule, int]]:
+        return [(rule, self._at(rule.condition)) for rule in self.system.delays]
+
+    def _broken(self, values: Valuation[int]) -> list[str]:
+        assert isinstance(values, Computed)
+        found = values.of_rules
+        return [rule.variable for rule, at in self._delays if not found[at]]
+
+    def _running(self, values: Valuation[int]) -> list[DelayRule]:
+        assert isinstance(values, Computed)
+        found = values.of_rules
+        return [rule for rule, at in self._delays if found[at]]
+
+    @cached_property
+    def _targets(self) -> list[tuple[PlaceRule, list[tuple[int, int]]]]:
+        return [
+            (rule, [(place, self._at(sent)) for place, sent in rule.targets])
+            for rule in self.system.surfaces
+        ]
+
+    def _sent(self, values: Valuation[int], state: State) -> list[PlaceRule]:
+        assert isinstance(values, Computed)
+        found, sent = values.of_rules, []
+        for rule, targets in self._targets:
+            here = state[rule.variable]
+            for place, at in targets:
+                if place != here and found[at]:
+                    sent.append(rule)
+                    break
+        return sent
+
+    @cached_property
+    def _compared(self) -> list[tuple[str, int]]:
+        return [(rule.variable, self._at(rule.condition)) for rule in self.system.lasts]
+
+    def _lasts(self, values: Valuation[int]) -> dict[str, int]:
+        assert isinstance(values, Computed)
+        found = values.of_rules
+        return {name: int(bool(found[at])) for name, at in self._compared}
 
     def inputs(self, state: State) -> list[int]:
         """A state as the programs take it."""

@@ -235,18 +235,16 @@ class Aeroplane:
         broken: set[str] = set()
         seen: set[tuple[int, ...]] = set()
         while True:
-            self._rest(state, broken)
-            values = self.values(state)
+            values = self._aloud(self._rest(state, broken), state)
             due = self._due(values, state)
-            lasts = {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
+            lasts = self._lasts(values)
             if not due:
                 break
             state |= lasts
             state |= due
             self._once(state, seen, due)
         if any(state[name] != value for name, value in lasts.items()):
-            state |= lasts
-            values = self.values(state)
+            values = self._noted(values, state, lasts)
         self._kept = state, values
         kept = {n: p for n, p in moment.under_way.items() if n not in broken}
         steady = replace(moment, state=state, under_way=kept)
@@ -254,22 +252,35 @@ class Aeroplane:
             steady = replace(steady, beyond=self._still_beyond(moment, state, values))
         return self._under_way(steady, values)
 
-    def _rest(self, state: dict[str, int], broken: set[str], kept: Iterable[str] = ()) -> None:
+    def _rest(
+        self, state: dict[str, int], broken: set[str], kept: Iterable[str] = ()
+    ) -> Valuation[int]:
         """Steps until nothing is due, edges not counted; notes which delays break on the way.
 
-        What is `kept` stays as it is.
+        What is `kept` stays as it is. The values at the end, without edges.
         """
         seen: set[tuple[int, ...]] = set()
         while True:
             values = self.values(state, quiet=True)
-            broken |= {d.variable for d in self.system.delays if not values.of(d.condition)}
+            broken.update(self._broken(values))
             due = self._due(values, state)
             for name in kept:
                 due.pop(name, None)
             if not due:
-                return
+                return values
             state |= due
             self._once(state, seen, due)
+
+    def _aloud(self, quiet: Valuation[int], state: State) -> Valuation[int]:
+        """The values of a state with its edges, given those without."""
+        return self.values(state)
+
+    def _noted(
+        self, values: Valuation[int], state: dict[str, int], lasts: Mapping[str, int]
+    ) -> Valuation[int]:
+        """Note in the state the last steady values; the values that it has then."""
+        state |= lasts
+        return self.values(state)
 
     def _once(self, state: State, seen: set[tuple[int, ...]], due: Iterable[str]) -> None:
         """Note the state; Unsettled if it was there before."""
@@ -277,6 +288,14 @@ class Aeroplane:
         if mark in seen:
             raise Unsettled(due, timed=False)
         seen.add(mark)
+
+    def _broken(self, values: Valuation[int]) -> Iterable[str]:
+        """The delays whose condition does not hold."""
+        return [rule.variable for rule in self.system.delays if not values.of(rule.condition)]
+
+    def _lasts(self, values: Valuation[int]) -> dict[str, int]:
+        """What edges compare with in the next steady state."""
+        return {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
 
     def _due(self, values: Valuation[int], state: State) -> dict[str, int]:
         due = {}
@@ -291,17 +310,27 @@ class Aeroplane:
     def _under_way(self, moment: Moment, values: Valuation[int]) -> Moment:
         """The moment with what is under way in it: what was goes on, the rest begins."""
         pending = (
-            *(self._waiting(rule, values, moment) for rule in self.system.delays),
-            *(self._travelling(rule, values, moment) for rule in self.system.surfaces),
+            *(self._waiting(rule, moment) for rule in self._running(values)),
+            *(self._travelling(rule, values, moment) for rule in self._sent(values, moment.state)),
             *(self._drifting(rule, values, moment) for rule in self.system.numbers),
         )
         return replace(moment, under_way={name: p for name, p in pending if p is not None})
 
-    def _waiting(
-        self, rule: DelayRule, values: Valuation[int], moment: Moment
-    ) -> tuple[str, Pending | None]:
+    def _running(self, values: Valuation[int]) -> Iterable[DelayRule]:
+        """The delays whose condition holds, elapsed or not."""
+        return [rule for rule in self.system.delays if values.of(rule.condition)]
+
+    def _sent(self, values: Valuation[int], state: State) -> Iterable[PlaceRule]:
+        """The surfaces that something sends elsewhere."""
+        return [
+            rule
+            for rule in self.system.surfaces
+            if any(t != state[rule.variable] and values.of(sent) for t, sent in rule.targets)
+        ]
+
+    def _waiting(self, rule: DelayRule, moment: Moment) -> tuple[str, Pending | None]:
         name = rule.variable
-        if moment.state[name] or not values.of(rule.condition):
+        if moment.state[name]:
             return name, None
         return name, moment.under_way.get(name) or Pending(after(moment.time, rule.seconds), 1)
 

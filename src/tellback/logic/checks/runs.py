@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from tellback.logic.formula import Formula, neg
+from tellback.logic.formula import Formula, literals, neg
 from tellback.logic.path import Run
 from tellback.logic.picture import Picture
 from tellback.logic.run import Barred, State, Unsettled
@@ -58,9 +58,28 @@ class Runs:
     def quickly_to(self, node: Node) -> Run | None:
         """The same without looking for the nearest of all starting states first."""
         few = self.starts[:: -max(1, len(self.starts) // FEW)][:FEW]
-        return self._to(node, few) or self._to(node, [r for r in self.starts if r not in few])
+        others = [run for run in self.starts if run not in few]
+        return self._to(node, few) or self._to(node, others) or self._to(self._lasting(node), few)
+
+    def _lasting(self, node: Node) -> Node:
+        """The states in which no surface moves for which a delay of the set waits.
+
+        One that is only passed on the way does not last until the delay has elapsed.
+        """
+        of, system = self.picture.symbols.of, self.picture.system
+        support = set(self.space.support(node))
+        waits = [system.values[r.variable, "held"] for r in system.delays if r.variable in support]
+        spoken_of = {lit.variable for waited in waits for lit in literals(waited)}
+        return node & self.space.all_of(
+            ~(of(sent) & ~self.space.literal(rule.variable, (place,)))
+            for rule in system.surfaces
+            if rule.variable in spoken_of
+            for place, sent in rule.targets
+        )
 
     def _to(self, node: Node, starts: list[Run]) -> Run | None:
+        if node & self.allowed == self.space.false:
+            return None
         ends = [(run, self._end(node, run)) for run in starts]
         for run, end in sorted(ends, key=lambda pair: self._away(*pair)):
             found = self._reached(node, run, end, DEPTH)
