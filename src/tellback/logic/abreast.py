@@ -47,8 +47,7 @@ class Abreast:
             first += len(variable.values)
         conditions = conditions_of(self.system)
         needed = (key for condition in conditions for key, _ in references(condition))
-        order = graph.components(needed, {})
-        self._rules = Program(graph, order, conditions, ManyStates)
+        self._rules = Program(graph, needed, conditions, ManyStates)
         self._at = {f: self._rules.formulas[f] for f in map(id, conditions)}
         self._clocks = Clocks(self.system, self.places, self._at)
         self._steps: dict[str, list[tuple[int, int]]] = {}
@@ -85,12 +84,10 @@ class Abreast:
         def of(numbers: Iterable[tuple[float, Runs]]) -> float:
             return next(number for number, runs in numbers if runs & bit)
 
+        here = [place for place, runs in enumerate(row.state) if runs & bit]  # one of each variable
         return Moment(
             of(row.times.items()),
-            {
-                name: next(i for i, place in enumerate(places) if row.state[place] & bit)
-                for name, places in self.places.items()
-            },
+            {n: place - p.start for (n, p), place in zip(self.places.items(), here, strict=True)},
             {name: of(numbers.items()) for name, numbers in row.numbers.items()},
             {
                 name: Pending(*what)

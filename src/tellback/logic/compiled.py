@@ -1,7 +1,7 @@
 """One aeroplane in time, its values compiled to Python: the same answers, many times faster.
 
 All values of a state are worked out at once by a function written for the system, sources first:
-those that the rules look at by one, and all there are by another, written when first needed.
+those that the rules look at by one, and the others by another, written when first needed.
 Circles take their fixed points as in `tellback.logic.solve`, which says where that comes from.
 
 A function is written for one state, or for many of them at a time, each a bit of an integer.
@@ -9,7 +9,7 @@ A function is written for one state, or for many of them at a time, each a bit o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 
 from tellback.logic.formula import And, Formula, Key, Lit, Neg, Or, Ref, Some, references
@@ -89,35 +89,43 @@ class ManyStates:
 
 
 class Program:
-    """A function from a state to the values of some keys, in `order`, and of `formulas` of them.
+    """A function from a state to the values that formulas need, and of the formulas themselves.
 
     Values are kept in a list; `keys` tells where, and `formulas` where by the identity of each.
-    The last of the list tells whether there are edges that were not seen, as it was `quiet`.
+    The last of the list tells whether there are edges that were not seen, as it was `quiet`. A
+    program may go on from what another one, `first`, has worked out.
     """
 
     def __init__(
         self,
         graph: Graph,
-        order: list[list[Key]],
+        needed: Iterable[Key],
         formulas: Iterable[Formula] = (),
         writing: type[OneState] | type[ManyStates] = OneState,
+        first: Program | None = None,
     ) -> None:
         self.graph = graph
+        known = first.keys if first else {}
+        order = graph.components(needed, known)
         keys = [key for component in order for key in component]
-        self.keys: dict[Key, int] = {key: i for i, key in enumerate(keys)}
-        self.formulas = {id(f): len(keys) + i for i, f in enumerate(formulas)}
+        begin = first.length if first else 0
+        self.keys: Mapping[Key, int] = {**known, **{k: i for i, k in enumerate(keys, begin)}}
+        self.formulas = {id(f): i for i, f in enumerate(formulas, begin + len(keys))}
+        self.length: int = begin + len(keys) + len(self.formulas) + 1
         self._writing = writing(graph.system)
         self._edges = frozenset(graph.system.edges())
         space: dict[str, object] = {"fixed_point": fixed_point, "at_least": at_least}
         exec(compile("\n".join(self._lines(order, formulas)), "<system>", "exec"), space)
         self._run: Callable[..., None] = space["run"]  # type: ignore[assignment]
 
-    def values(self, inputs: Iterable[int], quiet: bool, everything: int = 1) -> list[int]:
+    def values(
+        self, inputs: Iterable[int], quiet: bool, everything: int = 1, found: Sequence[int] = ()
+    ) -> list[int]:
         """The values for the inputs, in the order of the system; `quiet` sees no edges.
 
-        `everything` is the set of all states, where there are many.
+        `everything` is the set of all states, where there are many; `found` the values of `first`.
         """
-        values = [0] * (len(self.keys) + len(self.formulas) + 1)
+        values = [*found, *([0] * (self.length - len(found)))]
         self._run(inputs, quiet, values, everything)
         return values
 
@@ -248,30 +256,22 @@ class Computed(Valuation[int]):
         return self._aeroplane.rules.values(self._aeroplane.inputs(self._state), self.quiet)
 
     @cached_property
-    def _by_key(self) -> _ByKey:
-        whole = self._aeroplane.whole
-        return _ByKey(whole.keys, whole.values(self._aeroplane.inputs(self._state), self.quiet))
+    def _all(self) -> list[int]:
+        inputs = self._aeroplane.inputs(self._state)
+        return self._aeroplane.others.values(inputs, self.quiet, found=self.of_rules)
 
     def __getitem__(self, key: Key) -> int:
-        return self._by_key[key]
+        at = self._aeroplane.rules.keys.get(key)
+        if at is not None:
+            return 1 if self.of_rules[at] else 0
+        return 1 if self._all[self._aeroplane.others.keys[key]] else 0
 
     def of(self, formula: Formula) -> int:
         """The value of a formula."""
         index = self._aeroplane.rules.formulas.get(id(formula))
         if index is not None:
-            return int(bool(self.of_rules[index]))
-        return self._evaluate(formula, True, self._by_key, self._by_key)
-
-
-class _ByKey:
-    """The values of a list by their keys."""
-
-    def __init__(self, keys: Mapping[Key, int], found: list[int]) -> None:
-        self._keys = keys
-        self._found = found
-
-    def __getitem__(self, key: Key) -> int:
-        return int(bool(self._found[self._keys[key]]))
+            return 1 if self.of_rules[index] else 0
+        return self._evaluate(formula, True, self, self)
 
 
 class CompiledAeroplane(Aeroplane):
@@ -281,7 +281,7 @@ class CompiledAeroplane(Aeroplane):
         super().__init__(graph)
         conditions = conditions_of(self.system)
         needed = (key for condition in conditions for key, _ in references(condition))
-        self.rules = Program(graph, graph.components(needed, {}), conditions)
+        self.rules = Program(graph, needed, conditions)
 
     # What a run does most is looked up in the list of values.
 
@@ -368,9 +368,9 @@ class CompiledAeroplane(Aeroplane):
         return [state[name] for name in self.system.variables]
 
     @cached_property
-    def whole(self) -> Program:
-        """All values of the system."""
-        return Program(self.graph, self.graph.order)
+    def others(self) -> Program:
+        """All values of the system that no rule needs."""
+        return Program(self.graph, self.system.values, first=self.rules)
 
     def _worked_out(self, state: State, quiet: bool) -> Valuation[int]:
         return Computed(self, state, quiet)

@@ -87,6 +87,20 @@ def kind_of(thing: Thing) -> str:
     return type(thing).__name__.casefold()
 
 
+Word = Callable[[Moment, Valuation[int]], str]
+"""Tells the state of a thing at a moment."""
+
+
+def _either(key: Key, so: str, not_so: str) -> Word:
+    return lambda moment, values: so if values[key] else not_so
+
+
+def _highest(name: str, words: Sequence[str]) -> Word:
+    """The highest level that a supply reaches."""
+    levels = [((name, f"at least {k}"), words[k]) for k in range(len(words) - 1, 0, -1)]
+    return lambda moment, values: next((word for key, word in levels if values[key]), words[0])
+
+
 class Facts:
     """The visible state of every thing of a picture."""
 
@@ -104,49 +118,58 @@ class Facts:
         """The values at a moment, and the words; those of the last one are kept."""
         if self._last is None or self._last[0] is not moment:
             values = self.picture.aeroplane.values(moment.state)
-            words = {
-                thing.name: self._word(thing, moment, values)
-                for thing in self.picture.book.things
-                if not isinstance(thing, Situation)
-            }
+            words = {name: word(moment, values) for name, word in self._words.items()}
             self._last = moment, values, words
         return self._last[1:]
 
-    def _word(self, thing: Thing, moment: Moment, values: Valuation[int]) -> str:
+    @cached_property
+    def _words(self) -> dict[str, Word]:
+        """How to tell the state of each thing."""
+        things = self.picture.book.things
+        return {t.name: self._word(t) for t in things if not isinstance(t, Situation)}
+
+    def _word(self, thing: Thing) -> Word:
         name = thing.name
         match thing:
-            case Control():
-                return thing.positions[moment.state[name]]
+            case Control(positions=positions):
+                return lambda moment, values: positions[moment.state[name]]
             case Reading():
-                return self._reading(thing, moment, values)
+                return self._number(thing) if thing.follows else self._range(thing)
             case Means():
-                return "yes" if values[name, "yes"] else "no"
+                return _either((name, "yes"), "yes", "no")
             case Unit():
-                on, off = running_words(thing.form)
-                return on if values[name, "running"] else off
+                return _either((name, "running"), *running_words(thing.form))
             case Supply():
-                reached = [k for k in range(1, len(thing.levels)) if values[name, f"at least {k}"]]
-                return level_words(thing)[max(reached, default=0)]
+                return _highest(name, level_words(thing))
             case Surface():
-                place = moment.state[name]
-                word = self.system.variables[name].values[place]
-                return word if place % 2 == 0 else f"in transit {word}"
+                texts = self.system.variables[name].values
+                words = [
+                    text if i % 2 == 0 else f"in transit {text}" for i, text in enumerate(texts)
+                ]
+                return lambda moment, values: words[moment.state[name]]
             case Latch():
-                return "set" if moment.state[name] else "clear"
+                return lambda moment, values: "set" if moment.state[name] else "clear"
             case Indication():
-                return "shown" if values[name, "shown"] else "not shown"
+                return _either((name, "shown"), "shown", "not shown")
         raise AssertionError(thing)
 
-    def _reading(self, reading: Reading, moment: Moment, values: Valuation[int]) -> str:
-        if reading.follows:
-            shown = self._number_shown(reading, moment, values)
-            return measured(shown, reading.unit)
+    def _number(self, reading: Reading) -> Word:
+        """What a following reading indicates."""
+        return lambda moment, values: measured(
+            self._number_shown(reading, moment, values), reading.unit
+        )
+
+    def _range(self, reading: Reading) -> Word:
+        """Between which numbers a reading from outside, or a moving one, is."""
         regions = self.system.regions[reading.name]
-        here = next(i for i in range(len(regions.cuts) + 1) if values[reading.name, f"region {i}"])
-        return range_text(regions, [here])
+        keys = [(reading.name, f"region {i}") for i in range(len(regions.cuts) + 1)]
+        words = [range_text(regions, [i]) for i in range(len(keys))]
+        return lambda moment, values: next(
+            word for key, word in zip(keys, words, strict=True) if values[key]
+        )
 
     def _number_shown(self, reading: Reading, moment: Moment, values: Valuation[int]) -> float:
-        """What a following reading indicates: a false number, the first row, or its low end."""
+        """A false number, that of the first row that applies, or the low end of the range."""
         mode = moment.state.get(failure_name(reading.name), 0)
         if mode:
             return float(reading.fails[mode - 1].removeprefix("reads "))
