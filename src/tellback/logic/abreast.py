@@ -23,6 +23,7 @@ from tellback.logic.row import (
     any_of,
     each_once,
     other_in,
+    passed_until,
 )
 from tellback.logic.run import Moment, Pending
 from tellback.logic.solve import Graph, Valuation
@@ -206,16 +207,16 @@ class Abreast:
                 under_way[name][what] &= ~hit
                 self._put(state, name, what[1], hit)
                 add(now, due, hit)
-        passed = any_of(now.values())
-        beyond = self._clocks.beyond_at(row, now)
+        passed = passed_until(row, now)
+        beyond = self._clocks.beyond_after(row, passed)
         for name in beyond.keys() & arrived.keys():
             beyond[name] = other_in(beyond[name], {}, arrived[name])
         return self._steady(
             replace(
                 row,
                 state=state,
-                times=other_in(row.times, now, passed),
-                numbers=self._clocks.numbers_at(row, now),
+                times=other_in(row.times, now, any_of(now.values())),
+                numbers=self._clocks.numbers_after(row, passed),
                 under_way=under_way,
                 beyond=beyond,
             )

@@ -97,7 +97,7 @@ STATE_CHECKS = (*LOGIC_CHECKS, *TAUGHT_CHECKS, *PROCEDURE_CHECKS)
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Some of the checks of the aeroplanes of one variant: what can be worked out by itself."""
+    """Some of the checks of all aeroplanes: what can be worked out by itself."""
 
     books: tuple[Book, ...]
     checks: tuple[Check, ...]
@@ -124,13 +124,9 @@ def check(
     """
     one = aeroplane if aeroplane is not None else book.aeroplane
     fleet = (one,) if one else aeroplanes(book)
-    variants: dict[str, list[Book]] = {}
-    for name in fleet:
-        variant = find_aeroplane(book, name).variant
-        variants.setdefault(variant, []).append(for_aeroplane(book, name))
+    books = tuple(for_aeroplane(book, name) for name in fleet)
     parts = [
-        Part(tuple(of_variant), checks)
-        for of_variant in variants.values()
+        Part(books, checks)
         for checks in ((*TEXT_CHECKS, *LOGIC_CHECKS), TAUGHT_CHECKS, PROCEDURE_CHECKS, *more)
     ]
     found: dict[Found, dict[str, None]] = {}
@@ -146,15 +142,21 @@ def check(
 def found_in(part: Part) -> PartFound:
     """What one part of a check finds."""
     return tuple(
-        list(dict.fromkeys(_found_in(_ground(book, part.books[0]), part.checks)))
-        for book in part.books
+        list(dict.fromkeys(_found_in(ground, part.checks))) for ground in _grounds(part.books)
     )
 
 
-@lru_cache(maxsize=2)
-def _ground(book: Book, first: Book) -> Ground:
-    """One aeroplane, with what is known of the first of its variant."""
-    return Ground(book, _ground(first, first) if book is not first else None)
+@lru_cache(maxsize=1)
+def _grounds(books: tuple[Book, ...]) -> tuple[Ground, ...]:
+    """The aeroplanes, each with what is known of the first of its variant, or else of them all."""
+    grounds: list[Ground] = []
+    firsts: dict[str, Ground] = {}
+    for book in books:
+        variant = find_aeroplane(book, book.aeroplane).variant
+        like = firsts.get(variant) or next(iter(grounds), None)
+        grounds.append(Ground(book, like if like and like.has_start else None))
+        firsts.setdefault(variant, grounds[-1])
+    return tuple(grounds)
 
 
 def _found_in(ground: Ground, checks: Iterable[Check]) -> Iterator[Found]:

@@ -35,9 +35,8 @@ class Clocks:
         """Which of several things that are due at the same time comes first: the lowest."""
         return self._order[name]
 
-    def numbers_at(self, row: Row, now: Numbers) -> dict[str, Numbers]:
-        """Where the moving readings are at later times, before the next event of each run."""
-        passed = _passed(row, now)
+    def numbers_after(self, row: Row, passed: Numbers) -> dict[str, Numbers]:
+        """Where the moving readings are after so many seconds, before the next event of a run."""
         return {rule.variable: self._moved(rule, row, passed) for rule in self.system.numbers}
 
     def _moved(self, rule: NumberRule, row: Row, passed: Numbers) -> Numbers:
@@ -77,9 +76,8 @@ class Clocks:
                     if going := driven & row.state[at]:
                         yield place, (target > place) - (target < place), drive.step, going
 
-    def beyond_at(self, row: Row, now: Numbers) -> dict[str, Numbers]:
-        """How far surfaces are beyond their places at later times."""
-        passed = _passed(row, now)
+    def beyond_after(self, row: Row, passed: Numbers) -> dict[str, Numbers]:
+        """How far surfaces are beyond their places after so many seconds."""
         found = dict(row.beyond)
         for rule in self.system.surfaces:
             name = rule.variable
@@ -169,15 +167,6 @@ def _begin(begun: Begun, row: Row, seconds: float, value: int, where: Runs) -> N
         if runs := since & where:
             what = after(time, seconds), value
             begun[what] = begun.get(what, 0) | runs
-
-
-def _passed(row: Row, now: Numbers) -> Numbers:
-    """How many seconds pass in which runs, until these times."""
-    passed: Numbers = {}
-    for begun, since in row.times.items():
-        for time, until in now.items():
-            add(passed, time - begun, since & until)
-    return passed
 
 
 def _with_zero(beyond: Numbers, runs: Runs) -> Iterator[tuple[float, Runs]]:

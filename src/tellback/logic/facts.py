@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -113,6 +113,15 @@ class Facts:
     def at(self, moment: Moment) -> dict[str, str]:
         """The state of every thing in words (situations and outside readings are inputs)."""
         return self._seen(moment)[1]
+
+    def alike(self, one: Moment, other: Moment, apart_from: Collection[str] = ()) -> bool:
+        """Whether all is seen to be the same at two moments but some things."""
+        here, there = (self.picture.aeroplane.values(moment.state) for moment in (one, other))
+        return all(
+            word(one, here) == word(other, there)
+            for name, word in self._words.items()
+            if name not in apart_from
+        )
 
     def _seen(self, moment: Moment) -> tuple[Valuation[int], dict[str, str]]:
         """The values at a moment, and the words; those of the last one are kept."""

@@ -15,7 +15,7 @@ from random import Random
 from tellback.logic.abreast import Abreast
 from tellback.logic.company import company_of
 from tellback.logic.formula import Formula
-from tellback.logic.row import Row, Runs, changes_of
+from tellback.logic.row import Row, Runs, bits, changes_of
 from tellback.logic.run import Moment
 from tellback.logic.solve import Graph, Valuation
 
@@ -39,6 +39,10 @@ class Stage:
     possible: Runs
 
 
+Move = tuple[str, int]
+"""What is moved, and to which of its values."""
+
+
 class Multitude:
     """The runs, made when first asked for; in each so many things are moved after the first."""
 
@@ -47,10 +51,17 @@ class Multitude:
         self.starts = starts
         self.moves = moves
         self.inputs = [v for v in abreast.system.variables.values() if v.is_input]
+        self.of_use: dict[int, None] = {}
+        """The runs that have shown something."""
 
     def meets(self, formula: Formula) -> bool:
         """Whether the formula holds at a moment of a run."""
-        return any(stage.values.of(formula) & stage.possible for stage in self.stages)
+        for stage in self.stages:
+            met = stage.values.of(formula) & stage.possible
+            if met:
+                self.of_use[next(bits(met))] = None
+                return True
+        return False
 
     @cached_property
     def stages(self) -> list[Stage]:
@@ -59,7 +70,7 @@ class Multitude:
 
     @cached_property
     def firsts(self) -> list[tuple[str, str, int]]:
-        """The first move of each run: from where, what is moved, and to which of its values."""
+        """Every single move from every starting state: from where, what is moved, and where to."""
         return [
             (start, variable.name, value)
             for start, moment in self.starts.items()
@@ -68,15 +79,35 @@ class Multitude:
             if value != moment.state[variable.name]
         ]
 
-    def _made(self) -> Iterator[Stage]:
+    @cached_property
+    def begun(self) -> list[str]:
+        """From which starting state each run begins."""
+        return [start for start, _, _ in self.firsts]
+
+    @cached_property
+    def rounds(self) -> list[list[Move | None]]:
+        """What is moved in each run: first, then next, and so on."""
         chance = Random(0)
         company = company_of(self.abreast.system, chance)
-        row = self.abreast.row([self.starts[start] for start, _, _ in self.firsts])
+        rounds = [[(name, value) for _, name, value in self.firsts]]
+        for _ in range(self.moves):
+            rounds.append([self._next(company[name], chance) for name, _ in rounds[-1]])
+        return [list(moves) for moves in rounds]
+
+    def _next(self, company: Sequence[str], chance: Random) -> Move:
+        """What is moved next, and where to."""
+        if chance.random() < STRANGERS:
+            variable = chance.choice(self.inputs)
+        else:
+            variable = self.abreast.system.variables[chance.choice(company)]
+        return variable.name, chance.randrange(len(variable.values))
+
+    def _made(self) -> Iterator[Stage]:
+        row = self.abreast.row([self.starts[start] for start in self.begun])
         possible = row.all & ~self.abreast.impossible(row)
         yield Stage(row, self.abreast.values(row), possible)
-        moves = [(name, value) for _, name, value in self.firsts]
-        for _ in range(self.moves + 1):
-            changes = changes_of({name: value} for name, value in moves)
+        for moves in self.rounds:
+            changes = changes_of(dict([move] if move else []) for move in moves)
             possible &= ~self.abreast.barred(row, changes)
             row = self.abreast.move(row, changes)
             for number, further in enumerate(self.abreast.history(row, EVENTS)):
@@ -87,15 +118,33 @@ class Multitude:
             if number >= EVENTS_KEPT:
                 yield Stage(row, self.abreast.values(row), possible)
             row = self.abreast.anew(row)
-            moves = [self._next(company[name], chance) for name, _ in moves]
 
-    def _next(self, company: Sequence[str], chance: Random) -> tuple[str, int]:
-        """What is moved next, and where to."""
-        if chance.random() < STRANGERS:
-            variable = chance.choice(self.inputs)
-        else:
-            variable = self.abreast.system.variables[chance.choice(company)]
-        return variable.name, chance.randrange(len(variable.values))
+
+class Again(Multitude):
+    """The runs of another aeroplane that were of use, made again with this one."""
+
+    def __init__(self, abreast: Abreast, starts: Mapping[str, Moment], like: Multitude) -> None:
+        super().__init__(abreast, starts, like.moves)
+        self._like = like
+
+    @cached_property
+    def _made_again(self) -> list[int]:
+        return [run for run in self._like.of_use if self._like.begun[run] in self.starts]
+
+    @cached_property
+    def begun(self) -> list[str]:
+        """From which starting state each run begins."""
+        return [self._like.begun[run] for run in self._made_again]
+
+    @cached_property
+    def rounds(self) -> list[list[Move | None]]:
+        """What is moved in each run, where this aeroplane has it."""
+        return [[self._known(moves[i]) for i in self._made_again] for moves in self._like.rounds]
+
+    def _known(self, move: Move | None) -> Move | None:
+        variable = self.abreast.system.variables.get(move[0]) if move else None
+        there = move and variable and variable.is_input and move[1] < len(variable.values)
+        return move if there else None
 
 
 class SameRuns(Multitude):

@@ -249,15 +249,9 @@ def moved_in(picture: Picture, step: Step) -> tuple[str, ...]:
 
 def changes_nothing(facts: Facts, made: Made) -> bool:
     """Whether nothing is seen to change in a step but the controls that it moves."""
-    moved = set(moved_in(facts.picture, made.step))
-    before = facts.at(made.history[0])
-    return all(
-        now[name] == before[name]
-        for moment in made.history[1:]
-        for now in [facts.at(moment)]
-        for name in now
-        if name not in moved
-    )
+    moved = moved_in(facts.picture, made.step)
+    before, *after = made.history
+    return all(facts.alike(before, moment, moved) for moment in after)
 
 
 def is_idle(facts: Facts, procedure: Procedure, course: Course, made: Made) -> bool:
@@ -273,7 +267,7 @@ def is_idle(facts: Facts, procedure: Procedure, course: Course, made: Made) -> b
         return False
     picture, start = facts.picture, course.made[0].history[0]
     other = carry_out(picture, procedure.steps, start, left_out=[made.number], like=course)
-    return not differing(facts, course.end, other.end, moved_in(picture, made.step)) and all(
+    return facts.alike(course.end, other.end, moved_in(picture, made.step)) and all(
         holds(picture, s.condition, other.end) or not holds(picture, s.condition, course.end)
         for s in procedure.secures
     )

@@ -95,3 +95,12 @@ def other_in(numbers: Numbers, new: Numbers, changed: Runs) -> Numbers:
     for number, runs in new.items():
         add(found, number, runs)
     return found
+
+
+def passed_until(row: Row, now: Numbers) -> Numbers:
+    """How many seconds pass in which runs, until these times."""
+    passed: Numbers = {}
+    for begun, since in row.times.items():
+        for time, until in now.items():
+            add(passed, time - begun, since & until)
+    return passed

@@ -199,6 +199,39 @@ class Space:
             function = self._children(function)[state[name]]
         return function.valid()
 
+    def holds_in_some(self, node: Node, states: Mapping[str, Sequence[int]], among: int) -> bool:
+        """Whether ``node`` is true in one of many states.
+
+        A set of states is an integer, a bit each; ``states`` gives for every variable the states
+        in which it has each of its values. Only what some of them come by is looked at.
+        """
+        coming = {node.function: among}
+        waiting = [(self._level(node.function), 0, node.function)]
+        count = 0
+        while waiting:
+            level, _, function = heappop(waiting)
+            here = coming.pop(function)
+            if level == len(self._index_of_level):
+                if function.valid():
+                    return True
+                continue
+            held = states[self._names[self._index_of_level[level]]]
+            for child, having in zip(self._children(function), held, strict=True):
+                further = here & having
+                if not further:
+                    continue
+                if child in coming:
+                    coming[child] |= further
+                else:
+                    coming[child] = further
+                    count += 1
+                    heappush(waiting, (self._level(child), count, child))
+        return False
+
+    def _level(self, function: BDDFunction) -> int:
+        level = function.node_level()
+        return len(self._index_of_level) if level is None else level
+
     def pick(self, node: Node) -> dict[str, int] | None:
         """One solution over the support: low values first. None if there is no solution."""
         return nearest_solution(self.diagram(node), lambda _name, _value: 0)

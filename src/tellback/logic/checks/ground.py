@@ -12,7 +12,7 @@ from tellback.logic.answers.claims import Verdict, verdict_on
 from tellback.logic.checks.runs import Runs
 from tellback.logic.checks.trials import Trials
 from tellback.logic.formula import Formula, Lit, conj
-from tellback.logic.multitude import Multitude, SameRuns
+from tellback.logic.multitude import Again, Multitude, SameRuns
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, starting_states
 from tellback.logic.run import Unsettled
@@ -39,7 +39,8 @@ class Ground:
 
     A set of states can be if a run in time reached it, or the search of the possible states did;
     it cannot be if no possible state lies in it. What is asked is asked of `like`, another
-    aeroplane checked before, where that is all the same.
+    aeroplane checked before, where that is all the same; where it is not, the runs that showed
+    something there are made again.
     """
 
     def __init__(self, book: Book, like: Ground | None = None) -> None:
@@ -65,7 +66,10 @@ class Ground:
     @cached_property
     def runs(self) -> Runs:
         """The runs made so far."""
-        return Runs(self.picture, self.allowed)
+        runs = Runs(self.picture, self.allowed)
+        if self._like:
+            runs.follow(self._like.runs)
+        return runs
 
     @cached_property
     def trials(self) -> Trials:
@@ -85,10 +89,11 @@ class Ground:
     @cached_property
     def multitude(self) -> Multitude:
         """Very many runs, to show what can be."""
-        like = self._asked_of()
-        if like is not self:
-            return SameRuns(like.multitude, self.picture.graph)
-        return Multitude(self.picture.abreast, self.picture.starts, MOVES)
+        if not self._like:
+            return Multitude(self.picture.abreast, self.picture.starts, MOVES)
+        if self._asked_of() is self._like:
+            return SameRuns(self._like.multitude, self.picture.graph)
+        return Again(self.picture.abreast, self.picture.starts, self._like.multitude)
 
     def can(self, formula: Formula) -> bool | None:
         """Whether the formula holds in some possible state; None if not decided."""

@@ -14,6 +14,9 @@ from tellback.logic.words import literal_text
 
 Moves = list[tuple[str, int]]
 
+TimedMoves = tuple[tuple[float, str, int], ...]
+"""When what was moved, and to which of its values."""
+
 MEMORY = 20
 """As many inputs are moved rather than a memory changed."""
 
@@ -34,14 +37,35 @@ class Runs:
         self.variables = picture.system.variables
         self.allowed = allowed
         self.starts = [Run(name, (), moment, 0) for name, moment in picture.starts.items()]
-        self.seen = {tuple(run.end.state.values()): run for run in self.starts}
-        self._among = self.space.any_of(self.space.point(run.end.state) for run in self.starts)
+        self.seen: dict[tuple[int, ...], Run] = {}
+        self._where = {v.name: [0] * len(v.values) for v in self.variables.values()}
+        for run in self.starts:
+            self._see(run)
         self._kept: list[Run] = []
         self._known: dict[tuple[int, str, int], tuple[Run, ...]] = {}
+        self._moved_in: dict[int, TimedMoves] = {id(run): () for run in self.starts}
+        self._of_use: list[Run] = []
+
+    def follow(self, other: Runs) -> None:
+        """Make again, as far as it can be done, the runs of another aeroplane that were of use."""
+        starts = {run.start: run for run in self.starts}
+        for run in other._of_use:
+            if run.start in starts:
+                self._again(starts[run.start], other._moved_in[id(run)])
+
+    def _again(self, run: Run | None, moves: TimedMoves) -> None:
+        for time, name, value in moves:
+            variable = self.variables.get(name)
+            if run is None or variable is None or value >= len(variable.values):
+                return
+            waited = [then for then in self._waiting(run) if then.end.time <= time]
+            run = self._moved(waited[-1] if waited else run, name, value)
+        if run is not None:
+            self._waiting(run)
 
     def met(self, node: Node) -> bool:
         """Whether a run already made ends in the set."""
-        return self._among & node != self.space.false
+        return self.space.holds_in_some(node, self._where, (1 << len(self.seen)) - 1)
 
     def into(self, node: Node) -> Run | None:
         """A run already made that ends in the set, the one with the fewest moves."""
@@ -84,6 +108,7 @@ class Runs:
         for run, end in sorted(ends, key=lambda pair: self._away(*pair)):
             found = self._reached(node, run, end, DEPTH)
             if found is not None:
+                self._of_use.append(found)
                 return found
         return None
 
@@ -204,7 +229,9 @@ class Runs:
         except (Barred, Unsettled):
             return
         text = literal_text(self.picture.system, name, [value])
-        yield from self._noted(replace(run, steps=(*run.steps, (run.end.time, text)), end=after))
+        moved = replace(run, steps=(*run.steps, (run.end.time, text)), end=after)
+        moves = self._moved_in[id(run)]
+        yield from self._noted(moved, (*moves, (run.end.time, name, value)))
 
     def _waiting(self, run: Run) -> tuple[Run, ...]:
         """The moments that follow if nobody touches anything, as long as they are allowed."""
@@ -219,17 +246,23 @@ class Runs:
         except Unsettled:
             return
         for after in history:
-            noted = list(self._noted(replace(run, end=after)))
+            noted = list(self._noted(replace(run, end=after), self._moved_in[id(run)]))
             if not noted:
                 return
             yield from noted
 
-    def _noted(self, run: Run) -> Iterator[Run]:
+    def _noted(self, run: Run, moves: TimedMoves) -> Iterator[Run]:
         """The run, kept for the next question, unless it ends in what is stated impossible."""
         if self.space.holds(self.allowed, run.end.state):
             self._kept.append(run)
-            mark = tuple(run.end.state.values())
-            if mark not in self.seen:
-                self.seen[mark] = run
-                self._among = self._among | self.space.point(run.end.state)
+            self._moved_in[id(run)] = moves
+            self._see(run)
             yield run
+
+    def _see(self, run: Run) -> None:
+        """Note where a run ends, if none has ended there."""
+        mark = tuple(run.end.state.values())
+        if mark not in self.seen:
+            for name, value in run.end.state.items():
+                self._where[name][value] |= 1 << len(self.seen)
+            self.seen[mark] = run
