@@ -7,9 +7,10 @@ chance is the same every time. What none of them meets may still be: that is for
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import count, islice
 from random import Random
 
 from tellback.logic.abreast import Abreast
@@ -18,6 +19,7 @@ from tellback.logic.formula import Formula
 from tellback.logic.row import Row, Runs, bits, changes_of
 from tellback.logic.run import Moment
 from tellback.logic.solve import Graph, Valuation
+from tellback.logic.space import Node, Space
 
 EVENTS = 50
 """So many events may follow a move; a run that has more is given up."""
@@ -30,13 +32,20 @@ STRANGERS = 0.2
 """How often the next thing that is moved need not have to do with the last."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stage:
     """The moments of all runs at one time, and the runs that came there by possible states."""
 
     row: Row
     values: Valuation[Runs]
     possible: Runs
+    places: Mapping[str, range]
+
+    @cached_property
+    def where(self) -> dict[str, list[Runs]]:
+        """For each variable the runs in which it has each of its values."""
+        state = self.row.state
+        return {name: state[places.start : places.stop] for name, places in self.places.items()}
 
 
 Move = tuple[str, int]
@@ -53,20 +62,38 @@ class Multitude:
         self.inputs = [v for v in abreast.system.variables.values() if v.is_input]
         self.of_use: dict[int, None] = {}
         """The runs that have shown something."""
+        self._kept: list[Stage] = []
+        self._next_moves: list[list[Move | None]] = []
+        self._chance = Random(0)
 
     def meets(self, formula: Formula) -> bool:
         """Whether the formula holds at a moment of a run."""
-        for stage in self.stages:
-            met = stage.values.of(formula) & stage.possible
-            if met:
-                self.of_use[next(bits(met))] = None
-                return True
-        return False
+        return self._shown(stage.values.of(formula) & stage.possible for stage in self.stages())
+
+    def soon_meets(self, space: Space, node: Node) -> bool:
+        """Whether a state after one move at most lies in the set."""
+        soon = islice(self.stages(), EVENTS_KEPT + 1)
+        return self._shown(space.some_of(node, stage.where, stage.possible) for stage in soon)
+
+    def _shown(self, several: Iterable[Runs]) -> bool:
+        met = next(filter(None, several), 0)
+        if met:
+            self.of_use[next(bits(met))] = None
+        return bool(met)
+
+    def stages(self) -> Iterator[Stage]:
+        """All moments that are kept, each made when it is first asked for."""
+        for number in count():
+            if number == len(self._kept):
+                stage = next(self._making, None)
+                if stage is None:
+                    return
+                self._kept.append(stage)
+            yield self._kept[number]
 
     @cached_property
-    def stages(self) -> list[Stage]:
-        """All moments that are kept."""
-        return list(self._made())
+    def _making(self) -> Iterator[Stage]:
+        return self._made()
 
     @cached_property
     def firsts(self) -> list[tuple[str, str, int]]:
@@ -84,29 +111,36 @@ class Multitude:
         """From which starting state each run begins."""
         return [start for start, _, _ in self.firsts]
 
-    @cached_property
-    def rounds(self) -> list[list[Move | None]]:
+    def moved(self, number: int) -> Sequence[Move | None]:
         """What is moved in each run: first, then next, and so on."""
-        chance = Random(0)
-        company = company_of(self.abreast.system, chance)
-        rounds = [[(name, value) for _, name, value in self.firsts]]
-        for _ in range(self.moves):
-            rounds.append([self._next(company[name], chance) for name, _ in rounds[-1]])
-        return [list(moves) for moves in rounds]
+        if number == 0:
+            return [(name, value) for _, name, value in self.firsts]
+        while len(self._next_moves) < number:
+            before = self._next_moves[-1] if self._next_moves else self.moved(0)
+            self._next_moves.append([self._next(move[0]) for move in before if move])
+        return self._next_moves[number - 1]
 
-    def _next(self, company: Sequence[str], chance: Random) -> Move:
-        """What is moved next, and where to."""
+    @cached_property
+    def _company(self) -> dict[str, list[str]]:
+        return company_of(self.abreast.system, self._chance)
+
+    def _next(self, name: str) -> Move:
+        """What is moved after a thing, and where to."""
+        chance, company = self._chance, self._company[name]
         if chance.random() < STRANGERS:
             variable = chance.choice(self.inputs)
         else:
             variable = self.abreast.system.variables[chance.choice(company)]
         return variable.name, chance.randrange(len(variable.values))
 
+    def _stage(self, row: Row, possible: Runs) -> Stage:
+        return Stage(row, self.abreast.values(row), possible, self.abreast.places)
+
     def _made(self) -> Iterator[Stage]:
         row = self.abreast.row([self.starts[start] for start in self.begun])
         possible = row.all & ~self.abreast.impossible(row)
-        yield Stage(row, self.abreast.values(row), possible)
-        for moves in self.rounds:
+        yield self._stage(row, possible)
+        for moves in map(self.moved, range(self.moves + 1)):
             changes = changes_of(dict([move] if move else []) for move in moves)
             possible &= ~self.abreast.barred(row, changes)
             row = self.abreast.move(row, changes)
@@ -114,9 +148,9 @@ class Multitude:
                 row = further
                 possible &= ~(self.abreast.impossible(row) | row.lost)
                 if number < EVENTS_KEPT:
-                    yield Stage(row, self.abreast.values(row), possible)
+                    yield self._stage(row, possible)
             if number >= EVENTS_KEPT:
-                yield Stage(row, self.abreast.values(row), possible)
+                yield self._stage(row, possible)
             row = self.abreast.anew(row)
 
 
@@ -136,10 +170,10 @@ class Again(Multitude):
         """From which starting state each run begins."""
         return [self._like.begun[run] for run in self._made_again]
 
-    @cached_property
-    def rounds(self) -> list[list[Move | None]]:
+    def moved(self, number: int) -> Sequence[Move | None]:
         """What is moved in each run, where this aeroplane has it."""
-        return [[self._known(moves[i]) for i in self._made_again] for moves in self._like.rounds]
+        moves = self._like.moved(number)
+        return [self._known(moves[run]) for run in self._made_again]
 
     def _known(self, move: Move | None) -> Move | None:
         variable = self.abreast.system.variables.get(move[0]) if move else None
@@ -156,5 +190,5 @@ class SameRuns(Multitude):
         self._graph = graph
 
     def _made(self) -> Iterator[Stage]:
-        for stage in self._runs.stages:
+        for stage in self._runs.stages():
             yield replace(stage, values=self.abreast.values(stage.row, self._graph))

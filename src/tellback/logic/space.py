@@ -199,8 +199,8 @@ class Space:
             function = self._children(function)[state[name]]
         return function.valid()
 
-    def holds_in_some(self, node: Node, states: Mapping[str, Sequence[int]], among: int) -> bool:
-        """Whether ``node`` is true in one of many states.
+    def some_of(self, node: Node, states: Mapping[str, Sequence[int]], among: int) -> int:
+        """Some of many states in which ``node`` is true; 0 if it is in none.
 
         A set of states is an integer, a bit each; ``states`` gives for every variable the states
         in which it has each of its values. Only what some of them come by is looked at.
@@ -213,7 +213,7 @@ class Space:
             here = coming.pop(function)
             if level == len(self._index_of_level):
                 if function.valid():
-                    return True
+                    return here
                 continue
             held = states[self._names[self._index_of_level[level]]]
             for child, having in zip(self._children(function), held, strict=True):
@@ -226,7 +226,7 @@ class Space:
                     coming[child] = further
                     count += 1
                     heappush(waiting, (self._level(child), count, child))
-        return False
+        return 0
 
     def _level(self, function: BDDFunction) -> int:
         level = function.node_level()

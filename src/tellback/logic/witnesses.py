@@ -64,7 +64,7 @@ class Witnesses:
     @cached_property
     def _literals(self) -> dict[int, _Literals]:
         """For each stage, by its identity, where its runs have which values."""
-        return {id(s): _Literals(self.abreast, s.values) for s in self._runs.stages}
+        return {id(s): _Literals(self.abreast, s.values) for s in self._runs.stages()}
 
     def _allowed(self, failures: int | None) -> list[tuple[Stage, Runs]]:
         """Each stage with the runs that came there with no more failures."""
@@ -74,7 +74,7 @@ class Witnesses:
 
     def _with_few(self, failures: int | None) -> Iterator[tuple[Stage, Runs]]:
         few = -1
-        for stage in self._runs.stages:
+        for stage in self._runs.stages():
             few &= self._failed_at_most(stage.row, failures)
             yield stage, stage.possible & few
 

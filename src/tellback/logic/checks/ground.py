@@ -136,7 +136,9 @@ class Ground:
         """Whether some possible state lies in the set; None if not decided."""
         if node & self.allowed == self.space.false:
             return False
-        if self.runs.met(node) or self.runs.quickly_to(node):
+        if self.runs.met(node) or self.multitude.soon_meets(self.space, node):
+            return True
+        if self.runs.quickly_to(node):
             return True
         return self._searched(node)
 

@@ -65,7 +65,7 @@ class Runs:
 
     def met(self, node: Node) -> bool:
         """Whether a run already made ends in the set."""
-        return self.space.holds_in_some(node, self._where, (1 << len(self.seen)) - 1)
+        return bool(self.space.some_of(node, self._where, (1 << len(self.seen)) - 1))
 
     def into(self, node: Node) -> Run | None:
         """A run already made that ends in the set, the one with the fewest moves."""
