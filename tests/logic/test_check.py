@@ -605,6 +605,7 @@ units: {left pump: {runs when: memory set}}
     monkeypatch.setattr(ground, "PATIENCE", 0.0)
     monkeypatch.setattr(Runs, "quickly_to", lambda self, node: None)
     monkeypatch.setattr(Multitude, "meets", lambda self, formula: False)
+    monkeypatch.setattr(Multitude, "soon_meets", lambda self, space, node: False)
     found = of(check(book), "not-decided")
     assert found[-1].message.startswith("whether `left pump` can run: not decided.")
 

@@ -266,6 +266,12 @@ class Computed(Valuation[int]):
             return 1 if self.of_rules[at] else 0
         return 1 if self._all[self._aeroplane.others.keys[key]] else 0
 
+    def otherwise(self, other: Valuation[int]) -> Iterable[Key]:
+        """All values that are not the same in another valuation."""
+        assert isinstance(other, Computed)
+        pairs = zip(self._aeroplane.places_of_values, self._all, other._all, strict=True)
+        return [key for key, here, there in pairs if here != there and key]
+
     def of(self, formula: Formula) -> int:
         """The value of a formula."""
         index = self._aeroplane.rules.formulas.get(id(formula))
@@ -371,6 +377,14 @@ class CompiledAeroplane(Aeroplane):
     def others(self) -> Program:
         """All values of the system that no rule needs."""
         return Program(self.graph, self.system.values, first=self.rules)
+
+    @cached_property
+    def places_of_values(self) -> list[Key | None]:
+        """What stands at each place of the list of all values; None for what is no value."""
+        places: list[Key | None] = [None] * self.others.length
+        for key, at in self.others.keys.items():
+            places[at] = key
+        return places
 
     def _worked_out(self, state: State, quiet: bool) -> Valuation[int]:
         return Computed(self, state, quiet)

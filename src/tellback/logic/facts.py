@@ -87,18 +87,28 @@ def kind_of(thing: Thing) -> str:
     return type(thing).__name__.casefold()
 
 
-Word = Callable[[Moment, Valuation[int]], str]
-"""Tells the state of a thing at a moment."""
+@dataclass(frozen=True, slots=True)
+class Word:
+    """Tells the state of a thing at a moment, and at which variables and values it looks."""
+
+    tell: Callable[[Moment, Valuation[int]], str]
+    looks_at: Collection[str | Key]
 
 
 def _either(key: Key, so: str, not_so: str) -> Word:
-    return lambda moment, values: so if values[key] else not_so
+    return Word(lambda moment, values: so if values[key] else not_so, [key])
 
 
-def _highest(name: str, words: Sequence[str]) -> Word:
-    """The highest level that a supply reaches."""
-    levels = [((name, f"at least {k}"), words[k]) for k in range(len(words) - 1, 0, -1)]
-    return lambda moment, values: next((word for key, word in levels if values[key]), words[0])
+def _of_variable(name: str, words: Sequence[str]) -> Word:
+    return Word(lambda moment, values: words[moment.state[name]], [name])
+
+
+def _first_of(words: Mapping[Key, str], otherwise: str) -> Word:
+    """The word of the first value that holds."""
+    return Word(
+        lambda moment, values: next((words[key] for key in words if values[key]), otherwise),
+        list(words),
+    )
 
 
 class Facts:
@@ -118,8 +128,8 @@ class Facts:
         """Whether all is seen to be the same at two moments but some things."""
         here, there = (self.picture.aeroplane.values(moment.state) for moment in (one, other))
         return all(
-            word(one, here) == word(other, there)
-            for name, word in self._words.items()
+            self._words[name].tell(one, here) == self._words[name].tell(other, there)
+            for name in self._touched(one, here, other, there)
             if name not in apart_from
         )
 
@@ -127,9 +137,33 @@ class Facts:
         """The values at a moment, and the words; those of the last one are kept."""
         if self._last is None or self._last[0] is not moment:
             values = self.picture.aeroplane.values(moment.state)
-            words = {name: word(moment, values) for name, word in self._words.items()}
+            if self._last is None:
+                before, names = {}, set(self._words)
+            else:
+                before, names = self._last[2], self._touched(*self._last[:2], moment, values)
+            words = {
+                name: word.tell(moment, values) if name in names else before[name]
+                for name, word in self._words.items()
+            }
             self._last = moment, values, words
         return self._last[1:]
+
+    def _touched(
+        self, one: Moment, here: Valuation[int], other: Moment, there: Valuation[int]
+    ) -> set[str]:
+        """The things that look at something that is not the same at two moments."""
+        looked_at: list[str | Key] = [n for n in one.state if one.state[n] != other.state[n]]
+        looked_at += here.otherwise(there)
+        return {name for one_thing in looked_at for name in self._told_by.get(one_thing, ())}
+
+    @cached_property
+    def _told_by(self) -> dict[str | Key, list[str]]:
+        """For each variable and value the things whose words look at it."""
+        found: dict[str | Key, list[str]] = {}
+        for name, word in self._words.items():
+            for one in word.looks_at:
+                found.setdefault(one, []).append(name)
+        return found
 
     @cached_property
     def _words(self) -> dict[str, Word]:
@@ -141,7 +175,7 @@ class Facts:
         name = thing.name
         match thing:
             case Control(positions=positions):
-                return lambda moment, values: positions[moment.state[name]]
+                return _of_variable(name, positions)
             case Reading():
                 return self._number(thing) if thing.follows else self._range(thing)
             case Means():
@@ -149,33 +183,35 @@ class Facts:
             case Unit():
                 return _either((name, "running"), *running_words(thing.form))
             case Supply():
-                return _highest(name, level_words(thing))
+                lowest, *higher = level_words(thing)
+                levels = {(name, f"at least {k}"): word for k, word in enumerate(higher, 1)}
+                return _first_of(dict(reversed(levels.items())), lowest)
             case Surface():
-                texts = self.system.variables[name].values
-                words = [
-                    text if i % 2 == 0 else f"in transit {text}" for i, text in enumerate(texts)
-                ]
-                return lambda moment, values: words[moment.state[name]]
+                places = enumerate(self.system.variables[name].values)
+                return _of_variable(name, [f"in transit {p}" if i % 2 else p for i, p in places])
             case Latch():
-                return lambda moment, values: "set" if moment.state[name] else "clear"
+                return _of_variable(name, ["clear", "set"])
             case Indication():
                 return _either((name, "shown"), "shown", "not shown")
         raise AssertionError(thing)
 
     def _number(self, reading: Reading) -> Word:
         """What a following reading indicates."""
-        return lambda moment, values: measured(
-            self._number_shown(reading, moment, values), reading.unit
+        rows = [formula for formula, _ in self._rows[reading.name] if formula is not None]
+        looks_at = {key for row in rows for key, _ in references(row)}
+        variables = {lit.variable for row in rows for lit in literals(row)}
+        return Word(
+            lambda moment, values: measured(
+                self._number_shown(reading, moment, values), reading.unit
+            ),
+            {*looks_at, *variables, failure_name(reading.name)},
         )
 
     def _range(self, reading: Reading) -> Word:
         """Between which numbers a reading from outside, or a moving one, is."""
         regions = self.system.regions[reading.name]
-        keys = [(reading.name, f"region {i}") for i in range(len(regions.cuts) + 1)]
-        words = [range_text(regions, [i]) for i in range(len(keys))]
-        return lambda moment, values: next(
-            word for key, word in zip(keys, words, strict=True) if values[key]
-        )
+        texts = [range_text(regions, [i]) for i in range(len(regions.cuts) + 1)]
+        return _first_of({(reading.name, f"region {i}"): t for i, t in enumerate(texts)}, "")
 
     def _number_shown(self, reading: Reading, moment: Moment, values: Valuation[int]) -> float:
         """A false number, that of the first row that applies, or the low end of the range."""

@@ -203,6 +203,11 @@ class Valuation(Generic[T]):
         self.prepare([key for key, _ in references(formula)])
         return self._evaluate(formula, True, self.values, self.values)
 
+    def otherwise(self, other: Valuation[T]) -> Iterable[Key]:
+        """All values that are not the same in another valuation."""
+        keys = self.graph.system.values
+        return [key for key in keys if self[key] != other[key]]
+
     def prepare(self, keys: Iterable[Key]) -> None:
         """Evaluate the keys and all they need."""
         missing = [key for key in keys if key not in self.values]
