@@ -11,11 +11,10 @@ from functools import cached_property
 from itertools import islice
 
 from tellback.logic.abreast import Abreast
-from tellback.logic.diagram import Diagram
 from tellback.logic.formula import Lit, Ref
 from tellback.logic.multitude import Multitude, Stage
 from tellback.logic.primes import Cube, primes_within
-from tellback.logic.row import Row, Runs, bits, changes_of
+from tellback.logic.row import Row, Runs, any_of, bits, changes_of
 from tellback.logic.run import Moment, State
 from tellback.logic.solve import Valuation, at_least, counted
 from tellback.logic.space import Node, Space
@@ -34,6 +33,9 @@ MOST_MOVED = 4
 
 FEW_CUBES = 3
 """So many of the shortest conditions for what is asked are tried to bring about."""
+
+MOST_NODES = 1000
+"""Of what takes a larger diagram the shortest conditions take too long to find."""
 
 EVENTS = 2
 """So many events are waited for after the moves."""
@@ -54,17 +56,16 @@ class Witnesses:
         The node is over variables of the system and supplies, by their level. No more than so many
         things ever failed on the way to the state.
         """
-        diagram = self.space.diagram(node)
         for stage, allowed in self._allowed(failures):
-            hit = self._where(diagram, self._literals[id(stage)]) & allowed
+            hit = self.space.some_of(node, self._literals[id(stage)], allowed)
             if hit:
                 return self._state(stage.row, hit)
-        return self._brought(node, diagram, failures)
+        return self._brought(node, failures) if self.space.weight(node) < MOST_NODES else None
 
     @cached_property
-    def _literals(self) -> dict[int, _Literals]:
+    def _literals(self) -> dict[int, _Where]:
         """For each stage, by its identity, where its runs have which values."""
-        return {id(s): _Literals(self.abreast, s.values) for s in self._runs.stages()}
+        return {id(s): _Where(self.abreast, s.values) for s in self._runs.stages()}
 
     def _allowed(self, failures: int | None) -> list[tuple[Stage, Runs]]:
         """Each stage with the runs that came there with no more failures."""
@@ -92,28 +93,16 @@ class Witnesses:
         """The state of the first of these runs."""
         return self.abreast.moment(row, next(bits(runs))).state
 
-    def _where(self, diagram: Diagram, literals: _Literals) -> Runs:
-        """The runs in which the function of a diagram holds."""
-        holding = [0, literals.everything]
-        for node in diagram.inner_nodes():
-            name = diagram.names[diagram.variable[node]]
-            hit = 0
-            for value, child in enumerate(diagram.children[node]):
-                if holding[child]:
-                    hit |= literals.of(name, value) & holding[child]
-            holding.append(hit)
-        return holding[diagram.root]
-
     # -- bringing it about ------------------------------------------------------------------
 
-    def _brought(self, node: Node, diagram: Diagram, failures: int | None) -> State | None:
+    def _brought(self, node: Node, failures: int | None) -> State | None:
         """The same, after moving what is missing in the runs that lack nothing else."""
         for cube in self._cubes(node):
             for stage, near in self._nearest(cube, failures):
                 moments = [self.abreast.moment(stage.row, run) for run in islice(bits(near), FEW)]
                 moves = [self._lacking(cube, moment.state) for moment in moments]
                 for order in (moves, [several[::-1] for several in moves]):
-                    found = self._moved(moments, order, diagram, failures)
+                    found = self._moved(moments, order, node, failures)
                     if found is not None:
                         return found
         return None
@@ -130,8 +119,8 @@ class Witnesses:
         """The runs of a few stages that have all of a cube but the fewest inputs."""
         found: dict[int, list[tuple[Stage, Runs]]] = {}
         for stage, allowed in self._allowed(failures):
-            literals = self._literals[id(stage)]
-            holding = {name: literals.any_of(name, values) for name, values in cube.items()}
+            where = self._literals[id(stage)]
+            holding = {n: any_of(where[n][value] for value in cube[n]) for n in cube}
             near = allowed
             for name in holding.keys() - self._inputs:
                 near &= holding[name]
@@ -155,12 +144,12 @@ class Witnesses:
         self,
         moments: Sequence[Moment],
         moves: Sequence[Sequence[tuple[str, int]]],
-        diagram: Diagram,
+        node: Node,
         failures: int | None,
     ) -> State | None:
         for row, possible in self._after(moments, moves, failures):
-            literals = _Literals(self.abreast, self.abreast.values(row))
-            hit = self._where(diagram, literals) & possible
+            where = _Where(self.abreast, self.abreast.values(row))
+            hit = self.space.some_of(node, where, possible)
             if hit:
                 return self._state(row, hit)
         return None
@@ -189,33 +178,26 @@ class Witnesses:
             yield row, possible
 
 
-class _Literals:
-    """The runs in which a variable, or a supply, has a value."""
+class _Where(dict[str, list[Runs]]):
+    """For a variable, or a supply, the runs in which it has each of its values."""
 
     def __init__(self, abreast: Abreast, values: Valuation[Runs]) -> None:
         self._variables = abreast.system.variables
-        self._values = values
         self._keys = abreast.system.values
-        self._known: dict[tuple[str, int], Runs] = {}
-        self.everything = values.true
+        self._values = values
 
-    def of(self, name: str, value: int) -> Runs:
-        """The runs in which it has that value."""
-        known = self._known.get((name, value))
-        if known is None:
-            known = self._known[name, value] = self._found(name, value)
-        return known
-
-    def _found(self, name: str, value: int) -> Runs:
-        if name in self._variables:
-            return self._values.of(Lit(name, frozenset({value})))
-        least = self._values.of(Ref((name, f"at least {value}"))) if value else self.everything
-        above = name, f"at least {value + 1}"
-        return least & ~self._values.of(Ref(above)) if above in self._keys else least
-
-    def any_of(self, name: str, values: frozenset[int]) -> Runs:
-        """The runs in which it has one of the values."""
-        found = 0
-        for value in values:
-            found |= self.of(name, value)
+    def __missing__(self, name: str) -> list[Runs]:
+        found = self[name] = list(self._found(name))
         return found
+
+    def _found(self, name: str) -> Iterator[Runs]:
+        if name in self._variables:
+            for value in range(len(self._variables[name].values)):
+                yield self._values.of(Lit(name, frozenset({value})))
+            return
+        least, level = self._values.true, 1
+        while (name, f"at least {level}") in self._keys:
+            above = self._values.of(Ref((name, f"at least {level}")))
+            yield least & ~above
+            least, level = above, level + 1
+        yield least
