@@ -36,6 +36,7 @@ def write_book(
     claims: str = "",
     procedures: str = "",
     numbers: str = "",
+    scenarios: str = "",
 ) -> Path:
     """Writes a book of one chapter into the folder; a heading is added if there is none."""
     (folder / "chapters").mkdir(exist_ok=True)
@@ -44,7 +45,8 @@ def write_book(
     (folder / "chapters" / "24-test.yaml").write_text(text, encoding="utf-8")
     if claims:
         (folder / "claims.yaml").write_text(claims, encoding="utf-8")
-    for within, of_folder in (("procedures", procedures), ("numbers", numbers)):
+    folders = {"procedures": procedures, "numbers": numbers, "scenarios": scenarios}
+    for within, of_folder in folders.items():
         if of_folder:
             (folder / within).mkdir(exist_ok=True)
             (folder / within / "test.yaml").write_text(of_folder, encoding="utf-8")
@@ -57,10 +59,12 @@ def read_text(
     claims: str = "",
     procedures: str = "",
     numbers: str = "",
+    scenarios: str = "",
 ) -> tuple[Book | None, tuple[Diagnostic, ...]]:
     """What reading such a book gives."""
     with tempfile.TemporaryDirectory() as folder:
-        return read(write_book(Path(folder), chapter_text, type_text, claims, procedures, numbers))
+        texts = chapter_text, type_text, claims, procedures, numbers, scenarios
+        return read(write_book(Path(folder), *texts))
 
 
 def book_of(
@@ -69,8 +73,9 @@ def book_of(
     claims: str = "",
     procedures: str = "",
     numbers: str = "",
+    scenarios: str = "",
 ) -> Book:
     """The book of these texts; fails the test, showing the errors, if it has any."""
-    book, found = read_text(chapter_text, type_text, claims, procedures, numbers)
+    book, found = read_text(chapter_text, type_text, claims, procedures, numbers, scenarios)
     assert book is not None, "\n" + "\n".join(render(d) for d in found)
     return book

@@ -52,14 +52,18 @@ def books(
     circles: Circles = "none",
     failures: bool = True,
     most_states: int = 600,
+    springs: bool = False,
 ) -> BookText:
     """A book of 2 to 4 inputs, 2 to 4 units and 1 to 3 supplies, with what feeds and shows them.
 
     `memories` adds some of: a latch, a delay, a surface, a moving reading, a control that drops, an
-    indication that can be cancelled. `circles` and `most_states` are told above.
+    indication that can be cancelled. `springs`: the last control springs back, and may stick.
+    `circles` and `most_states` are told above.
     """
     draft = Draft(draw, most_states, failures)
     draw_inputs(draft)
+    if springs:
+        draw_spring(draft)
     cancels = memories and draft.sometimes() and draft.has_room_for(2)
     if memories:
         draw_memories(draft)
@@ -124,6 +128,15 @@ def draw_inputs(draft: Draft) -> None:
             draft.base.append("speed at 80 kt")
         if "fails" in reading:
             draft.base.append("true speed above 300 kt")
+
+
+def draw_spring(draft: Draft) -> None:
+    """The last control springs from ON back to where it is normally, and may stick."""
+    control = list(draft.chapter["controls"].values())[-1]
+    assert isinstance(control, dict)
+    if control["normally"] != "ON":
+        control["springs"] = {"ON": str(control["normally"])}
+        draft.fails(control, "stuck")
 
 
 def draw_base_units(draft: Draft) -> None:

@@ -395,9 +395,9 @@ def test_what_never_settles_is_told_with_its_round(tmp_path: Path) -> None:
     )
     book = tb.read(tmp_path)
     told = str(tb.run(book, "on"))
-    assert "It is broken off: it does not come to rest: every 10 s, " in told
+    assert "It is broken off: the same comes again every 10 s, without end: " in told
     (found,) = (d for d in tb.check(book) if d.code == "scenario")
-    assert "it does not come to rest: every 10 s" in found.message
+    assert "the same comes again every 10 s" in found.message
     spans = tb.still(book, "briefly", "pump running").intervals
     assert [(span.begins, span.ends) for span in spans] == [(None, 4.0), (10.0, 14.0)]
 

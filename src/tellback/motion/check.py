@@ -20,6 +20,12 @@ from tellback.motion.trace import BARRED, IMPOSSIBLE, UNMET, Event, Trace
 
 NEVER_CALLED_FOR = "never-called-for"
 
+CORRECT = "Correct the scenario, or the book."
+
+SETTLE = "Let it stop in the book, by two limits apart from one another or by a latch."
+
+ENDS = f"If the aeroplane does so, say in `ends` when the scenario is over. Otherwise: {SETTLE}"
+
 
 def check(book: Book, aeroplane: str | None = None, spread: Spread = map) -> tuple[Diagnostic, ...]:
     """What the logic of a book and its scenarios show to be wrong, or worth a look.
@@ -78,7 +84,8 @@ def _amiss(scenario: Scenario, trace: Trace) -> Iterator[Found]:
     for text in trace.waiting:
         yield _finding(scenario.place, f"`{scenario.name}`: {text}, and that never comes")
     if trace.unrest:
-        yield _finding(scenario.place, f"`{scenario.name}`: {trace.unrest}")
+        mend = ENDS if trace.unrest.lasts else SETTLE
+        yield _finding(scenario.place, f"`{scenario.name}`: {trace.unrest.text}", mend)
     for frame in trace.frames:
         event = frame.event
         if event is not None and _is_amiss(event):
@@ -101,8 +108,8 @@ def _told(event: Event, time: float) -> str:
     return f"{step}“{event.text}” at {clock(time)}: {event.outcome}"
 
 
-def _finding(place: Place, message: str) -> Found:
-    return finding("scenario", place, message, "Correct the scenario, or the book.")
+def _finding(place: Place, message: str, mend: str = CORRECT) -> Found:
+    return finding("scenario", place, message, mend)
 
 
 SCENARIO_CHECKS = (scenario_not_as_expected,)

@@ -16,7 +16,7 @@ from tellback.logic.words import measured
 from tellback.motion.expected import Verdict, verdicts
 from tellback.motion.line_text import lines_of
 from tellback.motion.runner import picture_for, run_of
-from tellback.motion.trace import PASSES, STEP, Event, Frame
+from tellback.motion.trace import PASSES, STEP, Event, Frame, unrest_text
 from tellback.refusals import Refusal
 
 
@@ -74,7 +74,7 @@ def run(book: Book, scenario: str, *, aeroplane: str = "") -> Run:
         ends=trace.ends,
         lines=tuple(lines_from(picture, trace.frames)),
         waiting=trace.waiting,
-        unrest=trace.unrest,
+        unrest=unrest_text(trace),
         verdicts=verdicts(picture, meant, trace),
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from tellback.book.conditions import Condition
 from tellback.book.model import Book, Reading
@@ -12,14 +12,12 @@ from tellback.book.scenario import Happening, Scenario
 from tellback.book.scenarios import statements_in_scenario
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture, picture_of, starting_states
-from tellback.logic.run import Moment, Unsettled
+from tellback.logic.run import Unsettled
 from tellback.logic.scene import scene
+from tellback.motion.rounds import Rounds
 from tellback.motion.script import Until, Waits, When, play, threads
 from tellback.motion.stage import Stage
-from tellback.motion.trace import Trace
-
-MOST_FRAMES = 100_000
-"""No scenario has more frames; one that has is taken to repeat without end."""
+from tellback.motion.trace import Trace, Unrest
 
 
 def picture_for(book: Book, scenario: Scenario, aeroplane: str, *more: Condition) -> Picture:
@@ -83,35 +81,37 @@ class _Thread:
         self.over = self.waits is None
 
 
-@dataclass(slots=True)
 class _Run:
-    """A run under way. `seen` are the states since all was done, to find what repeats."""
+    """A run under way."""
 
-    stage: Stage
-    threads: list[_Thread]
-    seen: dict[tuple[object, ...], int] = field(default_factory=dict)
+    def __init__(self, stage: Stage, threads: Sequence[_Thread]) -> None:
+        self.stage = stage
+        self.threads = threads
+        self.rounds = Rounds(stage)
 
     def trace(self, ends: float | None) -> Trace:
         """Everything up to the end."""
-        unrest = ""
-        try:
-            self._begin()
-            while (time := self._next_time()) is not None and (ends is None or time <= ends):
-                self._go_to(time)
-                unrest = self._repeats() if ends is None else ""
-                if unrest:
-                    break
-        except Unsettled as fault:
-            unrest = fault.message
+        unrest = self._unrest(ends)
         if ends is not None and not unrest:
             self.stage.pass_to(ends)
-        frames = self.stage.frames
         return Trace(
-            frames=tuple(frames),
-            ends=self.stage.time if ends is None else ends,
+            frames=tuple(self.stage.frames),
+            ends=self.stage.time,
             waiting=tuple(t.waits.text for t in self.threads if isinstance(t.waits, When)),
             unrest=unrest,
         )
+
+    def _unrest(self, ends: float | None) -> Unrest | None:
+        """Goes on up to the end; what breaks it off before, if anything does."""
+        try:
+            self._begin()
+            while (time := self._next_time()) is not None and (ends is None or time <= ends):
+                if self._go_to(time) and (unrest := self.rounds.closed(self._is_alone(ends))):
+                    return unrest
+                self._let_threads_go_on()
+        except Unsettled as fault:
+            return Unrest(fault.message, lasts=False)
+        return None
 
     def _begin(self) -> None:
         for thread in self.threads:
@@ -123,18 +123,26 @@ class _Run:
         own = self.stage.next_time()
         return min([*timed, *([] if own is None else [own])], default=None)
 
-    def _go_to(self, time: float) -> None:
-        """What comes next happens: what comes by itself before what a thread waits for."""
+    def _go_to(self, time: float) -> bool:
+        """What comes next happens: what comes by itself before what a thread waits for.
+
+        Whether it was the aeroplane itself that did something.
+        """
         own = self.stage.next_time()
         if own is not None and own <= time:
-            self.stage.next_event()
-        else:
-            self.stage.pass_to(time)
-        self._let_threads_go_on()
+            return self.stage.next_event()
+        self.stage.pass_to(time)
+        return False
+
+    def _is_alone(self, ends: float | None) -> bool:
+        """Whether nothing from outside is to come, not even the end."""
+        timed = any(isinstance(thread.waits, Until) for thread in self.threads)
+        return ends is None and not timed and not self.stage.is_touched
 
     def _let_threads_go_on(self) -> None:
         """Every thread that need not wait any longer goes on, until all must wait."""
         while (ready := self._ready()) is not None:
+            self.rounds.broken()
             ready.go_on()
 
     def _ready(self) -> _Thread | None:
@@ -150,32 +158,3 @@ class _Run:
 
     def _holds(self, formula: Formula) -> bool:
         return self.stage.runner.holds(formula, self.stage.moment.state)
-
-    # -- what never settles -----------------------------------------------------------------
-
-    def _repeats(self) -> str:
-        """What repeats without end once nothing but the aeroplane itself moves; empty if nothing.
-
-        The state with what is under way in it, and how long each takes yet, comes again.
-        """
-        stage = self.stage
-        if stage.ramps or any(isinstance(t.waits, Until) for t in self.threads):
-            return ""
-        mark = _mark(stage.moment)
-        first = self.seen.setdefault(mark, len(stage.frames) - 1)
-        if first == len(stage.frames) - 1 and len(stage.frames) < MOST_FRAMES:
-            return ""
-        round_ = stage.frames[first + 1 :]
-        told = dict.fromkeys(frame.event.text for frame in round_ if frame.event)
-        seconds = stage.time - stage.frames[first].time
-        return f"it does not come to rest: every {seconds:g} s, {', '.join(list(told)[:8])}"
-
-
-def _mark(moment: Moment) -> tuple[object, ...]:
-    under_way = sorted(
-        (name, pending.value, round(pending.due - moment.time, 6))
-        for name, pending in moment.under_way.items()
-    )
-    numbers = tuple(round(number, 6) for number in moment.numbers.values())
-    beyond = sorted((name, round(part, 6)) for name, part in moment.beyond.items())
-    return tuple(moment.state.values()), tuple(under_way), numbers, tuple(beyond)

@@ -65,7 +65,7 @@ class Stage:
         self.moment = moment
         self.numbers = dict(numbers)
         self.ramps: dict[str, Ramp] = {}
-        self.held: dict[str, tuple[float, int]] = {}
+        self.held: dict[str, float] = {}
         self.frames = [Frame(moment, dict(numbers), None)]
         self._impossible = self._is_impossible(moment)
 
@@ -86,7 +86,7 @@ class Stage:
             yield pending.due, 0, name
         for name in self.ramps:
             yield self._crossing(name)[0], 1, name
-        for name, (time, _) in self.held.items():
+        for name, time in self.held.items():
             if time < inf:
                 yield time, 2, name
 
@@ -96,8 +96,13 @@ class Stage:
             self._pass_readings(time)
             self.moment = self.runner.waited(self.moment, time)
 
-    def next_event(self) -> None:
-        """What comes next by itself happens."""
+    @property
+    def is_touched(self) -> bool:
+        """Whether a reading is on its way, or a control held that is to be let go."""
+        return bool(self.ramps) or any(time < inf for time in self.held.values())
+
+    def next_event(self) -> bool:
+        """What comes next by itself happens; whether the aeroplane itself did it."""
         time, order, name = min(self._coming(), key=lambda coming: coming[:2])
         match order:
             case 0:
@@ -111,6 +116,7 @@ class Stage:
             case _:
                 self.pass_to(time)
                 self._let_go(name)
+        return order == 0
 
     def _pass_readings(self, time: float) -> None:
         self.numbers |= {name: ramp.at(time) for name, ramp in self.ramps.items()}
@@ -174,19 +180,22 @@ class Stage:
             return BARRED
         for name, value in values.items():
             self.held.pop(name, None)
-            back = springs_to(self.picture, name, value)
-            if back is not None:
-                self.held[name] = after(self.time, held), back
+            if springs_to(self.picture, name, value) is not None:
+                self.held[name] = after(self.time, held)
         return MADE
 
     def release(self) -> None:
         """What is held for no set time is let go now."""
-        for name, (time, back) in self.held.items():
+        for name, time in self.held.items():
             if time == inf:
-                self.held[name] = self.time, back
+                self.held[name] = self.time
 
     def _let_go(self, name: str) -> None:
-        _, back = self.held.pop(name)
+        """A control springs back from where it is; it may have dropped while it was held."""
+        del self.held[name]
+        back = springs_to(self.picture, name, self.moment.state[name])
+        if back is None:
+            return
         position = self.picture.system.variables[name].values[back]
         try:
             self.moment = self.runner.move(self.moment, {name: back})

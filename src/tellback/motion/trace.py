@@ -55,14 +55,30 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
+class Unrest:
+    """What comes again without end, in words.
+
+    `lasts`: time passes in it, so that the scenario could be given an end.
+    """
+
+    text: str
+    lasts: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Trace:
     """All frames of a run in order of time, up to `ends`.
 
-    `waiting` are the steps that never came, as what they waited for did not. `unrest` tells what
-    keeps changing without end, if the aeroplane does not come to rest, and how often.
+    `waiting` are the steps that never came, as what they waited for did not. `unrest` is what
+    broke the run off, if the aeroplane does not come to rest.
     """
 
     frames: tuple[Frame, ...]
     ends: float
     waiting: tuple[str, ...]
-    unrest: str = ""
+    unrest: Unrest | None = None
+
+
+def unrest_text(trace: Trace) -> str:
+    """What broke the run off, in words; empty if nothing did."""
+    return trace.unrest.text if trace.unrest else ""

@@ -20,6 +20,7 @@ from tellback.motion.otherwise_text import lines_of
 from tellback.motion.run import Line, lines_from, prepared
 from tellback.motion.runner import run_of
 from tellback.motion.times import asked, clock
+from tellback.motion.trace import unrest_text
 from tellback.refusals import Refusal
 
 BOTH, WRITTEN, OTHERWISE = "both", "as written", "otherwise"
@@ -96,7 +97,7 @@ def what_if(
         lines=tuple(_beside(*lines)),
         ends=(one.ends, two.ends),
         waiting=(one.waiting, two.waiting),
-        unrest=(one.unrest, two.unrest),
+        unrest=(unrest_text(one), unrest_text(two)),
     )
 
 
