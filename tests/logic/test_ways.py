@@ -103,3 +103,16 @@ def test_few_ways_are_told_that_suffice_only_through_what_must_then_be_so() -> N
     )
     assert str(many).count("button at PRESSED") + str(many).count("lever at UP") == 6
     assert "     and 3 more" in str(many).splitlines()
+
+
+SPEED = """
+readings: {speed: {unit: kt, range: 0 to 400, normally: 100}}
+means: {fast: {when: speed above 200 kt}}
+"""
+
+
+def test_the_very_end_of_a_range_can_be_asked_for() -> None:
+    book = book_of(SPEED)
+    for question in ("speed at most 0 kt", "speed at least 400 kt"):
+        assert [way.items[0].text for way in tb.ways(book, question).ways] == [question]
+        assert "as it stands" not in str(tb.can(book, question))

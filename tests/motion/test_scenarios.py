@@ -178,14 +178,16 @@ def sound_again(folder: Path) -> Book:
 def test_what_is_expected_is_judged_by_the_run(tmp_path: Path) -> None:
     expects = (
         "    expects: [fan running from 43 s on, never fan running, LOW shown from 9 s to 30 s, "
-        "starter running at 61 s, always not on ground]\n"
+        "starter running at 61 s, always not on ground, fan running at 2 h]\n"
     )
     book = sound(tmp_path, CLIMB + expects)
-    assert [v.met for v in tb.run(book, "climb").verdicts] == [True, False, False, True, True]
+    verdicts = [v.met for v in tb.run(book, "climb").verdicts]
+    assert verdicts == [True, False, False, True, True, False]
     messages = [d.message for d in tb.check(book) if d.code == "scenario"]
     assert messages == [
         "`climb` does not bring “never fan running”: so from 43 s on",
         "`climb` does not bring “LOW shown from 9 s to 30 s”: so from 9 s to 29 s",
+        "`climb` does not bring “fan running at 2 h”: it ends at 1 min 40 s",
     ]
 
 

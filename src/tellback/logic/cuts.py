@@ -26,13 +26,13 @@ def regions_of(book: Book, extra: Iterable[c.Condition]) -> dict[str, Regions]:
 
 
 def _regions(reading: Reading, cuts: set[tuple[float, int]]) -> Regions:
-    kept = sorted(
-        (n, side)
-        for n, side in cuts
-        if (reading.low < n or (side == 1 and reading.low <= n))
-        and (n < reading.high or (side == 0 and n <= reading.high))
-    )
+    kept = sorted(cut for cut in cuts if parts_range(cut, reading.low, reading.high))
     return Regions(reading.low, reading.high, reading.unit, tuple(kept))
+
+
+def parts_range(cut: tuple[float, int], low: float, high: float) -> bool:
+    """Whether a cut (just below its number, or just above) parts a range with both its ends."""
+    return (low, 0) < cut < (high, 1)
 
 
 def _all_conditions(book: Book) -> Iterator[c.Condition]:

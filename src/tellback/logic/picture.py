@@ -13,6 +13,7 @@ from tellback.book.names import Names, names_of
 from tellback.book.phrases import phrase
 from tellback.logic.abreast import Abreast
 from tellback.logic.compiled import CompiledAeroplane
+from tellback.logic.cuts import parts_range
 from tellback.logic.formula import Formula
 from tellback.logic.layers import Layers
 from tellback.logic.lower import Lowering
@@ -186,8 +187,9 @@ def _covered(system: System, condition: c.Condition) -> bool:
                 bounds = [(low, 0 if low_in else 1), (high, 1 if high_in else 0)]
                 regions = system.regions[name]
                 for value, side in bounds:
-                    inside = value is not None and regions.low < value < regions.high
-                    if inside and (value, side) not in regions.cuts:
+                    cut = (value, side) if value is not None else None
+                    needed = cut and parts_range(cut, regions.low, regions.high)
+                    if needed and cut not in regions.cuts:
                         return False
             case c.Held() | c.Edge() | c.State(_, "paralleled"):
                 return False

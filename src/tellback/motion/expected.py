@@ -30,7 +30,15 @@ def verdicts(picture: Picture, scenario: Scenario, trace: Trace) -> tuple[Verdic
 def _verdict(picture: Picture, expected: Expectation, seen: Seen) -> Verdict:
     trace = seen.trace
     found = list(seen.spans(picture.formula(expected.statement.condition)))
-    return Verdict(expected.statement.text, _is_met(expected, found, trace), spans_text(found))
+    so = spans_text(found)
+    if expected.form == "at" and _is_over(expected, trace):
+        so = f"it ends at {clock(trace.ends)}"
+    return Verdict(expected.statement.text, _is_met(expected, found, trace), so)
+
+
+def _is_over(expected: Expectation, trace: Trace) -> bool:
+    """Whether the scenario ends before the time of what is expected."""
+    return expected.begins is not None and expected.begins > trace.ends
 
 
 def _is_met(expected: Expectation, found: list[Span], trace: Trace) -> bool:
@@ -41,7 +49,7 @@ def _is_met(expected: Expectation, found: list[Span], trace: Trace) -> bool:
             return not found
         case "at":
             assert expected.begins is not None
-            return expected.begins <= trace.ends and any(
+            return not _is_over(expected, trace) and any(
                 (s.begins is None or s.begins <= expected.begins)
                 and (s.ends is None or expected.begins < s.ends)
                 for s in found
