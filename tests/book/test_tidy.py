@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import assume, example, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
 from tellback.book import keys, tidy
@@ -160,7 +160,7 @@ def _kept_if_sound(base: str, lines: list[str]) -> str:
 
 
 @given(remarked())
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @example(ODD)
 def test_comments_and_meaning_come_through(text: str) -> None:
     tidied = laid_out(text, CHAPTER)

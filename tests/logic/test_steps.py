@@ -183,6 +183,11 @@ def test_an_arming_step_that_a_later_one_needs_is_not_idle() -> None:
     assert [step.idle for step in answer.steps] == [False, False]
 
 
+def test_what_shows_only_in_the_wait_after_a_step_and_is_undone_later_is_not_idle() -> None:
+    answer = done("- do: gear lever at UP\n- wait: 10 s\n- do: gear lever at DOWN")
+    assert [step.idle for step in answer.steps] == [False, False, False]
+
+
 def test_without_a_start_it_begins_where_it_is_done_from() -> None:
     answer = done("- check: gear at UP", "    done from: flight\n")
     assert answer.start == "flight"

@@ -9,8 +9,8 @@ from collections.abc import Iterator, Mapping
 
 from tellback.logic.formula import Formula
 from tellback.logic.row import Begun, Numbers, Row, Runs, add, any_of, other_in
-from tellback.logic.run import after, gone_on
 from tellback.logic.system import DelayRule, NumberRule, PlaceRule, System
+from tellback.logic.travel import after, gone_on
 
 
 class Clocks:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from tellback.book.conditions import Condition
 from tellback.book.model import Book, Control, Procedure, Step
@@ -255,7 +255,7 @@ def changes_nothing(facts: Facts, made: Made) -> bool:
 
 
 def is_idle(facts: Facts, procedure: Procedure, course: Course, made: Made) -> bool:
-    """Whether a `do` changes nothing, and all ends alike without it.
+    """Whether a `do` changes nothing, and all ends alike without it, the waits after it as well.
 
     What is secured counts: a step that only puts a control where it is secured to be has its use.
     """
@@ -267,10 +267,25 @@ def is_idle(facts: Facts, procedure: Procedure, course: Course, made: Made) -> b
         return False
     picture, start = facts.picture, course.made[0].history[0]
     other = carry_out(picture, procedure.steps, start, left_out=[made.number], like=course)
-    return facts.alike(course.end, other.end, moved_in(picture, made.step)) and all(
+    ends = [(course.end, other.end), *_ends_of_wait(course, other, made)]
+    moved = moved_in(picture, made.step)
+    return all(facts.alike(one, without, moved) for one, without in ends) and all(
         holds(picture, s.condition, other.end) or not holds(picture, s.condition, course.end)
         for s in procedure.secures
     )
+
+
+def _ends_of_wait(course: Course, other: Course, made: Made) -> Iterator[tuple[Moment, Moment]]:
+    """The end of the waits right after a step, and the same where the step was left out."""
+    waits = list(takewhile(lambda m: m.step.kind == "wait", _after(course, made)))
+    for wait in waits[-1:]:
+        yield from (
+            (wait.history[-1], one.history[-1]) for one in other.made if one.number == wait.number
+        )
+
+
+def _after(course: Course, made: Made) -> Sequence[Made]:
+    return course.made[course.made.index(made) + 1 :]
 
 
 def differing(

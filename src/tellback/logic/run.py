@@ -8,17 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from math import copysign, inf, isfinite
 
 from tellback.logic.formula import Formula, Lit
 from tellback.logic.solve import Graph, Valuation
 from tellback.logic.system import DelayRule, MoveRule, NumberRule, PlaceRule, System
+from tellback.logic.travel import after, going_of, gone_on
 from tellback.refusals import Refusal
 
 State = Mapping[str, int]
-
-TICKS = 720_720_000
-"""The parts of a second: whole numbers of them make a third, a seventh and a thousandth of it."""
 
 ROUNDS = 50
 """How often delays and surfaces of a starting state are put where they belong."""
@@ -46,14 +43,6 @@ class Barred(Refusal):
             f"{control} cannot go to {position} in this state",
             f"See `cannot go to {position} when` of {control} in the book.",
         )
-
-
-def after(time: float, seconds: float) -> float:
-    """So many seconds later, in whole parts of a second: what adds up to one time is at one time.
-
-    Six times the sixth of 12 s is then 12 s, and what is due at the same time has its order.
-    """
-    return round((time + seconds) * TICKS) / TICKS if isfinite(seconds) else inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,7 +327,7 @@ class Aeroplane:
         self, rule: PlaceRule, values: Valuation[int], moment: Moment
     ) -> tuple[str, Pending | None]:
         place = moment.state[rule.variable]
-        going = _going(rule, values, place)
+        going = going_of(rule, values, place)
         if going is None or not going[0]:
             return rule.variable, None
         way, step = going
@@ -378,7 +367,7 @@ class Aeroplane:
         for rule in self.system.surfaces:
             name = rule.variable
             if name in beyond or name in moment.under_way:
-                going = _going(rule, values, moment.state[name])
+                going = going_of(rule, values, moment.state[name])
                 if going:
                     beyond[name] = gone_on(beyond.get(name, 0.0), *going, time - moment.time)
         return {name: part for name, part in beyond.items() if part}
@@ -391,30 +380,10 @@ class Aeroplane:
         for rule in self.system.surfaces:
             name = rule.variable
             if name in moment.beyond and state[name] == moment.state[name]:
-                going = _going(rule, values, state[name])
+                going = going_of(rule, values, state[name])
                 if going is None or going[1]:
                     beyond[name] = moment.beyond[name]
         return beyond
-
-
-def _going(rule: PlaceRule, values: Valuation[int], place: int) -> tuple[int, float] | None:
-    """Which way a surface goes from its place and in how long to the next; None if none acts.
-
-    1 or -1; 0 if it has been sent there, and goes back if it is beyond it.
-    """
-    target = next((t for t, sent in rule.targets if values.of(sent)), None)
-    if target is None:
-        return None
-    drive = next(d for d in rule.drives if values.of(d.acts))
-    return (target > place) - (target < place), drive.step
-
-
-def gone_on(beyond: float, way: int, step: float, seconds: float) -> float:
-    """How far beyond its place a surface is after so many seconds; `way` 0: on its way back."""
-    part = seconds / step if step else inf
-    if way:
-        return beyond + way * part
-    return copysign(max(0.0, abs(beyond) - part), beyond)
 
 
 def _flip(bit: int) -> int:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 
-from tellback.logic.run import Moment, Pending, after, gone_on
+from tellback.logic.run import Moment, Pending
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node, Space
 from tellback.logic.system import DelayRule, NumberRule, PlaceRule, System
+from tellback.logic.travel import after, gone_on
 
 Choice = tuple[Node, ...]
 """A variable as a function of the choices: for each of its values, where it has that value."""

@@ -12,7 +12,7 @@ from tellback.book.procedures import moves_of
 from tellback.book.scenario import Happening, Setting
 from tellback.logic.formula import Formula
 from tellback.logic.procedure import MADE, NOT_SO, SO, Numbered, branches, numbered
-from tellback.logic.run import after
+from tellback.logic.travel import after
 from tellback.logic.words import fault_text, measured, seconds_text
 from tellback.motion.stage import Stage
 from tellback.motion.trace import STEP, UNMET, Event

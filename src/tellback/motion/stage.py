@@ -10,9 +10,10 @@ from tellback.book.model import Reading
 from tellback.book.scenario import Setting
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import ALREADY, MADE, springs_to
-from tellback.logic.run import Barred, Moment, after
+from tellback.logic.run import Barred, Moment
 from tellback.logic.system import Regions
 from tellback.logic.translate import failure_name
+from tellback.logic.travel import after
 from tellback.logic.words import measured
 from tellback.motion.trace import (
     ARRIVES,
