@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from tellback.logic.shown import as_json
     from tellback.motion.check import check
     from tellback.motion.run import run
+    from tellback.motion.signs import signs_within
     from tellback.motion.still import still
     from tellback.motion.what_if import what_if
 
@@ -53,6 +54,7 @@ _HOME = {
     "ways": "tellback.logic.answers.ways",
     "why": "tellback.logic.answers.why",
     "run": "tellback.motion.run",
+    "signs_within": "tellback.motion.signs",
     "still": "tellback.motion.still",
     "what_if": "tellback.motion.what_if",
     "check": "tellback.motion.check",
@@ -80,6 +82,7 @@ __all__ = [
     "run",
     "schematic",
     "signs",
+    "signs_within",
     "steps",
     "still",
     "stops",

@@ -133,6 +133,21 @@ REFUSED = [
         ["`soon` is not a time", "`38 s` or `2 min`"],
     ),
     Refused(
+        "a-time-without-a-scenario",
+        ["signs", "BOOK", "pump: stops", "--at", "3 s"],
+        ["a time is given, but no scenario"],
+    ),
+    Refused(
+        "a-start-beside-a-scenario",
+        ["signs", "BOOK", "pump: stops", "--scenario", "gear stuck", "--from", "normal"],
+        ["a scenario has its own beginning", "`what-if`"],
+    ),
+    Refused(
+        "a-time-after-the-end",
+        ["signs", "BOOK", "pump: stops", "--scenario", "gear stuck", "--at", "9 h"],
+        ["gear stuck ends at", "before its end"],
+    ),
+    Refused(
         "nothing-to-draw",
         ["draw", "BOOK", "geer", "-o", "x.svg"],
         ["no chapter and no thing “geer”", "Did you mean Gear?"],

@@ -20,6 +20,7 @@ from tellback.cli.options import (
     Question,
     Scenario,
     Start,
+    Within,
 )
 from tellback.cli.showing import show_answer
 
@@ -149,16 +150,31 @@ def signs(
     ],
     start: Start = "",
     changes: Changes = None,
+    scenario: Within = "",
+    at: Annotated[
+        str,
+        typer.Option(
+            "--at",
+            metavar="TIME",
+            help="At this time of the scenario: '41 s'; without it, at its beginning.",
+            show_default=False,
+        ),
+    ] = "",
     aeroplane: Aeroplane = "",
     as_json: Json = False,
 ) -> None:
     """What does this failure show? All signs in order of time."""
     import tellback as tb
+    from tellback.motion.moment import only_within
 
+    only_within(scenario, at, start, changes or ())
+    if scenario:
+        within = tb.signs_within(_read(book), scenario, failures, at=at, aeroplane=aeroplane)
+        return show_answer(within, as_json)
     answer = tb.signs(
         _read(book), failures, aeroplane=aeroplane, start=start, changes=changes or ()
     )
-    show_answer(answer, as_json)
+    return show_answer(answer, as_json)
 
 
 def fits(

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from tellback.cli.options import Aeroplane, BookFolder, Changes, Start
+from tellback.cli.options import Aeroplane, BookFolder, Changes, Start, Within
 from tellback.cli.showing import show_caution
 
 
@@ -34,15 +34,7 @@ def draw(
     ],
     start: Start = "",
     changes: Changes = None,
-    scenario: Annotated[
-        str,
-        typer.Option(
-            "--scenario",
-            metavar="NAME",
-            help="As it stands in this scenario, instead of in a starting state.",
-            show_default=False,
-        ),
-    ] = "",
+    scenario: Within = "",
     at: Annotated[
         str,
         typer.Option(

@@ -79,6 +79,15 @@ Changes = Annotated[
         show_default=False,
     ),
 ]
+Within = Annotated[
+    str,
+    typer.Option(
+        "--scenario",
+        metavar="NAME",
+        help="Within this scenario, instead of from a starting state.",
+        show_default=False,
+    ),
+]
 Scenario = Annotated[
     str, typer.Argument(metavar="SCENARIO", help="Its name in the book.", show_default=False)
 ]

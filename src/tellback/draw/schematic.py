@@ -15,7 +15,7 @@ from tellback.draw.standing import Standing
 from tellback.draw.wiring import wiring
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import scene
-from tellback.motion.moment import moment_of
+from tellback.motion.moment import moment_of, only_within
 from tellback.refusals import Refusal
 
 
@@ -54,6 +54,7 @@ def schematic(
     They stand as in a starting state with changes, settled; or in a scenario at a time. Raises
     NothingToDraw, and what is raised for a start, a change, a scenario or a time that is not there.
     """
+    only_within(scenario, at, start, changes)
     if scenario:
         picture, where = moment_of(book, scenario, at, aeroplane)
     else:

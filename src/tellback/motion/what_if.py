@@ -79,7 +79,7 @@ def what_if(
     seconds = asked(at) if at else 0.0
     picture, meant = prepared(book, scenario, aeroplane)
     other = _without(meant, without)
-    added = tuple(_added(picture, changes, seconds))
+    added = tuple(added_steps(picture, changes, seconds))
     begun = [pair for step in added if not seconds for pair in _at_the_start(step)]
     later = tuple(step for step in added if seconds or not _at_the_start(step))
     other = replace(other, changes=(*other.changes, *begun), happenings=(*other.happenings, *later))
@@ -133,7 +133,7 @@ def _left_out(happening: Happening) -> Happening:
     return replace(happening, kind="left out", statement=statement, settings=(), procedure="")
 
 
-def _added(picture: Picture, changes: Sequence[str], at: float) -> Iterator[Happening]:
+def added_steps(picture: Picture, changes: Sequence[str], at: float) -> Iterator[Happening]:
     """The changes as steps that come at a time."""
     for thing, state in pairs_of(changes):
         step = change_at(picture.names, thing, state, at)

@@ -38,11 +38,11 @@ class Signs:
         if not self.changes:
             return f"{head} nothing changes; no sign of it."
         lines = [head]
-        lines += _block("The crew is shown", self.indications)
+        lines += block("The crew is shown", self.indications)
         if not self.indications:
             lines.append("  The crew is shown nothing.")
         rest = [c for c in without_passing(self.changes) if c not in self.indications]
-        lines += _block("Besides", rest)
+        lines += block("Besides", rest)
         return "\n".join(lines)
 
 
@@ -57,8 +57,7 @@ def signs(
     """What the failures (`thing: mode`) show from a starting state, in order of time."""
     picture = picture_of(book, aeroplane)
     where = scene(picture, start, changes)
-    wanted = picture.settings(pairs_of(failures)).values
-    _only_failures(picture, wanted)
+    wanted = failures_in(picture, failures)
     aeroplane_ = picture.aeroplane
     history = [where.moment, *aeroplane_.history(aeroplane_.move(where.moment, wanted))]
     return Signs(
@@ -69,13 +68,17 @@ def signs(
     )
 
 
-def _only_failures(picture: Picture, wanted: dict[str, int]) -> None:
+def failures_in(picture: Picture, failures: Sequence[str]) -> dict[str, int]:
+    """The failures (`thing: mode`) as values of variables; BadSetting for what is none."""
+    wanted = picture.settings(pairs_of(failures)).values
     for name in wanted:
         if picture.system.variables[name].kind != "failure":
             mend = "Name what fails and how: `left pump: stops`."
             raise BadSetting(f"{name} is not a failure", mend)
+    return wanted
 
 
-def _block(title: str, changes: Sequence[Change]) -> list[str]:
+def block(title: str, changes: Sequence[Change]) -> list[str]:
+    """The changes in order of time under a title; nothing if there are none."""
     lines = [f"    {changes_text(group)}" for group in alike(changes, sameness)]
     return [f"  {title}:", *lines] if changes else []
