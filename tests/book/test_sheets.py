@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tellback.book.model import Sheet
 from tellback.book.opening import read
 from tellback.diagnostics import render
 from tests.small_books import read_text, write_book
@@ -27,7 +28,7 @@ def test_sheets_and_what_is_left_out_are_read_in_the_order_written(tmp_path: Pat
     added = "sheets:\n  power  and more: [Circuit, first pump]\nnot drawn: [second pump]\n"
     write_book(tmp_path, CHAPTER + added)
     (chapter,) = read(tmp_path).chapters
-    assert chapter.sheets == (("power and more", ("circuit", "first pump")),)
+    assert chapter.sheets == (Sheet("power and more", (("circuit", "first pump"),)),)
     assert chapter.not_drawn == ("second pump",)
 
 
@@ -50,6 +51,9 @@ def test_sheets_and_what_is_left_out_are_read_in_the_order_written(tmp_path: Pat
         ),
         ("sheets: {a: }\n", 10, 13, "the sheet `a` wants a list of things"),
         ("sheets: {a: [circuit, {b: c}]}\n", 10, 13, "the sheet `a` wants a list of things"),
+        ("sheets: {a: [[circuit], first pump]}\n", 10, 25, "the sheet `a` wants a list of things"),
+        ("sheets: {a: [[circuit], []]}\n", 10, 25, "the sheet `a` wants a list of things"),
+        ("sheets: {a: [[circuit], [circuit]]}\n", 10, 26, "`circuit` is already on the sheet"),
         ("sheets: {a: {b: c}}\n", 10, 13, "the sheet `a` wants a list of things"),
         ("sheets: [circuit]\n", 10, 9, "`sheets` wants a mapping of names"),
     ],

@@ -321,17 +321,33 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class Sheet:
+    """What a chapter's drawing has on a sheet of its own: rows of things, each from left to right.
+
+    One row only gives the order; more than one also say what stands above what.
+    """
+
+    title: str
+    rows: tuple[tuple[str, ...], ...]
+
+    @property
+    def things(self) -> tuple[str, ...]:
+        """All that is on it, in order."""
+        return tuple(name for row in self.rows for name in row)
+
+
+@dataclass(frozen=True, slots=True)
 class Chapter:
     """An ATA 100 chapter: its number as written, its title and source.
 
-    `sheets` are what its drawing has on a sheet of its own, by name; `not_drawn` is left out there.
+    `sheets` are what its drawing has on sheets of their own; `not_drawn` is left out there.
     """
 
     number: str
     title: str
     source: str
     place: Place
-    sheets: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    sheets: tuple[Sheet, ...] = ()
     not_drawn: tuple[str, ...] = ()
 
 

@@ -103,6 +103,8 @@ def _list(key: Key) -> Schema:
 
 
 def _named(of: str) -> Schema:
+    if of == "sheet":
+        return {"anyOf": [_WORDS, {"type": "array", "items": _WORDS}]}
     if of in {"words", "settings"}:
         return _WORDS if of == "words" else _SETTINGS
     one = _kind(of)

@@ -7,21 +7,20 @@ from dataclasses import dataclass, field
 
 from tellback.book.context import Context, pairs_of, scalars
 from tellback.book.fields import Fields
+from tellback.book.model import Sheet
 from tellback.book.nodes import Items, Node, Scalar
 
 _IN_DIAGRAMS = ("unit", "supply", "surface")
 _ON_THE_PANEL = ("control", "indication", "reading")
 
-Sheets = tuple[tuple[str, tuple[str, ...]], ...]
-
 
 def read_sheets(
     context: Context, fields: Fields, things: Collection[str]
-) -> tuple[Sheets, tuple[str, ...]]:
+) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
     """The sheets of a chapter that has these things, and what it leaves out."""
     reader = _Reader(context, things)
     sheets = tuple(
-        (title := " ".join(name.text.split()), reader.sheet(title, node))
+        Sheet(title := " ".join(name.text.split()), reader.rows(title, node))
         for name, node in pairs_of(fields.get("sheets"))
     )
     return sheets, reader.left_out(fields.get("not drawn"))
@@ -35,14 +34,18 @@ class _Reader:
     things: Collection[str]
     sheets: dict[str, str] = field(default_factory=dict)
 
-    def sheet(self, title: str, node: Node) -> tuple[str, ...]:
-        """What is on a sheet; nothing may be on two."""
-        nodes = scalars(node)
+    def rows(self, title: str, node: Node) -> tuple[tuple[str, ...], ...]:
+        """What is on a sheet, in one row or in several; nothing may be on two sheets."""
+        several = isinstance(node, Items) and any(isinstance(one, Items) for one in node.items)
+        rows = node.items if isinstance(node, Items) and several else (node,)
+        return tuple(self._row(title, row, several) for row in rows)
+
+    def _row(self, title: str, node: Node, several: bool) -> tuple[str, ...]:
+        nodes = scalars(node) if isinstance(node, Items) or not several else ()
         items = node.items if isinstance(node, Items) else nodes
         if len(nodes) < len(items) or not all(n.text.strip() for n in nodes) or not nodes:
-            self.context.error(
-                node, "shape", f"the sheet `{title}` wants a list of things", "Write `[A, B]`."
-            )
+            message = f"the sheet `{title}` wants a list of things, or of rows of things"
+            self.context.error(node, "shape", message, "Write `[A, B]`, or `[[A, B], [C]]`.")
             return ()
         found = []
         for written in nodes:

@@ -83,10 +83,10 @@ def bodies(
 def _sheets(ground: Ground, chapter: Chapter | None) -> Iterator[Sheet]:
     """The sheets that the book wants for a chapter, and those that hold the rest."""
     rest = list(ground.wiring.nodes)
-    for title, names in chapter.sheets if chapter else ():
-        here = [name for name in names if name in rest]
+    for wanted in chapter.sheets if chapter else ():
+        here = [name for name in wanted.things if name in rest]
         rest = [name for name in rest if name not in here]
-        yield from ((title, sheet) for sheet in packed(list(pieces(ground, here))))
+        yield from ((wanted.title, sheet) for sheet in packed(list(pieces(ground, here))))
     yield from (("", sheet) for sheet in packed(list(pieces(ground, rest))))
 
 

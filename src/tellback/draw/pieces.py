@@ -18,8 +18,12 @@ Near = dict[str, Counter[str]]
 def pieces(ground: Ground, names: Sequence[str]) -> Iterator[Plan]:
     """Diagrams of the things of these names, each on one of them.
 
-    Where one is cut from another, a box stands on both for what is on the other.
+    Where one is cut from another, a box stands on both for what is on the other. What the book puts
+    in rows is never cut.
     """
+    if ground.is_in_rows(names):
+        yield planned(ground, names, DOWN, in_order=True)
+        return
     near = _near(ground.wiring, names)
     left = list(names)
     while left:

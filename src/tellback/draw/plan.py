@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 
@@ -33,6 +33,11 @@ OPTIONS = {
     "elk.layered.considerModelOrder.crossingCounterNodeInfluence": "0.1",
     "elk.layered.unnecessaryBendpoints": "false",
     "elk.randomSeed": "1",
+}
+IN_ROWS = {
+    "elk.partitioning.activate": "true",
+    "elk.separateConnectedComponents": "false",
+    "elk.layered.crossingMinimization.semiInteractive": "true",
 }
 IN_ORDER = {"elk.layered.crossingMinimization.forceNodeModelOrder": "true"}
 DOWN, RIGHT = "DOWN", "RIGHT"
@@ -95,13 +100,18 @@ class Ground:
     """What a drawing is made of: the wiring, the things by name, how they stand.
 
     `order` are things whose order from left to right is given; all else stands left before right,
-    in the order of the book.
+    in the order of the book. `rows` gives those that the book puts in a row, counted from above.
     """
 
     wiring: Wiring
     things: Mapping[str, Thing]
     standing: Standing
     order: tuple[str, ...] = ()
+    rows: Mapping[str, int] = field(default_factory=dict)
+
+    def is_in_rows(self, names: Iterable[str]) -> bool:
+        """Whether the book puts some of these things in rows."""
+        return any(name in self.rows for name in names)
 
     def rank(self, name: str) -> tuple[int, int]:
         """What a thing's place among others is sorted by."""
@@ -125,8 +135,17 @@ def planned(ground: Ground, here: Collection[str], way: str, in_order: bool = Fa
     """
     boxes, lines = _Parts(ground, frozenset(here)).all()
     options = {**OPTIONS, "elk.direction": way, **(IN_ORDER if in_order else {})}
-    placed = laid_out(_graph(boxes, lines, way, options))
+    if ground.is_in_rows(here):
+        options |= IN_ROWS
+    pinned = {name: _pinned(ground, name) for name in boxes if name in ground.rows}
+    placed = laid_out(_graph(boxes, lines, way, options, pinned))
     return _plan(boxes, lines, placed)
+
+
+def _pinned(ground: Ground, name: str) -> dict[str, str]:
+    """The row of a thing, and its place among others from left to right."""
+    place = ground.order.index(name)
+    return {"elk.partitioning.partition": str(ground.rows[name]), "elk.position": f"({place},0)"}
 
 
 def _is_between(middle: float, one: float, other: float) -> bool:
@@ -203,7 +222,13 @@ class _Parts:
         return box_of(thing, ground.standing.of(thing), needs, lines, away)
 
 
-def _graph(boxes: dict[str, Box], lines: list[_Line], way: str, options: dict[str, str]) -> Graph:
+def _graph(
+    boxes: dict[str, Box],
+    lines: list[_Line],
+    way: str,
+    options: dict[str, str],
+    pinned: Mapping[str, dict[str, str]],
+) -> Graph:
     """ELK's graph: one port for all that leaves a box, one for each line that comes."""
     before, after = _SIDES[way]
     ports: dict[str, list[dict[str, object]]] = {key: [] for key in boxes}
@@ -220,7 +245,7 @@ def _graph(boxes: dict[str, Box], lines: list[_Line], way: str, options: dict[st
             "width": box.width,
             "height": box.height,
             "ports": ports[key],
-            "layoutOptions": {"elk.portConstraints": "FIXED_SIDE"},
+            "layoutOptions": {"elk.portConstraints": "FIXED_SIDE", **pinned.get(key, {})},
         }
         for key, box in boxes.items()
     ]

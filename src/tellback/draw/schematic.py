@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import chain
 
 from tellback.book.model import Book, Chapter, Thing
 from tellback.book.names import fold, near
@@ -65,11 +64,19 @@ def schematic(
     named = [_named(picture, text) for text in what]
     title = ", ".join(text for text, _ in named)
     things = list(dict.fromkeys(thing for _, several in named for thing in several))
+    sheets = chapter.sheets if chapter else ()
     ground = Ground(
         wiring=wiring(book, [thing.name for thing in things]),
         things={thing.name: thing for thing in book.things},
         standing=Standing(picture, where.moment),
-        order=tuple(chain.from_iterable(names for _, names in chapter.sheets)) if chapter else (),
+        order=tuple(name for sheet in sheets for name in sheet.things),
+        rows={
+            name: number
+            for sheet in sheets
+            if len(sheet.rows) > 1
+            for number, row in enumerate(sheet.rows)
+            for name in row
+        },
     )
     look = DARK if dark else LIGHT
     held = list(bodies(ground, things, chapter, look))
