@@ -22,7 +22,7 @@ from tellback.draw.wiring import FEEDS, MOVES, NEEDS, Meant, wiring
 from tellback.logic.picture import picture_of
 from tests.cli.commands import run
 from tests.draw.geometry import SVG
-from tests.small_books import write_book
+from tests.small_books import book_of, write_book
 
 CHAPTER = """\
 controls:
@@ -401,3 +401,28 @@ def test_a_folder_that_is_not_there_is_told(book: Book, tmp_path: Path) -> None:
 
 def test_a_chapter_and_things_can_be_drawn_together(book: Book) -> None:
     assert str(tb.schematic(book, "24", "Near bus")).startswith("24 Power, near bus, normal")
+
+
+OTHERWISE = """\
+units:
+  engine: {kind: engine, fails: [stops]}
+  magneto: {kind: generator, needs: [engine running]}
+  control: {kind: computer, needs: [magneto running or bus live]}
+  relief: {kind: valve, runs when: engine not running}
+  pump: {kind: pump, needs: [engine running, relief not running]}
+supplies:
+  bus: {kind: bus, fed by: [engine], fails: [lost]}
+"""
+
+
+def test_of_two_that_are_enough_only_the_one_that_is_there_is_drawn_live() -> None:
+    book = book_of(OTHERWISE)
+    (sheet,) = tb.schematic(book, "24", changes=["bus: lost"]).sheets
+    assert ("magneto", "control") in carrying(sheet)
+    assert ("bus", "control") not in carrying(sheet)
+
+
+def test_what_must_not_be_so_is_drawn_as_moving_what_it_stops() -> None:
+    found = wiring(picture_of(book_of(OTHERWISE), "").book, ["relief", "pump"])
+    kinds = {(wire.source, wire.target): wire.kind for wire in found.wires}
+    assert kinds["relief", "pump"] == MOVES

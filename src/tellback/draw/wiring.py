@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from tellback.book.conditions import Condition, State, things
+from tellback.book.conditions import All, Any, AtLeast, Condition, Not, State, things
 from tellback.book.model import (
     Book,
     Control,
@@ -43,7 +43,8 @@ Carries = tuple[Meant | Delivers, ...]
 class Wire:
     """A line from one thing to another; `carries` are alternatives.
 
-    A wire that `moves` leads from a control and carries nothing. One that feeds may do so either
+    A wire that `moves` leads from a control, or from what must not be so, and carries nothing. One
+    that feeds may do so either
     way, as by a tie between two buses.
     """
 
@@ -120,7 +121,11 @@ class _Wires:
     def _needs(self, thing: Thing, needs: Iterable[Statement]) -> None:
         for statement in needs:
             for name in self._connected(statement.condition):
-                self._add(name, thing.name, NEEDS, (Meant(thing.name, statement.condition),))
+                part = _about(statement.condition, name)
+                if isinstance(part, Not):
+                    self._add(name, thing.name, MOVES)
+                else:
+                    self._add(name, thing.name, NEEDS, (Meant(thing.name, part),))
 
     def _controls(self, thing: Thing, statements: Iterable[Statement]) -> None:
         for statement in statements:
@@ -156,6 +161,17 @@ class _Wires:
                 carries=tuple(dict.fromkeys((*known.carries, *carries))),
                 either_way=known.either_way or (kind == FEEDS and known.source == target),
             )
+
+
+def _about(condition: Condition, name: str) -> Condition:
+    """What a condition asks of one thing: of `A running or B live` asks of B that it is live."""
+    match condition:
+        case All(parts) | Any(parts) | AtLeast(_, parts):
+            mine = tuple(_about(part, name) for part in parts if name in things(part))
+            return mine[0] if len(mine) == 1 else replace(condition, parts=mine)
+        case Not(part):
+            return Not(_about(part, name))
+    return condition
 
 
 def _outlets(book: Book, nodes: Collection[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
