@@ -133,17 +133,17 @@ REFUSED = [
         ["`soon` is not a time", "`38 s` or `2 min`"],
     ),
     Refused(
-        "a-time-without-a-scenario",
+        "bad-setting",
         ["signs", "BOOK", "pump: stops", "--at", "3 s"],
         ["a time is given, but no scenario"],
     ),
     Refused(
-        "a-start-beside-a-scenario",
+        "bad-setting",
         ["signs", "BOOK", "pump: stops", "--scenario", "gear stuck", "--from", "normal"],
         ["a scenario has its own beginning", "`what-if`"],
     ),
     Refused(
-        "a-time-after-the-end",
+        "bad-time",
         ["signs", "BOOK", "pump: stops", "--scenario", "gear stuck", "--at", "9 h"],
         ["gear stuck ends at", "before its end"],
     ),

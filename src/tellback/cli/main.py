@@ -17,6 +17,7 @@ from tellback.cli.asking import QUESTIONS
 from tellback.cli.drawing import draw
 from tellback.cli.keeping import check, format_book, limits, new, revise, schema
 from tellback.cli.showing import show_refusal
+from tellback.cli.waiting import told_while_waiting
 from tellback.refusals import Refusal
 
 INTERRUPTED = 130
@@ -30,7 +31,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 for _question in QUESTIONS:
-    app.command()(_question)
+    app.command()(told_while_waiting(_question))
 for _command in (draw, check, limits, revise, schema, new):
     app.command()(_command)
 app.command("format")(format_book)

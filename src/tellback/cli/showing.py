@@ -13,6 +13,7 @@ from typing import Any, TextIO
 import typer
 
 from tellback import CAUTION
+from tellback.cli.waiting import over
 from tellback.refusals import Refusal
 
 NARROWEST = 40
@@ -23,6 +24,7 @@ AS_WRITTEN = re.compile(r" {4}")
 
 def show_answer(answer: object, as_json: bool) -> None:
     """Prints an answer, the caution under it."""
+    over()
     if as_json:
         import tellback
 
