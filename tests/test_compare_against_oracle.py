@@ -32,7 +32,8 @@ from tellback.book.model import (
 from tellback.book.stated import rewritten, statements_of
 from tellback.logic.answers.compare import compare
 from tellback.logic.differences.judging import DIFFERS, NOWHERE, OPEN, WORDING
-from tellback.logic.differences.stated import Found, Sides, differences_of
+from tellback.logic.differences.sides import Sides
+from tellback.logic.differences.stated import Found, differences_of
 from tellback.logic.run import Unsettled
 from tests.oracle.frame import Owner, State
 from tests.oracle.meaning import row_first, target_of

@@ -14,7 +14,8 @@ from tellback.logic.answers.compare import STATED, Comparison, Difference, compa
 from tellback.logic.differences.judging import DIFFERS, NOWHERE
 from tellback.logic.differences.procedures import procedure_differences
 from tellback.logic.differences.rows import table_of
-from tellback.logic.differences.stated import Sides, differences_of
+from tellback.logic.differences.sides import Sides
+from tellback.logic.differences.stated import differences_of
 from tellback.logic.differences.wholes import whole_differences
 
 BOOKS = Path(__file__).parents[1] / "books"

@@ -174,3 +174,44 @@ def test_all_faults_of_a_file_come_in_one_go() -> None:
     bad = PROCEDURES.replace("switch at ON\n      - wait", "swtch at ON\n      - wiat")
     _, found = read_text(CHAPTER, FLEET, procedures=bad)
     assert len({d.message for d in found}) == 3, [render(d) for d in found]
+
+
+FORMER = """\
+procedures:
+  new list: {kind: flow, done from: normal, was: old list, steps: [do: test button at IN]}
+  OTHER: {kind: flow, done from: normal, REST steps: [say: Wait.]}
+"""
+
+
+def former(name: str, rest: str = "") -> list[tuple[str, int, int]]:
+    """The errors of two lists, of which the first was the other or both were a third."""
+    text = FORMER.replace("OTHER", name).replace("REST", rest)
+    _, found = read_text(CHAPTER, FLEET, procedures=text)
+    return [(d.message, d.place.line, d.place.column) for d in found if d.code == "former-name"]
+
+
+def test_a_former_name_is_kept_and_wants_no_list_of_that_name() -> None:
+    book = book_of(CHAPTER, FLEET, procedures=FORMER.replace("OTHER", "b").replace("REST", ""))
+    assert [procedure.was for procedure in book.procedures] == ["old list", ""]
+    message = "`old list` is still there, so `new list` cannot have been it"
+    assert former("old list") == [(message, 2, 50)]
+    assert former("old list", "applies to: T2,") == [(message, 2, 50)]
+
+
+def test_a_former_name_belongs_to_one_list() -> None:
+    assert former("b", "was: Old  List,") == [("`new list` was `Old  List` too", 3, 43)]
+    assert former("b", "was: b,") == [("`b` is its name now", 3, 43)]
+
+
+def test_lists_of_different_aeroplanes_may_have_been_the_same() -> None:
+    one = FORMER.replace("was: old list,", "was: old list, applies to: T1,")
+    for name, rest in (("old list", "applies to: T2,"), ("b", "was: old list, applies to: T2,")):
+        text = one.replace("OTHER", name).replace("REST", rest)
+        _, found = read_text(CHAPTER, FLEET, procedures=text)
+        assert [d for d in found if d.code == "former-name"] == []
+
+
+def test_the_schema_and_the_layout_know_a_former_name() -> None:
+    assert "was" in json_schema()["$defs"]["procedure"]["properties"]
+    text = FORMER.replace("OTHER", "b").replace("REST", "")
+    assert "was: old list" in laid_out(text, Within("procedure file"))

@@ -157,3 +157,47 @@ def test_lists_and_scenarios_are_read_again_with_what_they_speak_of(tmp_path: Pa
         ],
         "T-1": [("scenario: pump", "")],
     }
+
+
+CLAIMS = """\
+- claim: if lever at DOWN then left pump running
+  source: C-1
+- claim: always valve open or lever at DOWN
+  given: no failures
+- claim: never right pump running
+  given: [valve closed, no failures]
+  source: 24-20 p.2
+"""
+
+
+def test_claims_are_read_again_with_what_they_speak_of() -> None:
+    book = book_of(BOOK, claims=CLAIMS)
+    found = rereading(book, passages("24-20 p.2", "124-20 p.2"))
+    told = {
+        name: [(c.what, c.text, c.source) for c in citing if c.what.startswith("claim")]
+        for name, citing in found.citing.items()
+    }
+    first, second, third = (f"claim: {claim.text}" for claim in book.claims)
+    assert told == {
+        "24-20 p.2": [
+            (third, "", "24-20 p.2"),
+            (first, "speaks of <side> pump", "C-1"),
+        ],
+        "124-20 p.2": [
+            (second, "speaks of valve", ""),
+            (third, "speaks of valve", "24-20 p.2"),
+        ],
+    }
+
+
+def test_a_list_read_again_under_its_former_name_stays_read() -> None:
+    book = book_of(BOOK, procedures=PROCEDURES)
+    first = rereading(book, passages("29-2"))
+    after = ticked(first, "procedure: valve list", TICK)
+    now = PROCEDURES.replace("valve list:", "list of valves:\n    was: valve list")
+    renamed = rereading(book_of(BOOK, procedures=now), after)
+    assert renamed.state(renamed.passages[0]) == WRITTEN
+    assert "[x] A. Reader, 2026-03-01, procedure: list of valves (was valve list)" in str(renamed)
+    before = rereading(book_of(BOOK, procedures=now), passages("29-2"))
+    (passage,) = ticked(before, "procedure: valve list", TICK)
+    assert passage.read == {"procedure: list of valves": TICK}

@@ -720,6 +720,46 @@ def test_a_procedure_with_another_name_and_the_same_steps_is_renamed() -> None:
     assert lists(("pump list:", "list of pumps:")) == {("list of pumps", "renamed", "", STATED)}
 
 
+RENAMED_AND_CHANGED = (
+    ("pump list:", "list of pumps:\n    was: pump list"),
+    ("wait: 10 s", "wait: 20 s"),
+)
+
+
+def test_was_pairs_a_renamed_procedure_with_other_steps() -> None:
+    assert lists(*RENAMED_AND_CHANGED) == {
+        ("list of pumps", "renamed", "", STATED),
+        ("list of pumps", "step changed", "step", STATED),
+    }
+    without_was = (("pump list:", "list of pumps:"), RENAMED_AND_CHANGED[1])
+    assert {what for _, what, _, _ in lists(*without_was)} == {"added", "removed"}
+
+
+def test_was_pairs_a_procedure_in_the_other_direction_too() -> None:
+    old, new = LIST, changed(*RENAMED_AND_CHANGED, text=LIST)
+    a, b = (book_of(BASE, procedures=text) for text in (new, old))
+    assert {(item, what) for item, what, _, _ in rows(tb.compare(a, b))} == {
+        ("pump list", "renamed"),
+        ("pump list", "step changed"),
+    }
+
+
+def test_a_was_of_a_procedure_that_both_books_have_is_an_old_story() -> None:
+    text = changed(RENAMED_AND_CHANGED[0], text=LIST)
+    a, b = (
+        book_of(BASE, procedures=of) for of in (text, changed(RENAMED_AND_CHANGED[1], text=text))
+    )
+    assert rows(tb.compare(a, b)) == {("list of pumps", "step changed", "step", STATED)}
+
+
+def test_a_renamed_procedure_is_told_once_where_something_else_differs() -> None:
+    text = changed(RENAMED_AND_CHANGED[0], text=LIST)
+    other = BASE.replace("level: caution", "level: warning")
+    comparison = tb.compare(book_of(BASE, procedures=LIST), book_of(other, procedures=text))
+    (light,) = (row for row in comparison.differences if row.item == "PUMP LOW")
+    assert light.procedures == "to be read again: list of pumps (N-1)"
+
+
 def test_a_renamed_control_makes_no_step_another() -> None:
     new = BASE.replace("pump switch: {", "pump selector: {was: pump switch, ")
     new = new.replace("pump switch at", "pump selector at")

@@ -56,13 +56,14 @@ _WHY = Key("why", "reasons", "reasons, each with its kind and source", of="reaso
 _APPLIES = Key("applies to", "words", "the aeroplanes it applies to; without it, all")
 _NOTE = Key("note", "text", "free text")
 _EACH = Key("for each", "words", "written once for several members: n in [1, 2]")
+_WAS = Key("was", "text", "former name, by which `compare` pairs it")
 _BACKING = (_SOURCE, _WHY, _APPLIES, _NOTE)
 _THING = (
     Key("also called", "words", "other names that conditions may use"),
     Key("kind", "text", "what it is in words: pump, bus, light ..."),
     *_BACKING,
     _EACH,
-    Key("was", "text", "former name, by which `compare` pairs it"),
+    _WAS,
 )
 _FAILS = Key("fails", "words", "its failure modes")
 _NEEDS = Key("needs", "conditions", "supplies by name (live), or conditions; all are needed")
@@ -270,6 +271,7 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
     ),
     "procedure": (
         _EACH,
+        _WAS,
         Key("kind", "text", f"{', '.join(PROCEDURES[:-1])} or {PROCEDURES[-1]}", needed=True),
         *_BACKING,
         Key("called for when", "statement", "when it is called for"),

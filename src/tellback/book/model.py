@@ -279,7 +279,7 @@ class Procedure:
     """A flow, checklist or list of memory items: steps in order.
 
     `called_for` are the ways in which it is called for, `done_from` the starting states it is
-    done from, `secures` what it must bring about.
+    done from, `secures` what it must bring about; `was` is a former name.
     """
 
     name: str
@@ -293,6 +293,7 @@ class Procedure:
     applies: Effectivity
     note: str
     place: Place
+    was: str = ""
 
 
 @dataclass(frozen=True, slots=True)

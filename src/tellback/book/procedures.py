@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from tellback.book import statements
 from tellback.book.conditions import ALWAYS, All, Condition, State
-from tellback.book.context import Context, scalars
+from tellback.book.context import Context, pairs_of, scalars
 from tellback.book.expansion import members
 from tellback.book.fields import Fields, named_bodies, read_fields
 from tellback.book.keys import PROCEDURES, STEPS
@@ -27,11 +27,15 @@ def read_procedures(
 ) -> tuple[Procedure, ...]:
     """The procedures of all files in order, members of `for each` written out."""
     found: dict[str, Procedure] = {}
+    renamed: list[tuple[Scalar, Procedure]] = []
     for _, name, body in named_bodies(context, files, "procedures", "procedure"):
         for member in members(context, name, body):
             procedure = _procedure(context, member.name, member.body, starts)
-            if procedure is not None:
-                _keep(context, found, member.name, procedure)
+            if procedure is None:
+                continue
+            _keep(context, found, member.name, procedure)
+            renamed += [(node, procedure) for node in _under_was(member.body)]
+    _check_former_names(context, found, renamed)
     return tuple(found.values())
 
 
@@ -42,6 +46,43 @@ def _keep(
     if other is not procedure:
         message = f"`{procedure.name}` is declared twice; it is already in {other.place.file}"
         context.error(name, "double-name", f"{message}, line {other.place.line}", "Rename one.")
+
+
+def _check_former_names(
+    context: Context, found: dict[str, Procedure], renamed: Iterable[tuple[Scalar, Procedure]]
+) -> None:
+    """Each `was` names one list that is no longer there under that name, and no other says so."""
+    heirs: dict[str, list[Procedure]] = {}
+    for node, one in renamed:
+        former = fold(one.was)
+        still = [found[former]] if former in found else []
+        again = next((o for o in heirs.get(former, []) if _share_aeroplanes(o, one)), None)
+        heirs.setdefault(former, []).append(one)
+        mend = "Give the name that it had before, or take `was` out."
+        if former == fold(one.name):
+            context.error(node, "former-name", f"`{one.was}` is its name now", mend)
+        elif any(_share_aeroplanes(other, one) for other in still):
+            message = f"`{still[0].name}` is still there, so `{one.name}` cannot have been it"
+            where = f"It is in {still[0].place.file}, line {still[0].place.line}."
+            context.error(node, "former-name", message, f"{mend} {where}")
+        elif again:
+            message = f"`{again.name}` was `{one.was}` too"
+            context.error(node, "former-name", message, "Say `was` of one of them.")
+
+
+def _under_was(body: Node) -> list[Scalar]:
+    """What stands under `was`, if anything does."""
+    return [
+        value
+        for key, value in pairs_of(body)
+        if fold(key.text) == "was" and isinstance(value, Scalar)
+    ]
+
+
+def _share_aeroplanes(one: Procedure, other: Procedure) -> bool:
+    """Whether both surely apply to some aeroplane: one to all, or both to the same."""
+    a, b = one.applies.alternatives, other.applies.alternatives
+    return not a or not b or a == b
 
 
 def _procedure(
@@ -68,6 +109,7 @@ def _procedure(
         applies=statements.effectivity(context, fields),
         note=fields.text("note"),
         place=name.place,
+        was=fields.text("was"),
     )
 
 

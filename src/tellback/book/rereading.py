@@ -63,24 +63,32 @@ class Passage:
 
 @dataclass(frozen=True, slots=True)
 class Rereading:
-    """The changed passages with all that cites them, and what has been read again so far."""
+    """The changed passages with all that cites them, and what has been read again so far.
+
+    `formerly` is what something was called before, if the book says `was`.
+    """
 
     passages: tuple[Passage, ...]
     citing: dict[str, tuple[Citing, ...]]
+    formerly: dict[str, str]
+
+    def tick(self, passage: Passage, what: str) -> Tick | None:
+        """Who read it again, under its name or its former one."""
+        return passage.read.get(what) or passage.read.get(self.formerly.get(what, ""))
 
     def state(self, passage: Passage) -> str:
         """Written (all that cites it was read again), not needed, or to do."""
         if passage.dismissed is not None:
             return NOT_NEEDED
-        whats = {citing.what for citing in self.citing[passage.name]}
-        return WRITTEN if whats and whats <= passage.read.keys() else TO_DO
+        ticks = [self.tick(passage, citing.what) for citing in self.citing[passage.name]]
+        return WRITTEN if ticks and all(ticks) else TO_DO
 
     def __str__(self) -> str:
         return "\n".join(_text(self))
 
 
 def rereading(book: Book, passages: Iterable[Passage]) -> Rereading:
-    """All that cites each of the passages, and lists and scenarios that speak of what does."""
+    """All that cites each of the passages, and what is taught and done that speaks of it."""
     passages = tuple(passages)
     cited = list(_all_citing(book))
     speaking = list(_all_speaking(book))
@@ -88,7 +96,15 @@ def rereading(book: Book, passages: Iterable[Passage]) -> Rereading:
     for passage in passages:
         citing = [c for c in cited if _cites(c.source, passage.name)]
         found[passage.name] = (*citing, *_of_those_that_speak(speaking, citing))
-    return Rereading(passages, found)
+    return Rereading(passages, found, dict(_former_names(book)))
+
+
+def _former_names(book: Book) -> Iterator[tuple[str, str]]:
+    """What is called otherwise than before, and how it was called."""
+    yield from ((thing.name, thing.was) for thing in book.things if thing.was and not thing.family)
+    for procedure in book.procedures:
+        if procedure.was:
+            yield f"procedure: {procedure.name}", f"procedure: {procedure.was}"
 
 
 def _cites(source: str, passage: str) -> bool:
@@ -125,8 +141,12 @@ def _all_citing(book: Book) -> Iterator[Citing]:
 
 
 def _all_speaking(book: Book) -> Iterator[tuple[Citing, frozenset[str]]]:
-    """Each procedure and scenario with what it speaks of: families of things, and procedures."""
+    """Claims, procedures and scenarios with what each speaks of: families, and procedures."""
     family = {thing.name: thing.family or thing.name for thing in book.things}
+    for claim in book.claims:
+        spoken = {n for c in (claim.condition, *claim.given) for n in things(c)}
+        citing = Citing(f"claim: {claim.text}", "", claim.source, claim.place)
+        yield citing, frozenset(family.get(name, name) for name in spoken)
     for procedure in book.procedures:
         spoken = {n for s in statements_in(procedure) for n in things(s.condition)}
         citing = Citing(f"procedure: {procedure.name}", "", procedure.source, procedure.place)
@@ -143,7 +163,7 @@ def _all_speaking(book: Book) -> Iterator[tuple[Citing, frozenset[str]]]:
 def _of_those_that_speak(
     speaking: Iterable[tuple[Citing, frozenset[str]]], citing: Iterable[Citing]
 ) -> Iterator[Citing]:
-    """The procedures and scenarios that speak of what cites a passage, and do not cite it."""
+    """The claims, procedures and scenarios that speak of what cites a passage, not citing it."""
     touched = {each.what for each in citing}
     cited = set(touched)
     for one, spoken in speaking:
@@ -187,6 +207,7 @@ def with_passages(passages: Iterable[Passage], names: Iterable[str]) -> tuple[Pa
 def ticked(found: Rereading, what: str, tick: Tick) -> tuple[Passage, ...]:
     """The passages after a thing was read again; BadTick if nothing of that name is on the list."""
     known = dict.fromkeys(c.what for several in found.citing.values() for c in several)
+    what = next((now for now in known if found.formerly.get(now) == what), what)
     if what not in known:
         mend = f"There is: {', '.join(f'`{name}`' for name in known) or 'nothing on the list'}."
         raise BadTick(f"nothing called `{what}` is to be read again", mend)
@@ -239,9 +260,11 @@ def _text(found: Rereading) -> Iterator[str]:
         if not found.citing[passage.name]:
             yield "  nothing in the book cites it"
         for citing in found.citing[passage.name] if passage.dismissed is None else ():
-            tick = passage.read.get(citing.what)
+            tick = found.tick(passage, citing.what)
             mark = f"[x] {_by(tick)}, " if tick else "[ ] "
-            told = f"{citing.what}: {citing.text}" if citing.text else citing.what
+            was = found.formerly.get(citing.what, "").removeprefix("procedure: ")
+            told = f"{citing.what} (was {was})" if was else citing.what
+            told = f"{told}: {citing.text}" if citing.text else told
             yield f"  {mark}{told}  ({citing.place}; {citing.source})"
 
 

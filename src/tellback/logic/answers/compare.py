@@ -14,7 +14,8 @@ from tellback.logic.differences.levels import RULE
 from tellback.logic.differences.limits import limit_differences
 from tellback.logic.differences.procedures import procedure_differences
 from tellback.logic.differences.rows import Row, table_of
-from tellback.logic.differences.stated import Found, Sides, differences_of
+from tellback.logic.differences.sides import Sides
+from tellback.logic.differences.stated import Found, differences_of
 from tellback.logic.differences.wholes import whole_differences
 from tellback.refusals import Refusal
 

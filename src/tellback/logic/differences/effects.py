@@ -8,9 +8,9 @@ from tellback.book.model import Book, Supply, Surface
 from tellback.book.spoken import named_by, named_in_procedure
 from tellback.logic.differences.endings import ends
 from tellback.logic.differences.levels import level_of
-from tellback.logic.differences.procedures import STEP, paired
+from tellback.logic.differences.procedures import STEP
 from tellback.logic.differences.rows import Row
-from tellback.logic.differences.stated import Sides
+from tellback.logic.differences.sides import Sides
 from tellback.logic.words import listed
 
 NONE = "none"
@@ -73,7 +73,7 @@ def procedures(sides: Sides, row: Row) -> str:
 
 def _of_procedure(sides: Sides, row: Row) -> str:
     """As the row tells, and how it ends otherwise if its steps have changed."""
-    pair = paired(sides).get(row.items[0])
+    pair = sides.procedures.get(row.items[0])
     stepped = any(found.key == STEP for found in row.own)
     ending = ends(sides, *pair) if pair and stepped else ""
     return f"as told; {ending}" if ending else "as told"

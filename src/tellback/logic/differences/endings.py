@@ -5,7 +5,7 @@ from __future__ import annotations
 from tellback.book.model import Procedure
 from tellback.book.spoken import named_in_procedure
 from tellback.logic.differences.attributes import attributes_of
-from tellback.logic.differences.stated import Sides
+from tellback.logic.differences.sides import Sides
 from tellback.logic.facts import Facts, kind_of, said
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import carry_out, differing, picture_for

@@ -11,6 +11,7 @@ from tellback.book.names import fold
 from tellback.book.spoken import named_with
 from tellback.logic.differences.levels import BY_HEART
 from tellback.logic.differences.shapes import shape
+from tellback.logic.differences.sides import Sides
 from tellback.logic.differences.stated import (
     ADDED,
     LIMIT,
@@ -19,7 +20,6 @@ from tellback.logic.differences.stated import (
     STATEMENT,
     WHY,
     Found,
-    Sides,
     bare,
     reasons_text,
     without_numbers,

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from tellback.book.conditions import things
-from tellback.book.model import Book, Statement, Thing
+from tellback.book.model import Book, Procedure, Statement, Thing
 from tellback.book.names import fold
 from tellback.book.stated import statements_of
 from tellback.logic.differences.renaming import renamed_statement, renamed_thing
@@ -57,10 +57,10 @@ def pairs_of(book_a: Book, book_b: Book) -> tuple[Pair, ...]:
     found = _Found(book_a, book_b)
     by_name_a, by_name_b = _by_name(book_a), _by_name(book_b)
     for thing in book_b.things:
-        if not _was_before(thing, by_name_a):
+        if not was_before(thing, by_name_a):
             found.add(by_name_a.get(fold(thing.was)), thing, WAS)
     for thing in book_a.things:
-        if not _was_before(thing, by_name_b):
+        if not was_before(thing, by_name_b):
             found.add(thing, by_name_b.get(fold(thing.was)), WAS)
     for thing in book_b.things:
         found.add(by_name_a.get(fold(thing.name)), thing, NAME)
@@ -73,10 +73,10 @@ def _by_name(book: Book) -> dict[str, Thing]:
     return {fold(thing.name): thing for thing in book.things}
 
 
-def _was_before(thing: Thing, others: Mapping[str, Thing]) -> bool:
-    """Whether the other book says `was` of a thing of that name too: then it is an old story."""
-    namesake = others.get(fold(thing.name))
-    return not thing.was or (namesake is not None and fold(namesake.was) == fold(thing.was))
+def was_before(one: Thing | Procedure, others: Mapping[str, Thing | Procedure]) -> bool:
+    """Whether the other book says `was` of what has that name too: then it is an old story."""
+    namesake = others.get(fold(one.name))
+    return not one.was or (namesake is not None and fold(namesake.was) == fold(one.was))
 
 
 # -- by what is stated ------------------------------------------------------------------------

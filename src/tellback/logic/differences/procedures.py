@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from difflib import SequenceMatcher
-from typing import NamedTuple
 
-from tellback.book.model import Procedure, Statement, Step
+from tellback.book.model import Procedure, Statement
 from tellback.book.names import fold
 from tellback.book.spoken import named_in_procedure, named_with
 from tellback.logic.differences.judging import WORDING, Judgement
 from tellback.logic.differences.levels import BY_HEART
 from tellback.logic.differences.parts import ALL, ANY, Entry, Outcome, Part, one_line
 from tellback.logic.differences.shapes import shape
+from tellback.logic.differences.sides import Sides
 from tellback.logic.differences.stated import (
     ADDED,
     REMOVED,
@@ -20,11 +20,11 @@ from tellback.logic.differences.stated import (
     SOURCE,
     WHY,
     Found,
-    Sides,
     bare,
     of_part,
     reasons_text,
 )
+from tellback.logic.differences.steps import Line, lines_in, mark
 from tellback.logic.formula import conj, disj
 from tellback.logic.words import seconds_text
 
@@ -35,24 +35,16 @@ MOVED = f"{STEP} moved"
 _SAYS = {"check": "check ", "if": "if ", "wait": "wait until ", "say": "say: "}
 
 
-class Line(NamedTuple):
-    """A step with its number, and the branch it stands in (`then`, `otherwise`) if it does."""
-
-    number: str
-    step: Step
-    branch: str
-
-
 def procedure_differences(sides: Sides) -> Iterator[Found]:
     """The differences of procedures, in the order of the second book."""
-    pairs = paired(sides)
+    pairs = sides.procedures
     for new in sides.book_b.procedures:
         if new.name in pairs:
             yield from _of_pair(sides, *pairs[new.name])
         else:
             yield _whole(ADDED, None, new)
     kept = {old.name for old, _ in pairs.values()}
-    for old in sides.book_a.procedures:
+    for old in sides.old_procedures:
         if old.name not in kept:
             yield _whole(REMOVED, old, None)
 
@@ -69,27 +61,9 @@ def _whole(what: str, old: Procedure | None, new: Procedure | None) -> Found:
     )  # fmt: skip
 
 
-def paired(sides: Sides) -> dict[str, tuple[Procedure, Procedure]]:
-    """For each name in the second book what it was: by name, or by all that is to be done."""
-    a, b = sides.book_a.procedures, sides.book_b.procedures
-    by_name = {fold(old.name): old for old in a}
-    names = {fold(new.name) for new in b}
-    left = [old for old in a if fold(old.name) not in names]
-    found: dict[str, tuple[Procedure, Procedure]] = {}
-    for new in b:
-        old = by_name.get(fold(new.name))
-        if old is None:
-            alike = [one for one in left if one.steps and _marks(one) == _marks(new)]
-            again = [one for one in b if _marks(one) == _marks(new)]
-            old = alike[0] if len(alike) == len(again) == 1 else None
-        if old is not None:
-            found[new.name] = old, new
-    return found
-
-
 def _all_of(procedure: Procedure) -> str:
     called = " or ".join(one_line(way.text) for way in procedure.called_for)
-    steps = "; ".join(map(_text, _lines(procedure.steps)))
+    steps = "; ".join(map(_text, lines_in(procedure.steps)))
     return f"{procedure.kind}{f', called for when {called}' if called else ''}: {steps}"
 
 
@@ -151,43 +125,10 @@ def _part(sides: Sides, side: int, key: str, ways: Sequence[Statement]) -> Part:
 # -- step by step -------------------------------------------------------------------------------
 
 
-def _lines(steps: Sequence[Step], before: str = "", branch: str = "") -> Iterator[Line]:
-    """The steps with their numbers, each followed by those of its branches."""
-    for number, step in enumerate(steps, 1):
-        yield Line(f"{before}{number}", step, branch)
-        inside = f"{before}{number}."
-        yield from _lines(step.then, inside, "then")
-        yield from (
-            line._replace(number=_later(line.number, inside, len(step.then)))
-            for line in _lines(step.otherwise, inside, "otherwise")
-        )
-
-
-def _later(number: str, before: str, count: int) -> str:
-    """The steps of `otherwise` count on from those of `then`."""
-    own, dot, rest = number.removeprefix(before).partition(".")
-    return f"{before}{int(own) + count}{dot}{rest}"
-
-
-def _marks(procedure: Procedure) -> list[Hashable]:
-    return [_mark(line) for line in _lines(procedure.steps)]
-
-
-def _mark(line: Line) -> Hashable:
-    """What makes a step what it is; what is only said or noted is not compared but as text."""
-    step = line.step
-    said = fold(step.statement.text) if step.kind == "say" else ""
-    depth = line.number.count(".")
-    return (
-        step.kind, shape(step.statement.condition), said, step.seconds, step.from_memory,
-        line.branch, depth,
-    )  # fmt: skip
-
-
 def _steps(sides: Sides, old: Procedure, new: Procedure) -> Iterator[Found]:
     """Steps in their places, then those in other places, then those changed, new or gone."""
-    a, b = list(_lines(old.steps)), list(_lines(new.steps))
-    matcher = SequenceMatcher(None, list(map(_mark, a)), list(map(_mark, b)), autojunk=False)
+    a, b = list(lines_in(old.steps)), list(lines_in(new.steps))
+    matcher = SequenceMatcher(None, list(map(mark, a)), list(map(mark, b)), autojunk=False)
     blocks: list[tuple[list[Line], list[Line]]] = []
     for tag, start_a, end_a, start_b, end_b in matcher.get_opcodes():
         before, after = a[start_a:end_a], b[start_b:end_b]
@@ -211,7 +152,7 @@ def _moved(blocks: Sequence[tuple[list[Line], list[Line]]]) -> Iterator[tuple[Li
     for _, after in blocks:
         for line in list(after):
             for before, _ in blocks:
-                old = next((other for other in before if _mark(other) == _mark(line)), None)
+                old = next((other for other in before if mark(other) == mark(line)), None)
                 if old is not None:
                     before.remove(old)
                     after.remove(line)

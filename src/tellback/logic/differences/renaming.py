@@ -26,6 +26,7 @@ from tellback.book.model import (
     Thing,
     Unit,
 )
+from tellback.book.scenario import Happening, Scenario
 from tellback.book.stated import having, rewritten
 
 Renaming = Mapping[str, str]
@@ -90,6 +91,23 @@ def renamed(book: Book, names: Renaming) -> Book:
         claims=tuple(_claim(claim, names) for claim in book.claims),
         procedures=tuple(_procedure(procedure, names) for procedure in book.procedures),
         limits=tuple(_limit(limit, names) for limit in book.limits),
+        scenarios=tuple(_scenario(scenario, names) for scenario in book.scenarios),
+    )
+
+
+def called(book: Book, names: Renaming) -> Book:
+    """The book with its procedures under their new names, where scenarios carry them out too."""
+
+    def now(happening: Happening) -> Happening:
+        name = happening.procedure
+        return replace(happening, procedure=names.get(name, name))
+
+    return replace(
+        book,
+        procedures=tuple(replace(p, name=names.get(p.name, p.name)) for p in book.procedures),
+        scenarios=tuple(
+            replace(s, happenings=tuple(map(now, s.happenings))) for s in book.scenarios
+        ),
     )
 
 
@@ -122,6 +140,27 @@ def _steps(steps: tuple[Step, ...], names: Renaming) -> tuple[Step, ...]:
             otherwise=_steps(step.otherwise, names),
         )
         for step in steps
+    )
+
+
+def _scenario(scenario: Scenario, names: Renaming) -> Scenario:
+    return replace(
+        scenario,
+        changes=tuple((names.get(thing, thing), state) for thing, state in scenario.changes),
+        happenings=tuple(_happening(happening, names) for happening in scenario.happenings),
+        expectations=tuple(
+            replace(e, statement=renamed_statement(e.statement, names))
+            for e in scenario.expectations
+        ),
+    )
+
+
+def _happening(happening: Happening, names: Renaming) -> Happening:
+    return replace(
+        happening,
+        statement=renamed_statement(happening.statement, names),
+        when=renamed_statement(happening.when, names) if happening.when else None,
+        settings=tuple(replace(s, thing=names.get(s.thing, s.thing)) for s in happening.settings),
     )
 
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from tellback.book.names import FORMS
 from tellback.logic.differences.judging import NOWHERE
 from tellback.logic.differences.levels import level_of
-from tellback.logic.differences.stated import ADDED, REMOVED, RENAMED, SOURCE, Found, Sides
+from tellback.logic.differences.sides import Sides
+from tellback.logic.differences.stated import ADDED, REMOVED, RENAMED, SOURCE, Found
 from tellback.logic.words import listed
 
 Item = tuple[str, str]

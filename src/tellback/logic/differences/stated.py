@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import cached_property
+from dataclasses import dataclass
 from itertools import zip_longest
 
 from tellback.book.model import Book, Statement, Thing, Why
@@ -14,14 +13,12 @@ from tellback.book.spoken import named_by, named_with
 from tellback.book.stated import statements_of
 from tellback.diagnostics import Place
 from tellback.logic.differences.attributes import attributes_of
-from tellback.logic.differences.joint import Joint
-from tellback.logic.differences.judging import WORDING, Judge, Judgement
-from tellback.logic.differences.pairing import Pair, pairs_of
+from tellback.logic.differences.judging import WORDING, Judgement
+from tellback.logic.differences.pairing import Pair
 from tellback.logic.differences.parts import IN_ORDER, Entry, Part, one_line, parts_of
-from tellback.logic.differences.renaming import renamed
 from tellback.logic.differences.replaced import Two
 from tellback.logic.differences.shapes import shape
-from tellback.logic.differences.shared import merged
+from tellback.logic.differences.sides import Sides
 
 ADDED, REMOVED, RENAMED = "added", "removed", "renamed"
 STATEMENT, LIMIT, ORDER, MEANING = "statement", "limit", "order", "meaning"
@@ -53,74 +50,6 @@ class Found:
     judgement: Judgement | None = None
     names: frozenset[str] = frozenset()
     places: Places = (None, None)
-
-
-@dataclass
-class Sides:
-    """Two books of one aeroplane each, in which what is the same has the same name."""
-
-    whole_a: Book
-    book_b: Book
-    pairs: tuple[Pair, ...] = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.pairs = pairs_of(self.whole_a, self.book_b)
-
-    @property
-    def same_aeroplane(self) -> bool:
-        """Whether these are two books of one aeroplane, not two aeroplanes."""
-        return self.whole_a.aeroplane == self.book_b.aeroplane
-
-    @cached_property
-    def names(self) -> Mapping[str, str]:
-        """The names that things of the first book take: those of the second, or unlike any."""
-        taken = {thing.name for thing in self.book_b.things}
-        paired = {pair.a.name: pair.b.name for pair in self.pairs}
-        return {
-            thing.name: paired.get(thing.name)
-            or (f"{thing.name} as before" if thing.name in taken else thing.name)
-            for thing in self.whole_a.things
-        }
-
-    @cached_property
-    def book_a(self) -> Book:
-        """The first book with those names."""
-        return renamed(self.whole_a, self.names)
-
-    @cached_property
-    def order(self) -> Mapping[str, int]:
-        """The place of each thing in both books together, by the names that both have."""
-        names_a = [self.names[thing.name] for thing in self.whole_a.things]
-        names_b = [thing.name for thing in self.book_b.things]
-        return {name: place for place, name in enumerate(merged(names_a, names_b))}
-
-    def place_of(self, side: int, name: str) -> Place | None:
-        """Where one book declares a thing; None if it does not."""
-        things = (self.book_a, self.book_b)[side].things
-        return next((thing.place for thing in things if thing.name == name), None)
-
-    @cached_property
-    def joint(self) -> Joint:
-        """Both in one space."""
-        return Joint(self.book_a, self.book_b)
-
-    @cached_property
-    def judge(self) -> Judge:
-        """What tells whether a difference makes one."""
-        return Judge(self.joint)
-
-    @cached_property
-    def _new_names(self) -> tuple[Mapping[str, str], re.Pattern[str]]:
-        """New names by old ones, folded, where they differ, and what finds the old ones."""
-        folded = ((fold(old), fold(new)) for old, new in self.names.items())
-        changed = {old: new for old, new in folded if old != new}
-        longest_first = sorted(changed, key=len, reverse=True)
-        return changed, re.compile(rf"\b({'|'.join(map(re.escape, longest_first))})\b")
-
-    def as_now(self, text: str) -> str:
-        """A text of the first book with the new names, without regard to case and spacing."""
-        changed, found = self._new_names
-        return found.sub(lambda match: changed[match[1]], fold(text)) if changed else fold(text)
 
 
 def differences_of(sides: Sides) -> Iterator[Found]:

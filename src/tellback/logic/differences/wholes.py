@@ -9,6 +9,7 @@ from tellback.book.model import Claim, StartingState, Variant
 from tellback.book.names import fold
 from tellback.logic.differences.parts import ANY, Entry, Outcome, Part
 from tellback.logic.differences.shapes import shape
+from tellback.logic.differences.sides import Sides
 from tellback.logic.differences.stated import (
     ADDED,
     LIMIT,
@@ -17,7 +18,6 @@ from tellback.logic.differences.stated import (
     STATEMENT,
     WHY,
     Found,
-    Sides,
     bare,
     of_part,
     reasons_text,
