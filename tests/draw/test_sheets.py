@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from itertools import combinations
 from pathlib import Path
 
@@ -13,7 +14,7 @@ import tellback as tb
 from tellback.draw.boxes import UNIT, Box
 from tellback.draw.packing import LARGEST, arranged, enlarged, packed
 from tellback.draw.pieces import pieces
-from tellback.draw.plan import ROOM, Ground, Placed, Plan
+from tellback.draw.plan import Ground, Placed, Plan
 from tellback.draw.standing import OFF, Stand, Standing
 from tellback.draw.wiring import wiring
 from tellback.logic.picture import picture_of
@@ -49,7 +50,7 @@ def test_all_pieces_are_on_one_sheet_or_another_and_none_covers_another(
             assert plan.crowding > 1
         else:
             assert plan.crowding <= 1
-            assert 1 <= enlarged(plan, ROOM) <= LARGEST
+            assert 1 <= enlarged((plan.width, plan.height)) <= LARGEST
         for one, other in combinations(areas(plan), 2):
             assert not one.meets(other)
         drawn += [placed.box.key for placed in plan.boxes]
@@ -145,3 +146,27 @@ def test_what_is_too_long_to_letter_ends_in_an_ellipsis(halves: Ground, tmp_path
         sheet = read_sheet(svg)
         assert list(faults(sheet)) == []
         assert any("…" in text for _, _, text in sheet.texts)
+
+
+def test_a_panel_alone_is_even_and_as_large_as_it_goes_and_needs_no_key(tmp_path: Path) -> None:
+    """Thirteen rows in three columns, and the letters enlarged: a diagram may be so, too."""
+    controls = "".join(f"  switch {n}: {{positions: [OFF, ON]}}\n" for n in range(13))
+    write_book(tmp_path, f"chapter: 31\ntitle: Panel\ncontrols:\n{controls}")
+    (svg,) = tb.schematic(tb.read(tmp_path), "31").sheets
+    sheet = read_sheet(svg)
+    assert list(faults(sheet)) == []
+    columns = Counter(box.left for box in sheet.boxes)
+    assert max(columns.values()) - min(columns.values()) <= 2
+    assert {size for area, size, _ in sheet.texts if area.owner} == {14 * LARGEST}
+    assert not any(text == "moves" for _, _, text in sheet.texts)
+
+
+def test_a_panel_beside_a_diagram_has_few_columns_and_even_ones(tmp_path: Path) -> None:
+    controls = "".join(f"  switch {n}: {{positions: [OFF, ON]}}\n" for n in range(20))
+    units = "units:\n  pump: {kind: pump, runs when: switch 0 at ON}\n"
+    write_book(tmp_path, f"chapter: 29\ntitle: Power\ncontrols:\n{controls}{units}")
+    (svg,) = tb.schematic(tb.read(tmp_path), "29").sheets
+    sheet = read_sheet(svg)
+    rows = Counter(box.left for box in sheet.boxes if box.right - box.left == pytest.approx(286))
+    assert list(rows.values()) == [10, 10]
+    assert any(text == "moves" for _, _, text in sheet.texts)

@@ -51,8 +51,8 @@ def _with_their_like(pieces: Iterable[Plan]) -> list[Plan]:
 def arranged(pieces: Sequence[Plan], room: tuple[float, float] = ROOM) -> Plan | None:
     """The pieces as one diagram, in such rows that it can be drawn largest; None if none fit."""
     tried = _tried(pieces, room[0])
-    best = max(tried, key=lambda plan: enlarged(plan, room), default=None)
-    return best if best and enlarged(best, room) >= 1 else None
+    best = max(tried, key=lambda plan: enlarged((plan.width, plan.height), room), default=None)
+    return best if best and enlarged((best.width, best.height), room) >= 1 else None
 
 
 def _tried(pieces: Sequence[Plan], width: float) -> Iterator[Plan]:
@@ -62,9 +62,9 @@ def _tried(pieces: Sequence[Plan], width: float) -> Iterator[Plan]:
         width -= _NARROWER
 
 
-def enlarged(plan: Plan, room: tuple[float, float]) -> float:
-    """How many times as large a diagram can be drawn."""
-    return min(LARGEST, room[0] / plan.width, room[1] / plan.height)
+def enlarged(size: tuple[float, float], room: tuple[float, float] = ROOM) -> float:
+    """How many times as large something of that width and height can be drawn."""
+    return min(LARGEST, room[0] / size[0], room[1] / size[1])
 
 
 def _in_rows(pieces: Iterable[Plan], width: float) -> Plan:

@@ -9,10 +9,11 @@ from html import escape
 from tellback.book.model import Control, Indication, Reading, Thing
 from tellback.draw.lettering import LINE, broken, shortened, width
 from tellback.draw.look import Look
+from tellback.draw.packing import enlarged
+from tellback.draw.plan import ROOM as SHEET
 from tellback.draw.standing import Standing
 from tellback.draw.svg import letters, right
 
-TOP, FOOT = 74.0, 640.0
 COLUMNS = 4
 COLUMN = 310.0
 """From one column to the next."""
@@ -45,23 +46,65 @@ class _Row:
 
 
 Column = list[tuple[float, str | _Row]]
-"""Headings and rows, each with its place from the top of the sheet."""
+"""Headings and rows, each with its place from the top."""
 
 
 def columns(things: Sequence[Thing], standing: Standing) -> list[Column]:
-    """The panel of these things, in columns as high as a sheet."""
-    found: list[Column] = []
-    y = FOOT
-    for heading, kind in (
+    """The panel of these things in the fewest columns that are no higher than a sheet, and even."""
+    few = list(_heights(_headed(things, standing)))
+    return next(panel for panel in few if len(panel) == len(few[-1]))
+
+
+def spread(things: Sequence[Thing], standing: Standing) -> list[list[Column]]:
+    """The panel of these things on sheets of its own, so wide that it can be drawn largest."""
+    some = list(_heights(_headed(things, standing)))
+    if not some[-1]:
+        return []
+    whole = [panel for panel in some if len(panel) <= COLUMNS]
+    if whole:
+        return [max(whole, key=lambda panel: enlarged(size(panel)))]
+    return [some[-1][first : first + COLUMNS] for first in range(0, len(some[-1]), COLUMNS)]
+
+
+def size(panel: Sequence[Column]) -> tuple[float, float]:
+    """The width and the height of a panel."""
+    return len(panel) * COLUMN - BETWEEN, max(_foot(*column[-1]) for column in panel)
+
+
+def _foot(y: float, item: str | _Row) -> float:
+    return y + (_HEADING if isinstance(item, str) else item.height)
+
+
+def _headed(things: Sequence[Thing], standing: Standing) -> list[tuple[str, list[_Row]]]:
+    """The rows of these things under their headings."""
+    kinds = (
         ("Controls", Control),
         ("Lights, messages and sounds", Indication),
         ("Readings", Reading),
-    ):
+    )
+    return [
+        (heading, [_row(thing, standing) for thing in things if isinstance(thing, kind)])
+        for heading, kind in kinds
+    ]
+
+
+def _heights(headed: Sequence[tuple[str, list[_Row]]]) -> Iterator[list[Column]]:
+    """Panels in columns of every height, up to that of a sheet."""
+    for height in range(100, int(SHEET[1]), 12):
+        yield _filled(headed, height)
+    yield _filled(headed, SHEET[1])
+
+
+def _filled(headed: Sequence[tuple[str, list[_Row]]], height: float) -> list[Column]:
+    """A panel in columns no higher than that, if no row is."""
+    found: list[Column] = []
+    y = height
+    for heading, rows in headed:
         titled = False
-        for row in (_row(thing, standing) for thing in things if isinstance(thing, kind)):
-            if y + (0 if titled else GAP + _HEADING) + row.height > FOOT:
+        for row in rows:
+            if y + (0 if titled else GAP + _HEADING) + row.height > height:
                 found.append([])
-                y, titled = TOP, False
+                y, titled = 0.0, False
             if not titled:
                 y += GAP if found[-1] else 0
                 found[-1].append((y, heading))
@@ -71,13 +114,13 @@ def columns(things: Sequence[Thing], standing: Standing) -> list[Column]:
     return found
 
 
-def drawn(column: Column, x: float, look: Look) -> Iterator[str]:
-    """A column whose left side is at x."""
-    for y, item in column:
+def drawn(column: Column, x: float, y: float, look: Look) -> Iterator[str]:
+    """A column whose upper left corner is at x and y."""
+    for down, item in column:
         if isinstance(item, str):
-            yield letters(x, y + 14, item, look.quiet, bold=True)
+            yield letters(x, y + down + 14, item, look.quiet, bold=True)
         else:
-            yield _drawn(item, x, y, look)
+            yield _drawn(item, x, y + down, look)
 
 
 def _row(thing: Thing, standing: Standing) -> _Row:

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tellback.book.model import Chapter, Thing
 from tellback.caution import CAUTION
-from tellback.draw.lettering import shortened
+from tellback.draw.lettering import shortened, width
 from tellback.draw.look import Look
 from tellback.draw.packing import arranged, enlarged, packed
-from tellback.draw.panel import BETWEEN, COLUMN, COLUMNS, Column, columns, drawn
+from tellback.draw.panel import BETWEEN, COLUMN, Column, columns, drawn, size, spread
 from tellback.draw.pieces import pieces
 from tellback.draw.plan import ROOM, Ground, Plan
-from tellback.draw.svg import HIGH, WIDE, box, branches, legend, letters, lines, page
+from tellback.draw.svg import HIGH, WIDE, box, branches, legend, letters, lines, page, right
 
 MARGIN, LEFT, TOP = 20.0, 16.0, 72.0
 """Where texts, and where diagrams begin."""
+
+TITLE = 22.0
+"""How large a title is lettered."""
 
 Sheet = tuple[str, Sequence[Plan]]
 """Its name, if it has one, and the pieces on it."""
@@ -24,11 +27,11 @@ Sheet = tuple[str, Sequence[Plan]]
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """What a sheet holds: its name, its parts, and the room for diagrams that it takes."""
+    """What a sheet holds: its name, its parts, and the room of its diagram, if it has one."""
 
     name: str
     parts: tuple[str, ...]
-    room: tuple[float, float] = ROOM
+    room: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,25 +40,28 @@ class Around:
 
     title: str
     state: str
-    foot: str
+    book: str
 
     def sheets(self, bodies: Sequence[Body], look: Look) -> Iterator[str]:
         """Whole sheets as SVG; one that holds what is larger than a screen is larger itself."""
         for number, body in enumerate(bodies, 1):
-            wide = WIDE + max(0, round(body.room[0] - ROOM[0]))
-            high = HIGH + max(0, round(body.room[1] - ROOM[1]))
+            room = body.room or ROOM
+            wide = WIDE + max(0, round(room[0] - ROOM[0]))
+            high = HIGH + max(0, round(room[1] - ROOM[1]))
             title = f"{self.title}: {body.name}" if body.name else self.title
             count = f" ({number} of {len(bodies)})" if len(bodies) > 1 else ""
             around = self._around(title, count, wide, high, look)
-            yield page((*around, *body.parts), look, f"{title}. {self.state}.", wide, high)
+            key = legend(high - 36, look) if body.room else ()
+            yield page((*around, *body.parts, *key), look, f"{title}. {self.state}.", wide, high)
 
     def _around(self, title: str, count: str, wide: int, high: int, look: Look) -> Iterator[str]:
         room = wide - 2 * MARGIN
-        title = shortened(title, room - 120, bold=True, size=22)
-        yield letters(MARGIN, 34, f"{title}{count}", look.ink, bold=True, size=22)
+        book = shortened(self.book, room / 2)
+        left = room - width(book) - BETWEEN - width(count, bold=True, size=TITLE)
+        title = shortened(title, left, bold=True, size=TITLE)
+        yield letters(MARGIN, 34, f"{title}{count}", look.ink, bold=True, size=TITLE)
+        yield right(letters(wide - MARGIN, 34, book, look.quiet))
         yield letters(MARGIN, 58, shortened(self.state, room), look.ink)
-        yield from legend(high - 58, look)
-        yield letters(MARGIN, high - 34, shortened(self.foot, room), look.quiet)
         yield letters(MARGIN, high - 14, CAUTION, look.quiet)
 
 
@@ -74,10 +80,10 @@ def bodies(
             yield _diagram(name, pieces_, ROOM, look)
     if last is not None:
         diagram = _diagram(*sheets[last], beside, look)
-        yield Body(diagram.name, (*diagram.parts, *_panel(panel, edge, look)))
+        yield replace(diagram, parts=(*diagram.parts, *_panel(panel, edge, look)))
     else:
-        for first in range(0, len(panel), COLUMNS):
-            yield Body("", tuple(_panel(panel[first : first + COLUMNS], MARGIN, look)))
+        for panel in spread(things, ground.standing):
+            yield Body("", tuple(_alone(panel, look)))
 
 
 def _sheets(ground: Ground, chapter: Chapter | None) -> Iterator[Sheet]:
@@ -94,7 +100,7 @@ def _diagram(name: str, sheet: Sequence[Plan], room: tuple[float, float], look: 
     """Pieces in the middle of the room for them, as large as they go."""
     plan = arranged(sheet, room) or sheet[0]
     room = max(room[0], plan.width), max(room[1], plan.height)
-    scale = enlarged(plan, room)
+    scale = enlarged((plan.width, plan.height), room)
     x = round(LEFT + (room[0] - scale * plan.width) / 2)
     y = round(TOP + (room[1] - scale * plan.height) / 2)
     parts = (
@@ -107,6 +113,14 @@ def _diagram(name: str, sheet: Sequence[Plan], room: tuple[float, float], look: 
     return Body(name, parts, room)
 
 
-def _panel(panel: Sequence[Column], x: float, look: Look) -> Iterator[str]:
+def _alone(panel: Sequence[Column], look: Look) -> Iterator[str]:
+    """A panel that has a sheet for itself, as large as it goes."""
+    scale = enlarged(size(panel))
+    yield f'<g transform="translate({MARGIN:g} {TOP:g}) scale({scale:.4g})">'
+    yield from _panel(panel, 0.0, look, y=0.0)
+    yield "</g>"
+
+
+def _panel(panel: Sequence[Column], x: float, look: Look, y: float = TOP) -> Iterator[str]:
     for number, column in enumerate(panel):
-        yield from drawn(column, x + number * COLUMN, look)
+        yield from drawn(column, x + number * COLUMN, y, look)

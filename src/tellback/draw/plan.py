@@ -41,7 +41,7 @@ IN_ROWS = {
 }
 IN_ORDER = {"elk.layered.crossingMinimization.forceNodeModelOrder": "true"}
 DOWN, RIGHT = "DOWN", "RIGHT"
-ROOM = 1248.0, 566.0
+ROOM = 1248.0, 584.0
 """The width and height that a diagram may take on a sheet."""
 
 _SIDES = {DOWN: ("NORTH", "SOUTH"), RIGHT: ("WEST", "EAST")}

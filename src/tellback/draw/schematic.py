@@ -85,7 +85,7 @@ def schematic(
     around = Around(
         title,
         state=f"{book.aeroplane}: {where.text}",
-        foot=f"{book.type_name}, {book.manual} rev {book.revision}",
+        book=f"{book.type_name}, {book.manual} rev {book.revision}",
     )
     return Drawing(title, book.aeroplane, where.text, tuple(around.sheets(held, look)))
 
