@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from tellback.draw.schematic import schematic
     from tellback.logic.answers.can import can
     from tellback.logic.answers.claims import claim
-    from tellback.logic.answers.compare import compare
     from tellback.logic.answers.effects import effects
     from tellback.logic.answers.fits import fits
     from tellback.logic.answers.limits import limits
@@ -33,6 +32,7 @@ if TYPE_CHECKING:
     from tellback.logic.answers.why import why
     from tellback.logic.shown import as_json
     from tellback.motion.check import check
+    from tellback.motion.compare import compare
     from tellback.motion.run import run
     from tellback.motion.signs import signs_within
     from tellback.motion.still import still
@@ -43,7 +43,6 @@ __version__ = "0.1.0"
 _HOME = {
     "can": "tellback.logic.answers.can",
     "claim": "tellback.logic.answers.claims",
-    "compare": "tellback.logic.answers.compare",
     "effects": "tellback.logic.answers.effects",
     "fits": "tellback.logic.answers.fits",
     "limits": "tellback.logic.answers.limits",
@@ -58,6 +57,7 @@ _HOME = {
     "still": "tellback.motion.still",
     "what_if": "tellback.motion.what_if",
     "check": "tellback.motion.check",
+    "compare": "tellback.motion.compare",
     "schematic": "tellback.draw.schematic",
     "as_json": "tellback.logic.shown",
     "read": "tellback.book.opening",

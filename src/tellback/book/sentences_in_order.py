@@ -88,8 +88,7 @@ def scenario_text(scenario: Scenario, names: Names) -> str:
         own = happening.statement
         only = f", on {own.applies.text} only" if own.applies.text else ""
         source = in_brackets(own.source) if own.source != scenario.source else ""
-        told = f"{_comes(happening, names)}{_happens(happening, names)}"
-        parts.append(f"step {number}: {told}{only}{source}")
+        parts.append(f"step {number}: {happening_text(happening, names)}{only}{source}")
         parts += map(reason, own.whys)
         parts += [f"Note: {happening.note.rstrip('.')}"] if happening.note else []
     parts += [f"expected: {e.statement.text}" for e in scenario.expectations]
@@ -97,6 +96,11 @@ def scenario_text(scenario: Scenario, names: Names) -> str:
     parts += map(reason, scenario.whys)
     parts += [f"Note: {scenario.note.rstrip('.')}"] if scenario.note else []
     return " ".join(capital(part) + ("" if part[-1] == "?" else ".") for part in parts)
+
+
+def happening_text(happening: Happening, names: Names) -> str:
+    """A step of a scenario: when it comes, and what it is."""
+    return f"{_comes(happening, names)}{_happens(happening, names)}"
 
 
 def _comes(happening: Happening, names: Names) -> str:
@@ -118,7 +122,7 @@ def _happens(happening: Happening, names: Names) -> str:
             moves = moves_of(statement.condition)
             return listed(f"{the(name)} to {place}" for name, place in moves) + held
         case "set":
-            return listed(map(_setting, happening.settings))
+            return listed(_setting(setting, names) for setting in happening.settings)
         case "carry out":
             pace = seconds_text(happening.pace)
             return f"{happening.procedure} is carried out, a step every {pace}"
@@ -129,15 +133,18 @@ def _happens(happening: Happening, names: Names) -> str:
     return statement.text.rstrip(".")
 
 
-def _setting(setting: Setting) -> str:
+def _setting(setting: Setting, names: Names) -> str:
     thing, state = the(setting.thing), setting.state
+    unit = names.things[setting.thing].unit
+    number = f"{state} {unit}" if unit else state
     match setting.how:
         case "fails":
             return f"{thing} fails ({state})"
         case "works":
             return f"{thing} works again"
         case "goes" if setting.rate:
-            return f"{thing} goes to {state} at {number_text(setting.rate)} a second"
+            rate = f"{number_text(setting.rate)} {unit}".rstrip()
+            return f"{thing} goes to {number} at {rate} a second"
         case "goes":
-            return f"{thing} goes to {state} in {seconds_text(setting.seconds)}"
-    return f"{setting.thing} is {state}"
+            return f"{thing} goes to {number} in {seconds_text(setting.seconds)}"
+    return f"{setting.thing} is {number}"

@@ -22,7 +22,7 @@ from tellback.cli.options import (
     Start,
     Within,
 )
-from tellback.cli.showing import show_answer
+from tellback.cli.showing import followed, show_answer
 
 if TYPE_CHECKING:
     from tellback.book.model import Book
@@ -302,6 +302,7 @@ def compare(
         None if other is None else tb.read(other),
         aeroplane_a=aeroplane,
         aeroplane_b=with_aeroplane,
+        follow=followed,
     )
     show_answer(answer, as_json)
 

@@ -7,8 +7,10 @@ import re
 import shutil
 import sys
 import textwrap
-from collections.abc import Mapping
-from typing import Any, TextIO
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack
+from typing import Any, TextIO, TypeVar
 
 import typer
 
@@ -17,6 +19,11 @@ from tellback.cli.waiting import over
 from tellback.refusals import Refusal
 
 NARROWEST = 40
+
+PATIENCE = 1.0
+"""After so many seconds one wants to see how far it is."""
+
+Part = TypeVar("Part")
 _LEAD = re.compile(r"\s*(?:\d+\. )?")
 AS_WRITTEN = re.compile(r" {4}")
 """A quoted line, and the marks under it."""
@@ -32,6 +39,25 @@ def show_answer(answer: object, as_json: bool) -> None:
     else:
         typer.echo(fitted(str(answer), width_of(sys.stdout)))
         show_caution()
+
+
+def followed(parts: Sequence[Part], work: str) -> Iterator[Part]:
+    """The parts of some work, with a bar where somebody sees it once it takes long."""
+    begun = time.monotonic()
+    with ExitStack() as stack:
+        bar = None
+        for done, part in enumerate(parts):
+            if bar is None and time.monotonic() - begun > PATIENCE:
+                hidden = not sys.stderr.isatty()
+                bar = stack.enter_context(
+                    typer.progressbar(length=len(parts), label=work, file=sys.stderr, hidden=hidden)
+                )
+                bar.update(done)
+            elif bar is not None:
+                bar.update(1)
+            yield part
+        if bar is not None:
+            bar.update(1)
 
 
 def show_caution() -> None:

@@ -29,11 +29,11 @@ def picture_for_all(
     book: Book, scenarios: Iterable[Scenario], aeroplane: str, *more: Condition
 ) -> Picture:
     """The picture of an aeroplane in which all conditions of these scenarios can be asked."""
-    found = dict.fromkeys(c for scenario in scenarios for c in _conditions(book, scenario))
+    found = dict.fromkeys(c for scenario in scenarios for c in asked_in(book, scenario))
     return picture_of(book, aeroplane, *dict.fromkeys([*found, *more]))
 
 
-def _conditions(book: Book, scenario: Scenario) -> Iterator[Condition]:
+def asked_in(book: Book, scenario: Scenario) -> Iterator[Condition]:
     """What a scenario asks for, and what the procedures ask for that are carried out in it."""
     yield from (statement.condition for statement in statements_in_scenario(scenario))
     procedures = {h.procedure for h in scenario.happenings if h.procedure}

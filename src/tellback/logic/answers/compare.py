@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from tellback.book.effectivity import for_aeroplane
@@ -14,9 +14,12 @@ from tellback.logic.differences.levels import RULE
 from tellback.logic.differences.limits import limit_differences
 from tellback.logic.differences.procedures import procedure_differences
 from tellback.logic.differences.rows import Row, table_of
+from tellback.logic.differences.scenarios import scenario_differences
+from tellback.logic.differences.shared import merged
 from tellback.logic.differences.sides import Sides
-from tellback.logic.differences.stated import Found, differences_of
+from tellback.logic.differences.stated import SOURCE, Found, differences_of
 from tellback.logic.differences.wholes import whole_differences
+from tellback.logic.progress import Follow, straight
 from tellback.refusals import Refusal
 
 
@@ -90,11 +93,38 @@ class Difference:
 
 
 @dataclass(frozen=True, slots=True)
+class Parting:
+    """The first moment at which a scenario runs otherwise on the two, and what is so on one alone.
+
+    `seconds` is None where they differ from the beginning; `when` says it, with the last step made
+    by then.
+    """
+
+    seconds: float | None
+    when: str
+    a_does: str
+    b_does: str
+
+
+@dataclass(frozen=True, slots=True)
+class ScenarioDifference:
+    """A scenario that one alone has, that is written otherwise, or that runs otherwise.
+
+    `changes` is what is written otherwise; `parting` is None if both run alike, or one has it not.
+    """
+
+    scenario: str
+    source: str
+    changes: tuple[Change, ...]
+    parting: Parting | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Comparison:
     """All differences between two aeroplanes, `a` the earlier or the base, with the rule used.
 
     `restated` is what is told otherwise and makes no difference, `sources` that of which only the
-    source has changed.
+    source has changed. Of the scenarios that both have, `alike` do not differ.
     """
 
     a: str
@@ -102,6 +132,8 @@ class Comparison:
     differences: tuple[Difference, ...]
     restated: tuple[Change, ...]
     sources: tuple[Change, ...]
+    scenarios: tuple[ScenarioDifference, ...] = ()
+    alike: int = 0
     rule: str = RULE
 
     def __str__(self) -> str:
@@ -109,19 +141,30 @@ class Comparison:
 
     @property
     def changes(self) -> Iterator[Change]:
-        """Everything that is stated otherwise, in rows or not."""
+        """Everything that is stated otherwise of the aeroplane, in rows or not."""
         for difference in self.differences:
             yield from (*difference.changes, *difference.with_it)
         yield from (*self.restated, *self.sources)
 
 
+Partings = Callable[[Sides, Follow], Mapping[str, Parting]]
+"""Where the runs of scenarios part, by the names of those that do."""
+
+
 def compare(
-    book_a: Book, book_b: Book | None = None, *, aeroplane_a: str = "", aeroplane_b: str = ""
+    book_a: Book,
+    book_b: Book | None = None,
+    *,
+    aeroplane_a: str = "",
+    aeroplane_b: str = "",
+    follow: Follow = straight,
+    partings: Partings = lambda sides, follow: {},
 ) -> Comparison:
     """What differs between two aeroplanes of a book, or an aeroplane in two revisions of it.
 
-    With two books and one aeroplane named, that one is compared in both. Raises UnknownAeroplane,
-    and NothingToCompare if the two are one.
+    With two books and one aeroplane named, that one is compared in both. `follow` goes through
+    the parts of the work, and may show how far it is; `partings` runs the scenarios. Raises
+    UnknownAeroplane, and NothingToCompare if the two are one.
     """
     if book_b is not None:
         aeroplane_b = aeroplane_b or aeroplane_a
@@ -134,17 +177,41 @@ def compare(
     sides = Sides(one, other)
     labels = _labels(one, other, same_book=book_b is None)
     found = [
-        *differences_of(sides),
+        *differences_of(sides, follow),
         *whole_differences(sides),
         *procedure_differences(sides),
         *limit_differences(sides),
     ]
     table = table_of(sides, found)
+    written = list(scenario_differences(sides))
+    of_source = [one for one in written if one.what == SOURCE]
+    scenarios = _scenarios(sides, written, partings(sides, follow), labels)
+    both = {s.name for s in sides.book_a.scenarios} & {s.name for s in sides.book_b.scenarios}
     return Comparison(
         *labels,
         tuple(_difference(sides, row, labels) for row in table.rows),
         tuple(_change(one, labels) for one in table.restated),
-        tuple(_change(one, labels) for one in table.sources),
+        tuple(_change(one, labels) for one in (*table.sources, *of_source)),
+        scenarios,
+        len(both - {difference.scenario for difference in scenarios}),
+    )
+
+
+def _scenarios(
+    sides: Sides, written: Iterable[Found], partings: Mapping[str, Parting], labels: tuple[str, str]
+) -> tuple[ScenarioDifference, ...]:
+    """Every scenario of which something but its source differs, in the order of the books."""
+    changes: dict[str, list[Change]] = {}
+    for one in written:
+        if one.what != SOURCE:
+            changes.setdefault(one.item, []).append(_change(one, labels))
+    every = {s.name: s for book in (sides.book_a, sides.book_b) for s in book.scenarios}
+    return tuple(
+        ScenarioDifference(
+            name, every[name].source, tuple(changes.get(name, ())), partings.get(name)
+        )
+        for name in merged(*([s.name for s in b.scenarios] for b in (sides.book_a, sides.book_b)))
+        if name in changes or name in partings
     )
 
 

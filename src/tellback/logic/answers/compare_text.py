@@ -19,7 +19,7 @@ from tellback.logic.differences.stated import (
 from tellback.logic.words import listed
 
 if TYPE_CHECKING:
-    from tellback.logic.answers.compare import Case, Change, Comparison, Difference
+    from tellback.logic.answers.compare import Case, Change, Comparison, Difference, Parting
 
 _WHAT = {
     STATEMENT: "changed",
@@ -39,6 +39,7 @@ def lines_of(comparison: Comparison) -> Iterator[str]:
     yield f"{comparison.a} and {comparison.b}: {told}{':' if count else '.'}"
     for number, difference in enumerate(comparison.differences, 1):
         yield from _row(comparison, number, difference)
+    yield from _scenarios(comparison)
     if comparison.restated:
         yield "Told otherwise, and no difference of the aeroplane:"
     for change in comparison.restated:
@@ -74,6 +75,31 @@ def _row(comparison: Comparison, number: int, row: Difference) -> Iterator[str]:
     yield (
         f"    Proposed: training {row.training}, checking {row.checking}, currency {row.currency}."
     )
+
+
+def _scenarios(comparison: Comparison) -> Iterator[str]:
+    """The scenarios that differ, and how many do not."""
+    if comparison.scenarios:
+        yield "Scenarios that differ:"
+    for difference in comparison.scenarios:
+        source = f"  [{difference.source}]" if difference.source else ""
+        yield f"  {difference.scenario}{source}"
+        for change in difference.changes:
+            yield f"    {_what(change)[:1].upper()}{_what(change)[1:]}"
+            yield from _told(comparison, change, 6)
+        if difference.parting:
+            yield from _parting(comparison, difference.parting)
+    if comparison.alike:
+        several = f"{comparison.alike} scenario{'s' * (comparison.alike != 1)}"
+        others = "other " if comparison.scenarios else ""
+        verb = "runs" if comparison.alike == 1 else "run"
+        yield f"{several.replace(' ', f' {others}', 1)} {verb} alike, moment by moment."
+
+
+def _parting(comparison: Comparison, parting: Parting) -> Iterator[str]:
+    yield f"    Runs otherwise {parting.when}:"
+    for label, does in ((comparison.a, parting.a_does), (comparison.b, parting.b_does)):
+        yield f"      {label}: {does or 'nothing of this'}"
 
 
 def _sources(change: Change) -> tuple[str, str]:

@@ -33,8 +33,8 @@ def pictures_of(book_a: Book, book_b: Book) -> tuple[Picture, Picture]:
     same = asked[0].keys() & asked[1].keys()
     new = [[c for mark, c in of.items() if mark not in same] for of in asked]
     return (
-        Picture(book_a, (*_cuts_of(book_b, book_a), *new[0])),
-        Picture(book_b, (*_cuts_of(book_a, book_b), *new[1])),
+        Picture(book_a, (*cuts_of(book_b, book_a), *new[0])),
+        Picture(book_b, (*cuts_of(book_a, book_b), *new[1])),
     )
 
 
@@ -47,7 +47,7 @@ def _asked(book: Book) -> dict[Hashable, c.Condition]:
     }
 
 
-def _cuts_of(book: Book, other: Book) -> Iterable[c.Condition]:
+def cuts_of(book: Book, other: Book) -> Iterable[c.Condition]:
     """Comparisons that cut the readings of the other book as this one does."""
     there = regions_of(other, ())
     for name, regions in regions_of(book, ()).items():

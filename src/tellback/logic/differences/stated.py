@@ -19,6 +19,7 @@ from tellback.logic.differences.parts import IN_ORDER, Entry, Part, one_line, pa
 from tellback.logic.differences.replaced import Two
 from tellback.logic.differences.shapes import shape
 from tellback.logic.differences.sides import Sides
+from tellback.logic.progress import Follow, straight
 
 ADDED, REMOVED, RENAMED = "added", "removed", "renamed"
 STATEMENT, LIMIT, ORDER, MEANING = "statement", "limit", "order", "meaning"
@@ -52,12 +53,12 @@ class Found:
     places: Places = (None, None)
 
 
-def differences_of(sides: Sides) -> Iterator[Found]:
+def differences_of(sides: Sides, follow: Follow = straight) -> Iterator[Found]:
     """All differences, thing by thing in the order of the second book."""
     old = {pair.b.name: pair for pair in sides.pairs}
     paired_a = {pair.a.name for pair in sides.pairs}
     things_a = {thing.name: thing for thing in sides.book_a.things}
-    for thing in sides.book_b.things:
+    for thing in follow(sides.book_b.things, "Comparing"):
         if thing.name in old:
             yield from _of_pair(sides, old[thing.name], things_a[thing.name])
         else:
