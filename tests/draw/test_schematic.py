@@ -11,8 +11,9 @@ import pytest
 
 import tellback as tb
 from tellback.book.conditions import State
-from tellback.book.model import Book
+from tellback.book.model import Book, Surface, Unit
 from tellback.draw import elk
+from tellback.draw.boxes import STATE, state_lines
 from tellback.draw.export import NoSuchPicture, written
 from tellback.draw.lettering import broken, width
 from tellback.draw.look import DARK, LIGHT, Look
@@ -23,6 +24,8 @@ from tellback.logic.picture import picture_of
 from tests.cli.commands import run
 from tests.draw.geometry import SVG
 from tests.small_books import book_of, write_book
+
+S94 = Path(__file__).parents[2] / "books" / "s94"
 
 CHAPTER = """\
 controls:
@@ -275,6 +278,22 @@ def test_every_form_has_a_symbol(form: str) -> None:
         drawn = symbol(form, on, "#111111", "#ffffff")
         assert "{" not in drawn
         assert len(ElementTree.fromstring(f"<g>{drawn}</g>"))
+
+
+def test_every_kind_of_unit_and_surface_of_the_s94_has_a_symbol_of_its_own() -> None:
+    things = [thing for thing in tb.read(S94).things if isinstance(thing, Unit | Surface)]
+    plain = symbol("", on=True, ink="#111111", paper="#ffffff")
+    without = {t.form for t in things if symbol(t.form, True, "#111111", "#ffffff") == plain}
+    assert len(things) > 150
+    assert without == set()
+
+
+def test_a_long_state_is_lettered_in_several_lines() -> None:
+    assert state_lines("failed: keeps running", "unit") == ("failed: keeps running",)
+    lines = state_lines("between TAKE-OFF BAND and FULL DOWN", "surface")
+    assert " ".join(lines) == "between TAKE-OFF BAND and FULL DOWN"
+    assert len(lines) > 1
+    assert max(map(width, lines)) <= STATE
 
 
 def test_a_layout_is_kept_and_a_spoiled_one_made_anew(book: Book) -> None:

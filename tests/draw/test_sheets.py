@@ -77,6 +77,16 @@ def test_many_alike_stay_together_though_not_in_one_column() -> None:
     assert len({box.y for box in grid.boxes}) > 1
 
 
+def test_left_stands_beside_right_in_a_grid_whatever_their_order() -> None:
+    names = ["left outer", "left inner", "odd one", "right inner", "right outer"]
+    ((grid,),) = packed([piece(name, 200, 90, "wire") for name in names])
+    at = {area.owner: area for area in areas(grid)}
+    for where in ("outer", "inner"):
+        assert at[f"left {where}"].top == at[f"right {where}"].top
+        assert at[f"left {where}"].right < at[f"right {where}"].left
+    assert len({area.left for area in at.values()}) == 2
+
+
 def test_what_fits_no_room_is_not_arranged() -> None:
     assert arranged([piece("a", 500, 300)], (499, 300)) is None
     assert arranged([piece("a", 500, 300)], (500, 299)) is None

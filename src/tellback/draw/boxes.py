@@ -15,6 +15,9 @@ UNIT, SUPPLY, SURFACE, CONTROL, AWAY, OUTLET = (
 ROOM = 128.0
 """The most that a line of a name may take."""
 
+STATE = 148.0
+"""The most that a line of a state may take; `failed: keeps running` is one line."""
+
 PAD = 8.0
 SYMBOL = 34.0
 """The square that a symbol stands in, left of the lettering."""
@@ -77,13 +80,19 @@ def _lettered(
     thing: Thing, kind: str, form: str, stand: Stand, left: float, needs: tuple[Need, ...] = ()
 ) -> Box:
     name = broken(thing.name, ROOM, bold=True)
+    states = [state_lines(word, kind) for word in words_of(thing)]
     widths = [width(line, bold=True) for line in name]
-    widths += [width(word, bold=kind == CONTROL) for word in words_of(thing)]
-    rows = len(name) + 1
+    widths += [width(line, bold=kind == CONTROL) for lines in states for line in lines]
+    rows = len(name) + max(map(len, states))
     high = max(rows * LINE, SYMBOL if left > 2 * PAD else 0.0) + len(needs) * LINE
     wide = max(widths) + left + PAD + (PAD / 2 if kind == CONTROL else 0)
     wide = max([wide, *(width(need.text) + 4 * PAD for need in needs)])
     return Box(thing.name, kind, form, name, stand, _even(wide), _even(high + 2 * PAD - 4), needs)
+
+
+def state_lines(word: str, kind: str) -> tuple[str, ...]:
+    """How a thing stands, as it is lettered in a box of that kind."""
+    return broken(word, STATE, bold=kind == CONTROL)
 
 
 def _bar(supply: Supply, stand: Stand, lines: int) -> Box:

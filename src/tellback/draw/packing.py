@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import accumulate
 
 from tellback.draw.plan import ROOM, Placed, Plan
 
@@ -42,10 +44,46 @@ def _with_their_like(pieces: Iterable[Plan]) -> list[Plan]:
         alike.setdefault(tuple(kinds), []).append(piece)
     found = []
     for several in alike.values():
-        fitting = (plan for plan in _tried(several, ROOM[0]) if plan.crowding <= 1)
+        fitting = (plan for plan in _grids(several) if plan.crowding <= 1)
         together = min(fitting, key=lambda plan: plan.width * plan.height, default=None)
         found += [together] if together else several
     return found
+
+
+def _grids(pieces: Sequence[Plan]) -> Iterator[Plan]:
+    """The pieces in as many columns as there may be; with twins among them, left beside right."""
+    twin = _twins(pieces)
+    ordered = [p for n in range(len(pieces)) if n not in twin.values()
+               for p in (n, *([twin[n]] if n in twin else []))]  # fmt: skip
+    for columns in range(1, len(pieces) + 1):
+        if columns % 2 == 0 or not twin:
+            yield _grid([pieces[number] for number in ordered], columns)
+
+
+def _twins(pieces: Sequence[Plan]) -> dict[int, int]:
+    """For each piece of the left side, the one of the right that is the same but for that."""
+    names = [frozenset(placed.box.key for placed in piece.boxes) for piece in pieces]
+    other = [frozenset(re.sub(r"\bleft\b", "right", name) for name in of) for of in names]
+    return {
+        number: names.index(wanted)
+        for number, wanted in enumerate(other)
+        if wanted != names[number] and wanted in names
+    }
+
+
+def _grid(pieces: Sequence[Plan], columns: int) -> Plan:
+    """The pieces from left to right in rows, each column as wide as its widest."""
+    rows = [pieces[first : first + columns] for first in range(0, len(pieces), columns)]
+    wide = [max(piece.width for piece in pieces[n::columns]) for n in range(columns)]
+    lefts = [0.0, *accumulate(width + GAP for width in wide)]
+    tops = [0.0, *accumulate(max(piece.height for piece in row) + GAP for row in rows)]
+    return _joined(
+        [
+            (piece, left, top)
+            for row, top in zip(rows, tops, strict=False)
+            for piece, left in zip(row, lefts, strict=False)
+        ]
+    )
 
 
 def arranged(pieces: Sequence[Plan], room: tuple[float, float] = ROOM) -> Plan | None:

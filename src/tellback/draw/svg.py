@@ -8,7 +8,7 @@ from functools import cache
 from html import escape
 from itertools import pairwise
 
-from tellback.draw.boxes import AWAY, CONTROL, OUTLET, PAD, SUPPLY, SYMBOL, Box
+from tellback.draw.boxes import AWAY, CONTROL, OUTLET, PAD, SUPPLY, SYMBOL, Box, state_lines
 from tellback.draw.lettering import FAMILY, FONTS, LINE, SIZE, width
 from tellback.draw.look import Look, Mark
 from tellback.draw.plan import Drawn, Placed, Point
@@ -167,13 +167,13 @@ def _lettering(placed: Placed, look: Look) -> Iterator[str]:
     plain = it.kind in (CONTROL, AWAY, OUTLET)
     x = placed.x + (PAD if plain else SYMBOL + 2 * PAD - 2)
     x += PAD / 2 if it.kind in (CONTROL, OUTLET) else 0
-    rows = len(it.name) + bool(it.stand.word) + len(it.needs)
-    y = placed.y + (it.height - rows * LINE) / 2 + LINE - 4
-    for number, line in enumerate(it.name):
-        yield letters(x, y + number * LINE, line, look.ink, bold=it.kind != CONTROL)
-    if it.stand.word:
-        y += len(it.name) * LINE
-        yield letters(x, y, it.stand.word, look.ink, bold=it.kind == CONTROL)
+    control = it.kind == CONTROL
+    rows = [(line, not control) for line in it.name]
+    rows += [(line, control) for line in state_lines(it.stand.word, it.kind)]
+    y = placed.y + (it.height - (len(rows) + len(it.needs)) * LINE) / 2 - 4
+    for line, bold in rows:
+        y += LINE
+        yield letters(x, y, line, look.ink, bold=bold)
     for need in it.needs:
         y += LINE
         yield _tick(placed.x + PAD + 1, y - 10, need.met, look)

@@ -4,8 +4,11 @@ Fluid power after ISO 1219-1: a pump is a circle with a filled triangle that poi
 that points in, a cylinder a box with a piston, an accumulator an oval cut in two. Electrical after
 IEC 60617: a machine is a circle with its letter, a battery a long and a short plate, a contactor a
 blade that is open or closed, a converter a square cut by a line, a lamp a crossed circle. A valve
-is a pair of triangles, filled when it is shut, as in ISO 10628-2. What these have no symbol for is
-a plain square. Which symbol is which in these standards is from memory.
+is a pair of triangles, filled when it is shut, and a heat exchanger a circle with a zigzag, as in
+ISO 10628-2. A radio altimeter is an aerial and an igniter a spark gap, after IEC 60617; a regulator
+a square with an arrow and a spring, after ISO 1219-1. Which symbol is which in these standards is
+from memory. Those of computers, gyros, squibs, doors, slides, wipers, limiters and reversers are
+our own. What there is no symbol for is a plain square.
 """
 
 from __future__ import annotations
@@ -148,6 +151,73 @@ def _flap(on: bool) -> str:
     return _path("M3 12 H20 Q26 12 31 22 Q22 17 3 17 Z")
 
 
+def _computer(on: bool) -> str:
+    """A square with pins on two sides."""
+    pins = "".join(f"M2 {y} H7 M27 {y} H32" for y in (10, 17, 24))
+    case = '<rect x="7" y="4" width="20" height="26" fill="none"/>'
+    inner = f'<rect x="12" y="12" width="10" height="10" fill="{_INK if on else "none"}"/>'
+    return case + inner + _path(pins)
+
+
+def _gyro(on: bool) -> str:
+    """A rotor on its axis within a ring."""
+    rotor = f'<rect x="6" y="14" width="22" height="6" rx="2" fill="{_INK if on else "none"}"/>'
+    return _circle() + rotor + _path("M17 3 V14 M17 20 V31")
+
+
+def _aerial(on: bool) -> str:
+    return _path("M17 32 V5 M6 5 L17 19 L28 5")
+
+
+def _squib(on: bool) -> str:
+    """A cartridge with its wire; with rays once it has fired."""
+    cartridge = '<rect x="9" y="13" width="16" height="18" rx="2" fill="none"/>'
+    rays = "M17 9 V2 M11 10 L7 5 M23 10 L27 5" if on else ""
+    return cartridge + _path(f"M13 31 V24 L15.5 19 L18.5 24 L21 19 V31 {rays}")
+
+
+def _spark_gap(on: bool) -> str:
+    fill = _INK if on else "none"
+    stems = _path("M17 2 V5 M17 29 V32")
+    return stems + _path("M11 5 H23 L17 14 Z", fill) + _path("M11 29 H23 L17 20 Z", fill)
+
+
+def _regulator(on: bool) -> str:
+    square = '<rect x="6" y="12" width="20" height="19" fill="none"/>'
+    arrow = "M16 30 V15 M12 19 L16 14 L20 19"
+    return square + _path(f"{arrow} M16 12 L12 9.5 L20 7 L12 4.5 L16 2")
+
+
+def _exchanger(on: bool) -> str:
+    return _circle() + _path("M3 17 H9 L13 10 L20 24 L25 17 H31")
+
+
+def _door(on: bool) -> str:
+    """A leaf with its hinges and its handle."""
+    leaf = '<rect x="8" y="3" width="19" height="28" rx="2" fill="none"/>'
+    return leaf + _path("M4 9 H10 M4 25 H10 M21 17 H24")
+
+
+def _slide(on: bool) -> str:
+    return _path("M3 5 H11 L29 26 H32 M3 12 H8 L25 31 H32 M3 5 V12")
+
+
+def _wiper(on: bool) -> str:
+    blade = _path("M4 14 Q17 0 30 14 L24 20 Q17 13 10 20 Z")
+    return blade + _path("M17 29 L23 9") + f'<circle cx="17" cy="29" r="3" fill="{_INK}"/>'
+
+
+def _limiter(on: bool) -> str:
+    return _path("M7 5 V29 M27 5 V29 M11 17 H23 M15 13 L11 17 L15 21 M19 13 L23 17 L19 21")
+
+
+def _reverser(on: bool) -> str:
+    """A cowl, and air that is turned forward out of it."""
+    return _path("M3 13 H18 M3 21 H31 M30 13 H26") + _path(
+        "M22 17 V8 Q22 4 17 4 H8 M12 1 L8 4 L12 8"
+    )
+
+
 _AC, _DC = "M7 11 q2.5 -5 5 0 t5 0", "M18 24 H27 M18 28 H27"
 
 _BY_FORM: dict[str, Symbol] = {
@@ -158,6 +228,8 @@ _BY_FORM: dict[str, Symbol] = {
     "external supply": _machine("E"),
     "landing gear leg": _gear,
     "float valve": _valve,
+    "inertial unit": _gyro,
+    "radio altimeter": _aerial,
 }
 
 _BY_WORD: dict[str, Symbol] = {
@@ -186,4 +258,18 @@ _BY_WORD: dict[str, Symbol] = {
     "slat": _flap,
     "spoiler": _flap,
     "stabiliser": _flap,
+    "computer": _computer,
+    "controller": _computer,
+    "channel": _computer,
+    "gyro": _gyro,
+    "squib": _squib,
+    "igniter": _spark_gap,
+    "regulator": _regulator,
+    "conditioner": _exchanger,
+    "door": _door,
+    "doors": _door,
+    "slide": _slide,
+    "wiper": _wiper,
+    "limiter": _limiter,
+    "reverser": _reverser,
 }
