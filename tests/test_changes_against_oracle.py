@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tellback.book import conditions as c
+from tellback.book.model import Supply
 from tellback.logic.answers.effects import Effect, Effects, effects
 from tellback.logic.answers.signs import signs
 from tellback.logic.answers.stops import Stop, stops
@@ -19,6 +20,7 @@ from tests.oracle import changes as naive
 from tests.oracle.answers import failure_sets
 from tests.oracle.changes import Inputs, may_happen
 from tests.oracle.frame import State, Value, failure_of
+from tests.oracle.items import level_of
 from tests.oracle.moves import Moved, brings, move_items, move_ways, moved, words
 from tests.oracle.reach import possible_states
 from tests.oracle.steps import Event, moves, steps
@@ -163,15 +165,23 @@ def is_alone(twins: Twins, event: Event, pair: tuple[State, State]) -> bool:
 
 def meets(twins: Twins, state: State, cube: Cube) -> bool:
     """Whether the state lies in a cube of the program."""
-    now = twins.state(state)
+    now = seen_state(twins, state)
     return all(now[name] in values for name, values in cube.items())
+
+
+def seen_state(twins: Twins, state: State) -> dict[str, int]:
+    """A state as values of the program's variables, and the levels of the supplies."""
+    frame = twins.frame
+    supplies = [thing for thing in frame.book.things if isinstance(thing, Supply)]
+    levels = {s.name: s.levels.index(level_of(frame, state, s.name)) for s in supplies}
+    return {**twins.state(state), **levels}
 
 
 def assert_minimal(
     twins: Twins, event: Event, condition: c.Condition, cube: Cube, pairs: Moved
 ) -> None:
     """The move always brings it about in the cube; not in a wider one, or through a memory."""
-    states = [(twins.state(pair[0]), pair) for pair in pairs]
+    states = [(seen_state(twins, pair[0]), pair) for pair in pairs]
 
     def brought(wider: Cube) -> list[Moved]:
         here = [p for s, p in states if all(s[n] in values for n, values in wider.items())]
@@ -181,13 +191,27 @@ def assert_minimal(
     assert here
     assert here == come, cube
     for name, values in cube.items():
-        variable = twins.picture.system.variables[name]
-        others = frozenset(range(len(variable.values))) - values
-        if variable.kind in ORDERED:
+        others = frozenset(range(states_of(twins, name))) - values
+        if is_ordered(twins, name):
             others &= {min(values) - 1, max(values) + 1}
         for other in others:
             here, come = brought({**cube, name: values | {other}})
             assert here != [p for p in come if is_alone(twins, event, p)], (cube, name)
+
+
+def states_of(twins: Twins, name: str) -> int:
+    """How many states an item has: the values of a variable, the levels of a supply."""
+    thing = twins.frame.things.get(name)
+    if isinstance(thing, Supply):
+        return len(thing.levels)
+    return len(twins.picture.system.variables[name].values)
+
+
+def is_ordered(twins: Twins, name: str) -> bool:
+    """Whether the states of an item lie in a row."""
+    if isinstance(twins.frame.things.get(name), Supply):
+        return True
+    return twins.picture.system.variables[name].kind in ORDERED
 
 
 def cubes_of(

@@ -35,3 +35,53 @@ situations: {hot: {}}
 means: {filling: {when: switch at ON and valve switch at SHUT}}
 """
     assert elsewhere(book) == [("filling", ["hot"])]
+
+
+SUPPLIED = """
+controls:
+  switch: {positions: [ON, OFF]}
+  bus switch: {positions: [ON, OFF]}
+situations: {engine turns: {normally: yes}}
+units:
+  generator: {kind: generator, runs when: engine turns and bus switch at ON}
+  lamp: {kind: lamp, needs: bus live, runs when: switch at ON}
+supplies:
+  bus: {kind: bus, fed by: generator}
+"""
+
+
+def reasons(move: str) -> dict[str, list[str]]:
+    answer = tb.effects(book_of(SUPPLIED), move)
+    return {e.change.thing: [item.text for item in e.when or ()] for e in answer.effects}
+
+
+def test_a_reason_stops_at_a_supply_that_the_move_leaves_alone() -> None:
+    assert reasons("switch: OFF") == {"lamp": ["bus live"]}
+
+
+def test_a_reason_goes_on_through_a_supply_that_the_move_changes() -> None:
+    assert reasons("bus switch: OFF") == {
+        "generator": ["engine turns"],
+        "bus": ["engine turns"],
+        "lamp": ["engine turns", "switch at ON"],
+    }
+
+
+def test_what_is_told_of_a_cause_is_not_told_again_further_on() -> None:
+    """Through a reading, which has no reason of its own, as through anything else."""
+    book = """
+controls:
+  switch: {positions: [ON, OFF]}
+situations: {engine turns: {normally: yes}, lit: {normally: yes}}
+units:
+  generator: {kind: generator, runs when: engine turns and switch at ON}
+readings:
+  voltage:
+    unit: V
+    range: 0 to 200
+    follows: [{reads: 115, when: generator running}, {reads: 0}]
+indications:
+  LOW VOLTS: {kind: light, shown when: voltage below 100 V and lit}
+"""
+    text = str(tb.effects(book_of(book), "switch: OFF"))
+    assert "LOW VOLTS shown (through voltage) — here also because lit" in text

@@ -9,8 +9,8 @@ from tellback.book import conditions as c
 from tellback.book.english import running_words
 from tellback.book.model import Indication, Means, Supply, Thing, Unit
 from tests.oracle.answers import IN_A_ROW, Box, boxes_without, inside
-from tests.oracle.frame import Frame, State, Value, failure_of
-from tests.oracle.items import Answerable, matter_in, passes_freely, root_items
+from tests.oracle.frame import NOBODY, Frame, State, Value, failure_of
+from tests.oracle.items import Answerable, Back, answerable, matter_in, passes_freely
 from tests.oracle.meaning import condition_test
 from tests.oracle.reach import Possible
 from tests.oracle.steps import Event, after_event, is_impossible, may_move
@@ -57,8 +57,12 @@ def brings(frame: Frame, condition: c.Condition, pair: Pair) -> bool:
 def move_items(
     frame: Frame, condition: c.Condition, control: str, before: Value, after: Value
 ) -> Answerable:
-    """The items on which it depends whether the move brings the condition about, intact."""
-    found = root_items(frame, condition).domains
+    """The items on which it depends whether the move brings the condition about, intact.
+
+    Going back stops at supplies that the move cannot change.
+    """
+    back = Back(frame, to_root=False, apart=supplies_moved(frame, control))
+    found = answerable(frame, condition, NOBODY, back).domains
     free = {i: d for i, d in found.items() if i != control and not i.startswith(failure_of(""))}
     test = condition_test(frame, condition)
 
@@ -81,3 +85,15 @@ def move_ways(frame: Frame, come: Set[Pair], pairs: Moved, items: Answerable) ->
     orders = list(items.domains.values())
     boxes = boxes_without(tuple(map(frozenset, orders)), bad, free, orders)
     return [box for box in boxes if any(inside(values, box) for values in good - bad)]
+
+
+def supplies_moved(frame: Frame, control: str) -> set[str]:
+    """The supplies behind which the control stands."""
+    moved = set()
+    for thing in frame.book.things:
+        if isinstance(thing, Supply):
+            back = Back(frame, to_root=True)
+            back.within(thing)
+            if control in back.found:
+                moved.add(thing.name)
+    return moved

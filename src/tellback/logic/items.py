@@ -17,6 +17,7 @@ from tellback.logic.combinations import Combinations
 from tellback.logic.formula import Formula, Key, Ref
 from tellback.logic.picture import Picture
 from tellback.logic.primes import Cube, Primes, primes_within
+from tellback.logic.run import Moment
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
@@ -147,6 +148,15 @@ class View:
         true = {k: self.symbols.values[name, f"at least {k}"] for k in levels}
         own = {k: self.space.literal(name, range(k, len(levels) + 1)) for k in levels}
         return self.space.all_of((own[k] & true[k]) | (~own[k] & ~true[k]) for k in levels)
+
+    def now(self, moment: Moment) -> dict[str, int]:
+        """What each item is at a moment: a variable's value, a supply's level."""
+        values = self.picture.aeroplane.values(moment.state)
+        levels = {
+            name: sum(values[name, f"at least {k}"] for k in range(1, len(supply.levels)))
+            for name, supply in self.supplies.items()
+        }
+        return {**moment.state, **levels}
 
     def ordered(self, name: str) -> bool:
         """Whether the states of an item lie in a row."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -125,6 +125,19 @@ def _move_text(picture: Picture, name: str, value: int) -> str:
     return said(variable.thing, variable.kind, variable.values[value])
 
 
+def _supplies_moved(picture: Picture, control: str) -> list[str]:
+    """The supplies that a move of the control may change at once: a reason cannot stop at them."""
+    return [
+        thing.name
+        for thing in picture.book.things
+        if isinstance(thing, Supply) and control in variables_of(picture.graph, _levels(thing))
+    ]
+
+
+def _levels(supply: Supply) -> list[Formula]:
+    return [Ref((supply.name, f"at least {k}")) for k in range(1, len(supply.levels))]
+
+
 class _Always:
     """Judges over all possible states without failures what a move does at once.
 
@@ -134,8 +147,8 @@ class _Always:
 
     def __init__(self, picture: Picture, moment: Moment, name: str, after: int) -> None:
         self.picture = picture
-        self.moment = moment
-        self.view = View(picture, to_root=True)
+        self.view = View(picture, to_root=False, apart=_supplies_moved(picture, name))
+        self.now = self.view.now(moment)
         self.space = self.view.space
         self.name, self.before, self.after = name, moment.state[name], after
         system = picture.system
@@ -241,7 +254,7 @@ class _Always:
         if can_be & ~brought == self.space.false:
             return Effect(change, True, ())
         for cube in self.view.cubes(brought, can_be):
-            if all(self.moment.state[n] in values for n, values in cube.items()):
+            if all(self.now[n] in values for n, values in cube.items()):
                 return Effect(change, False, self._items(cube.items()))
         return Effect(change, False, None)
 
@@ -312,9 +325,11 @@ def _text(answer: Effects) -> list[str]:
         lines.append("  nothing changes here.")
     passing = without_passing([effect.change for effect in answer.effects])
     shown = [effect for effect in answer.effects if effect.change in passing]
-    told = {effect.change.thing: effect.when or () for effect in answer.effects}
-    for group in alike(shown, lambda e: (sameness(e.change), _when(e, told))):
-        lines.append(f"  {changes_text([e.change for e in group])}{_when(group[0], told)}")
+    told = _told_before(answer.effects)
+    for group in alike(shown, lambda e: (sameness(e.change), _when(e, told[e]))):
+        lines.append(
+            f"  {changes_text([e.change for e in group])}{_when(group[0], told[group[0]])}"
+        )
     if answer.elsewhere:
         lines.append("  In other states it would also bring about, to give one case of each:")
         groups = alike(answer.elsewhere, lambda e: e.when)
@@ -329,11 +344,21 @@ def _elsewhere(group: Sequence[Elsewhere]) -> str:
     return f"if {condition or 'nothing hinders'}: {listed(e.text for e in group)}"
 
 
-def _when(effect: Effect, told: Mapping[str, tuple[Item, ...]]) -> str:
+def _told_before(effects: Sequence[Effect]) -> dict[Effect, frozenset[Item]]:
+    """What has been told of all that each effect comes through, one through another."""
+    behind: dict[str, frozenset[Item]] = {}
+    before: dict[Effect, frozenset[Item]] = {}
+    for effect in effects:
+        nothing = frozenset[Item]()
+        before[effect] = nothing.union(*(behind.get(n, nothing) for n in effect.change.through))
+        behind[effect.change.thing] = before[effect].union(effect.when or ())
+    return before
+
+
+def _when(effect: Effect, told: frozenset[Item]) -> str:
     """When it comes, less what is told of that through which it comes."""
     if effect.always:
         return " — always"
-    before = {item for thing in effect.change.through for item in told.get(thing, ())}
-    fresh = [item.text for item in effect.when or () if item not in before]
+    fresh = [item.text for item in effect.when or () if item not in told]
     also = "also " if len(fresh) < len(effect.when or ()) else ""
     return f" — here {also}because {listed(fresh)}" if fresh else ""

@@ -86,7 +86,7 @@ def why(
         )
     asked = apart_from(condition)
     view = View(picture, to_root=False, apart=asked)
-    now = _items_now(view, where.moment)
+    now = view.now(where.moment)
     target = view.of(formula) if so else ~view.of(formula)
     care, _ = view.care(target)
     because = _smallest(view, target, care, now)
@@ -114,16 +114,6 @@ def _history(picture: Picture, latch: str, start: str, changes: Sequence[str]) -
     verb = "set" if change.after == "set" else "cleared"
     since = "cleared" if change.after == "set" else "set"
     return f"it was {verb} {when_text(change.seconds)}{through}, and has not been {since} since"
-
-
-def _items_now(view: View, moment: Moment) -> dict[str, int]:
-    values = view.picture.aeroplane.values(moment.state)
-    levels = {
-        supply.name: sum(values[supply.name, f"at least {k}"] for k in range(1, len(supply.levels)))
-        for supply in view.picture.book.things
-        if isinstance(supply, Supply)
-    }
-    return {**moment.state, **levels}
 
 
 def _smallest(view: View, target: Node, care: Node, now: dict[str, int]) -> Cube:
