@@ -9,6 +9,7 @@ import pytest
 import tellback as tb
 from tellback.book.begin import TEMPLATE
 from tellback.cli.asking import QUESTIONS
+from tellback.cli.running import QUESTIONS_IN_TIME
 from tests.cli.commands import run
 
 GATE: dict[str, Any] = {"start": "at the gate", "changes": ["left engine master: ON"]}
@@ -124,4 +125,5 @@ def test_json_has_the_fields_of_the_answer(
 
 
 def test_every_question_is_asked_here() -> None:
-    assert {question.__name__ for question in QUESTIONS} == {asked[0] for asked in ASKED}
+    questions = (*QUESTIONS, *QUESTIONS_IN_TIME)
+    assert {question.__name__ for question in questions} == {asked[0] for asked in ASKED}

@@ -5,6 +5,7 @@ import shlex
 import pytest
 
 from tellback.cli.asking import QUESTIONS
+from tellback.cli.running import QUESTIONS_IN_TIME
 from tellback.cli.session import STEPS
 from tests.cli.commands import Ran, run
 
@@ -38,5 +39,5 @@ def test_a_command_that_it_shows_gives_the_answer_that_it_shows(session: Ran) ->
 
 def test_every_question_is_in_it() -> None:
     assert {step.question for step in STEPS} == {
-        question.__name__.replace("_", "-") for question in QUESTIONS
+        question.__name__.replace("_", "-") for question in (*QUESTIONS, *QUESTIONS_IN_TIME)
     }

@@ -366,12 +366,12 @@ def test_a_scenario_is_told_in_sentences(tmp_path: Path) -> None:
     (told,) = (text for text in sentences(book) if text.startswith("Climb:"))
     for part in (
         "Climb: from normal, with lever DOWN [CM, S-1].",
-        "Step 1: on ground is no and the height goes to 1000 in 100 s.",
+        "Step 1: on ground is no and the height goes to 1000 ft in 100 s.",
         "Step 2: as soon as the height is above 50 ft, the lever to UP.",
         "Step 3: 4 s later, the pump fails (stops).",
         "Step 4: 20 s later, the pump works again.",
         "Step 5: at 60 s, the start switch to START, held for 2 s.",
-        "Step 6: the pressure goes to 9 at 2 a second, on ground is no and height is 900.",
+        "Step 6: the pressure goes to 9 psi at 2 psi a second, on ground is no and height is 900 ft.",
         "Step 7: 2 s after the height is above 950 ft, low list is carried out, a step every 3 s.",
         "Step 8: Well done. Note: A pause.",
         "Step 9: expect that LOW is not shown.",

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -18,24 +17,13 @@ from tellback.cli.options import (
     Json,
     OnlyStart,
     Question,
-    Scenario,
     Start,
     Within,
 )
+from tellback.cli.reading import read_kept
 from tellback.cli.showing import followed, show_answer
 
-if TYPE_CHECKING:
-    from tellback.book.model import Book
-
 # `tellback` loads each function when it is first named, so a command loads only what it needs.
-
-
-@lru_cache(maxsize=1)
-def _read(folder: Path) -> Book:
-    """The book, kept for the next question of a demonstration."""
-    import tellback as tb
-
-    return tb.read(folder)
 
 
 def ways(
@@ -52,7 +40,9 @@ def ways(
     """When does it happen? Every minimal set of conditions."""
     import tellback as tb
 
-    answer = tb.ways(_read(book), question, aeroplane=aeroplane, given=given or (), to_root=to_root)
+    answer = tb.ways(
+        read_kept(book), question, aeroplane=aeroplane, given=given or (), to_root=to_root
+    )
     show_answer(answer, as_json)
 
 
@@ -74,7 +64,7 @@ def stops(
     import tellback as tb
 
     answer = tb.stops(
-        _read(book),
+        read_kept(book),
         question,
         aeroplane=aeroplane,
         start=start,
@@ -103,7 +93,9 @@ def effects(
     """
     import tellback as tb
 
-    answer = tb.effects(_read(book), move, aeroplane=aeroplane, start=start, changes=changes or ())
+    answer = tb.effects(
+        read_kept(book), move, aeroplane=aeroplane, start=start, changes=changes or ()
+    )
     show_answer(answer, as_json)
 
 
@@ -129,7 +121,7 @@ def losses(
     import tellback as tb
 
     answer = tb.losses(
-        _read(book),
+        read_kept(book),
         question,
         aeroplane=aeroplane,
         start=start,
@@ -169,10 +161,10 @@ def signs(
 
     only_within(scenario, at, start, changes or ())
     if scenario:
-        within = tb.signs_within(_read(book), scenario, failures, at=at, aeroplane=aeroplane)
+        within = tb.signs_within(read_kept(book), scenario, failures, at=at, aeroplane=aeroplane)
         return show_answer(within, as_json)
     answer = tb.signs(
-        _read(book), failures, aeroplane=aeroplane, start=start, changes=changes or ()
+        read_kept(book), failures, aeroplane=aeroplane, start=start, changes=changes or ()
     )
     return show_answer(answer, as_json)
 
@@ -198,7 +190,7 @@ def fits(
     import tellback as tb
 
     answer = tb.fits(
-        _read(book),
+        read_kept(book),
         seen,
         aeroplane=aeroplane,
         start=start,
@@ -222,7 +214,9 @@ def why(
     """
     import tellback as tb
 
-    answer = tb.why(_read(book), question, aeroplane=aeroplane, start=start, changes=changes or ())
+    answer = tb.why(
+        read_kept(book), question, aeroplane=aeroplane, start=start, changes=changes or ()
+    )
     show_answer(answer, as_json)
 
 
@@ -247,7 +241,7 @@ def claim(
     """
     import tellback as tb
 
-    answer = tb.claim(_read(book), text, aeroplane=aeroplane, given=given or (), start=start)
+    answer = tb.claim(read_kept(book), text, aeroplane=aeroplane, given=given or (), start=start)
     show_answer(answer, as_json)
 
 
@@ -265,7 +259,7 @@ def can(
     """
     import tellback as tb
 
-    answer = tb.can(_read(book), question, aeroplane=aeroplane, given=given or (), start=start)
+    answer = tb.can(read_kept(book), question, aeroplane=aeroplane, given=given or (), start=start)
     show_answer(answer, as_json)
 
 
@@ -325,90 +319,9 @@ def steps(
     import tellback as tb
 
     answer = tb.steps(
-        _read(book), procedure, aeroplane=aeroplane, start=start, changes=changes or ()
+        read_kept(book), procedure, aeroplane=aeroplane, start=start, changes=changes or ()
     )
     show_answer(answer, as_json)
 
 
-def run(
-    book: BookFolder, scenario: Scenario, aeroplane: Aeroplane = "", as_json: Json = False
-) -> None:
-    """What comes to pass in this scenario? Its time line.
-
-    Every step, what follows from it and when, and whether what the scenario expects came.
-    """
-    import tellback as tb
-
-    show_answer(tb.run(_read(book), scenario, aeroplane=aeroplane), as_json)
-
-
-def still(
-    book: BookFolder,
-    scenario: Scenario,
-    question: Question,
-    aeroplane: Aeroplane = "",
-    as_json: Json = False,
-) -> None:
-    """Over this scenario, when is it so? From when to when.
-
-    And what began and ended each time.
-    """
-    import tellback as tb
-
-    show_answer(tb.still(_read(book), scenario, question, aeroplane=aeroplane), as_json)
-
-
-def what_if(
-    book: BookFolder,
-    scenario: Scenario,
-    changes: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--with",
-            metavar="'THING: STATE'",
-            help="What is otherwise; may be repeated.",
-            show_default=False,
-        ),
-    ] = None,
-    at: Annotated[
-        str,
-        typer.Option(
-            "--at",
-            metavar="TIME",
-            help="From when on: '20 s'; without it, from the beginning.",
-            show_default=False,
-        ),
-    ] = "",
-    without: Annotated[
-        list[int] | None,
-        typer.Option(
-            "--without",
-            metavar="STEP",
-            help="Number of a step to leave out; may be repeated.",
-            show_default=False,
-        ),
-    ] = None,
-    aeroplane: Aeroplane = "",
-    as_json: Json = False,
-) -> None:
-    """What if one thing were otherwise? Both runs side by side.
-
-    What is in one of them alone is marked.
-    """
-    import tellback as tb
-
-    answer = tb.what_if(
-        _read(book),
-        scenario,
-        changes=changes or (),
-        at=at,
-        without=without or (),
-        aeroplane=aeroplane,
-    )
-    show_answer(answer, as_json)
-
-
-QUESTIONS = (
-    *(ways, stops, effects, losses, signs, fits, why, claim, can, steps, compare),
-    *(run, still, what_if),
-)
+QUESTIONS = (ways, stops, effects, losses, signs, fits, why, claim, can, steps, compare)

@@ -16,6 +16,7 @@ from tellback import CAUTION, __version__
 from tellback.cli.asking import QUESTIONS
 from tellback.cli.drawing import draw
 from tellback.cli.keeping import check, format_book, limits, new, revise, schema
+from tellback.cli.running import QUESTIONS_IN_TIME
 from tellback.cli.showing import show_refusal
 from tellback.cli.waiting import told_while_waiting
 from tellback.refusals import Refusal
@@ -30,7 +31,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for _question in QUESTIONS:
+for _question in (*QUESTIONS, *QUESTIONS_IN_TIME):
     app.command()(told_while_waiting(_question))
 for _command in (draw, check, limits, revise, schema, new):
     app.command()(_command)

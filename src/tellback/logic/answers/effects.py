@@ -280,8 +280,9 @@ class _Always:
         """A smallest condition for a change that is known to be met in a possible state."""
         found = self._combinations(brought)
         shortest = partial(self.view.cubes, brought, limit=LONGEST)
-        if len(self.space.support(brought)) <= FEW_ITEMS:
-            found.settle(shortest, brought, self.here, patience=LITTLE)
+        if len(self.space.support(brought)) <= FEW_ITEMS and self.patience > 0:
+            found.settle(shortest, brought, self.here, patience=min(LITTLE, self.patience))
+            self.patience -= found.possible.effort
         cubes = list(shortest(self._before(found.widest, brought)))
         for cube in cubes:
             if self.space.cube(cube) & self.here & found.known != self.space.false:
