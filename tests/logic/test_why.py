@@ -88,3 +88,19 @@ def test_a_memory_is_explained_by_its_history(question: str, changes: list[str],
     """It never explains itself."""
     text = str(tb.why(book_of(MEMORY), question, changes=changes))
     assert text == f"{told}\n  computed: a pump that has stopped stays suspect (D 29)"
+
+
+def test_a_switch_held_by_a_magnet_lacks_what_the_magnet_wants() -> None:
+    """The switch cannot be at ON without a plug, so the switch alone is not what is missing."""
+    book = book_of("""
+controls:
+  switch:
+    positions: [OFF, ON]
+    cannot go to ON when: not plugged in
+    drops to OFF when: not plugged in
+situations: {plugged in: {}}
+units:
+  contactor: {kind: contactor, runs when: switch at ON and plugged in}
+""")
+    lacks = tb.why(book, "contactor running").missing
+    assert [[item.text for item in lack] for lack in lacks] == [["plugged in", "switch at ON"]]

@@ -34,10 +34,11 @@ def reasons(
 
 def lacks(
     frame: Frame, condition: c.Condition, possible: Possible, state: State
-) -> list[dict[str, frozenset[Value]]]:
+) -> list[tuple[Lack, Lack]]:
     """What the ways of the condition lack in the state that no failure must bring: the fewest.
 
-    Of two that lack the same things the one that asks more of them is left out.
+    Of two that lack the same things the one that asks more of them is left out. With each stands
+    what else is never as it is now where the way is met.
     """
     items = seen_items(frame, condition, condition)
     now = dict(zip(items.domains, items.of(frame, state), strict=True))
@@ -45,9 +46,22 @@ def lacks(
     for box in all_ways(frame, condition, possible, items):
         lack = {i: side for i, side in literals(items, box).items() if now[i] not in side}
         if not any(is_failure(item) and OK not in side for item, side in lack.items()):
-            found.append(lack)
-    fewest = [lack for lack in found if len(lack) == min(map(len, found))]
-    return [lack for lack in fewest if not any(asks_more(lack, other) for other in fewest)]
+            met = [seen for s in possible.states if inside(seen := items.of(frame, s), box)]
+            found.append((lack, besides(items, literals(items, box), met, now)))
+    fewest = [both for both in found if len(both[0]) == min(len(lack) for lack, _ in found)]
+    return [both for both in fewest if not any(asks_more(both[0], lack) for lack, _ in fewest)]
+
+
+def besides(
+    items: Answerable, way: Lack, met: list[tuple[Value, ...]], now: Mapping[str, Value]
+) -> dict[str, frozenset[Value]]:
+    """What cannot stay as it is now where a way is met, failures apart: all that it is there."""
+    can_be = {item: frozenset(seen[i] for seen in met) for i, item in enumerate(items.domains)}
+    return {
+        item: side
+        for item, side in can_be.items()
+        if item not in way and now[item] not in side and not is_failure(item)
+    }
 
 
 def is_failure(item: str) -> bool:

@@ -128,18 +128,47 @@ def _intact(view: View, name: str, values: frozenset[int]) -> bool:
 
 
 def _missing(view: View, condition: c.Condition, now: dict[str, int]) -> list[tuple[Item, ...]]:
-    """What the nearest ways lack: the fewest things first."""
+    """What the nearest ways lack: the fewest things first.
+
+    What else cannot stay as it is where the way is met is told before: a switch that a magnet
+    holds at ON lacks what the magnet wants.
+    """
     target = view.of(view.picture.formula(condition))
     care, _ = view.care(target)
+    ways: dict[int, Cube] = {}
     lacks: list[Cube] = []
-    for cube in view.cubes(target, care):
-        lack = {n: v for n, v in cube.items() if now[n] not in v}
+    for way in view.cubes(target, care):
+        lack = {n: v for n, v in way.items() if now[n] not in v}
         if not any(view.is_failure(n) and 0 not in v for n, v in lack.items()):
             lacks.append(lack)
+            ways[id(lack)] = way
     widest = minimal_cubes(sorted(lacks, key=lambda lack: -sum(map(len, lack.values()))))
-    told = [tuple(view.item(n, v) for n, v in lack.items()) for lack in widest]
-    fewest = sorted(told, key=lambda lack: (len(lack), [i.text for i in lack]))
-    return [lack for lack in fewest if len(lack) == len(fewest[0])] if fewest else []
+    told = [
+        (_items(view, _besides(view, care, ways[id(lack)], now)), _items(view, lack))
+        for lack in widest
+        if len(lack) == min(map(len, widest))
+    ]
+    return [(*besides, *lack) for besides, lack in sorted(told, key=lambda both: str(both[1]))]
+
+
+def _items(view: View, cube: Cube) -> tuple[Item, ...]:
+    return tuple(view.item(name, values) for name, values in cube.items())
+
+
+def _besides(view: View, care: Node, way: Cube, now: dict[str, int]) -> Cube:
+    """What else cannot stay as it is where a way is met, with all that it can be there."""
+    there = care & view.space.cube(way)
+    found: Cube = {}
+    for name in view.space.support(care):
+        can_be = {
+            value
+            for value in range(view.space.size(name))
+            if there & view.space.literal(name, (value,)) != view.space.false
+        }
+        in_a_row = not view.ordered(name) or max(can_be) - min(can_be) < len(can_be)
+        if name not in way and now[name] not in can_be and in_a_row and not view.is_failure(name):
+            found[name] = frozenset(can_be)
+    return found
 
 
 def _whys(picture: Picture, subject: Subject, moment: Moment) -> list[Why]:
