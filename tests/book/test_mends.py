@@ -44,3 +44,36 @@ def test_a_rate_counts_per_second() -> None:
     """A rate is a number alone; the mend tells of what."""
     _, found = read_text(BOOK.replace("CONDITION", "always").replace("RATE", "5 %/min"))
     assert found[0].mend == "Give the number alone: it counts % per second."
+
+
+def test_a_fault_under_for_each_is_told_once() -> None:
+    """It stands in the book once, and is mended once."""
+    _, found = read_text(
+        HEAD
+        + """\
+controls:
+  <side> knob: {for each: "side in [left, right]", positions: [OFF, DIM]}
+means:
+  <side> dimmed: {for each: "side in [left, right]", when: <side> knob at DIMM}
+  <side> lost: {for each: "side in [left, right]", when: <side> nob at DIM}
+"""
+    )
+    errors = [diagnostic for diagnostic in found if diagnostic.kind == "error"]
+    assert [d.message for d in errors] == [
+        "`left knob` has no position DIMM: it has OFF, DIM",
+        "there is nothing called `left nob` in this book",
+    ]
+
+
+def test_a_fault_of_one_member_alone_is_told() -> None:
+    _, found = read_text(
+        HEAD
+        + """\
+controls:
+  left knob: {positions: [OFF, DIM]}
+means:
+  <side> dimmed: {for each: "side in [left, right]", when: <side> knob at DIM}
+"""
+    )
+    errors = [diagnostic for diagnostic in found if diagnostic.kind == "error"]
+    assert [d.message for d in errors] == ["there is nothing called `right knob` in this book"]

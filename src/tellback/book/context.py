@@ -13,6 +13,7 @@ from tellback.book.names import Declared, Names, fold, near
 from tellback.book.nodes import Items, Node, Pairs, Scalar, width
 from tellback.book.numbers import duration, number_text, split_number
 from tellback.book.sources import Report
+from tellback.diagnostics import Place
 from tellback.units import UnitError, convert
 
 MOST_PARTS_IN_BOOK = 300_000
@@ -31,12 +32,21 @@ class Context:
     source_prefix: str = ""
     parts: int = 0
     values: int = 0
+    _first_told: dict[tuple[Place, str], str] = field(default_factory=dict)
     _parsed: dict[tuple[str, Origin], tuple[Cursor, Condition | None]] = field(default_factory=dict)
 
     def error(self, node: Node, code: str, message: str, mend: str = "") -> None:
         """Report what is wrong with a node."""
-        marks = width(node)
-        self.report.at(node.source, node.line, node.column, code, message, mend, marks)
+        if not self._told_of_another(node, node.line, node.column, code):
+            marks = width(node)
+            self.report.at(node.source, node.line, node.column, code, message, mend, marks)
+
+    def _told_of_another(self, node: Node, line: int, column: int, code: str) -> bool:
+        """Whether the same was told of another member of `for each`, which stands there too."""
+        if not isinstance(node, Scalar) or not node.fillings:
+            return False
+        place = node.source.place(line, column)
+        return self._first_told.setdefault((place, code), node.text) != node.text
 
     def error_at(self, node: Node, code: str, offset: int, message: str, mend: str = "") -> None:
         """Report what is wrong from an offset within a text."""
@@ -49,6 +59,8 @@ class Context:
         line, column = node.line, node.column
         if isinstance(node, Scalar):
             line, column = node.locate(fault.offset + base)
+        if self._told_of_another(node, line, column, fault.code):
+            return
         self.report.at(
             node.source, line, column, fault.code, fault.message, fault.mend, fault.width,
             fault.kind,
