@@ -26,8 +26,8 @@ from pathlib import Path
 import tellback as tb
 from tellback import CAUTION
 from tellback.book.reader import read
-from tellback.cli import asking
 from tellback.cli.main import main
+from tellback.cli.reading import read_kept
 from tests.docs.tables import TABLES
 
 PROJECT = Path(__file__).parents[2]
@@ -111,7 +111,7 @@ def _write(fence: Fence, folder: Path) -> None:
     if told["what"] == "sections of":
         whole = _with_sections(path.read_text(encoding="utf-8"), fence.body)
     path.write_text(whole, encoding="utf-8")
-    asking._read.cache_clear()  # the command keeps a book for the next question
+    read_kept.cache_clear()  # the command keeps a book for the next question
     _check_reads(Path(told["name"].split("/")[0]), bool(told["faulty"]))
 
 

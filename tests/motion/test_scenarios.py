@@ -371,7 +371,8 @@ def test_a_scenario_is_told_in_sentences(tmp_path: Path) -> None:
         "Step 3: 4 s later, the pump fails (stops).",
         "Step 4: 20 s later, the pump works again.",
         "Step 5: at 60 s, the start switch to START, held for 2 s.",
-        "Step 6: the pressure goes to 9 psi at 2 psi a second, on ground is no and height is 900 ft.",
+        "Step 6: the pressure goes to 9 psi at 2 psi a second, on ground is no and height is "
+        "900 ft.",
         "Step 7: 2 s after the height is above 950 ft, low list is carried out, a step every 3 s.",
         "Step 8: Well done. Note: A pause.",
         "Step 9: expect that LOW is not shown.",
