@@ -38,7 +38,7 @@ means:
 units:
   engine: {kind: engine, fails: [stops]}
   generator: {kind: generator, needs: [engine running], fails: [stops]}
-  tie: {kind: contactor, runs when: tying}
+  tie: {kind: contactor, runs when: tying, fails: [stops, keeps running]}
   lamp: {kind: light, needs: [far bus], runs when: called}
 supplies:
   near bus:
@@ -46,6 +46,7 @@ supplies:
     fed by: [generator, far bus through tie]
   far bus:
     kind: bus
+    fails: [lost]
     fed by: [near bus through tie]
     shed when: shed switch at SHED
 surfaces:
@@ -87,6 +88,10 @@ def carrying(svg: str) -> set[tuple[str, str]]:
         for line in ElementTree.fromstring(svg).iter(f"{SVG}polyline")
         if not line.get("stroke-dasharray")
     }
+
+
+def blade_is_closed(svg: str) -> bool:
+    return "M17 2 V10 M17 24 V32 M17 24 V10" in svg
 
 
 # -- what is connected ------------------------------------------------------------------------
@@ -215,6 +220,23 @@ def test_what_is_not_there_is_refused_with_a_near_name(book: Book) -> None:
     with pytest.raises(NothingToDraw) as refusal:
         tb.schematic(book, "near buss")
     assert refusal.value.mend == "Did you mean near bus or far bus?"
+
+
+def test_a_closed_contactor_is_live_only_if_something_live_comes_to_it(book: Book) -> None:
+    """It stays closed though its buses are lost: no line at it feeds, and its border is thin."""
+    (live,) = tb.schematic(book, "24").sheets
+    (lost,) = tb.schematic(book, "24", changes=["engine: stops"]).sheets
+    (one,) = tb.schematic(book, "24", changes=["far bus: lost"]).sheets
+    assert [marks(svg)["tie"] for svg in (live, lost, one)] == ["on", "ready", "on"]
+    assert all(map(blade_is_closed, (live, lost, one)))
+    assert carrying(lost) == set()
+
+
+def test_the_symbol_of_what_has_failed_shows_how_it_is_stuck(book: Book) -> None:
+    for mode, closed in (("keeps running", True), ("stops", False)):
+        (svg,) = tb.schematic(book, "24", changes=[f"tie: {mode}"]).sheets
+        assert marks(svg)["tie"] == "failed"
+        assert blade_is_closed(svg) == closed
 
 
 # -- colours: WCAG 2.2, 1.4.3 (lettering 4.5 to 1) and 1.4.11 (what is drawn 3 to 1) -----------

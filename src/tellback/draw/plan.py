@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
 
-from tellback.book.model import Control, Supply, Thing
+from tellback.book.model import Control, Supply, Thing, Unit
 from tellback.draw.boxes import Box, Need, box_of, outlet_box
 from tellback.draw.elk import Graph, laid_out
-from tellback.draw.standing import ON, Standing
+from tellback.draw.standing import ON, READY, Stand, Standing
 from tellback.draw.wiring import FEEDS, NEEDS, Wire, Wiring
 
 Point = tuple[float, float]
@@ -219,7 +219,18 @@ class _Parts:
             if wire.target == name and is_in_a_box(wire, ground.wiring)
         )
         away = name not in self.here and not isinstance(thing, Control)
-        return box_of(thing, ground.standing.of(thing), needs, lines, away)
+        return box_of(thing, self._stand(thing), needs, lines, away)
+
+    def _stand(self, thing: Thing) -> Stand:
+        """How a thing stands; one that feeds lead through is live only if one of them is."""
+        ground = self.ground
+        stand = ground.standing.of(thing)
+        feeds = [w for w in ground.wiring.wires if w.kind == FEEDS]
+        through = isinstance(thing, Unit) and any(w.target == thing.name for w in feeds)
+        if stand.mark != ON or not through:
+            return stand
+        at_it = (w for w in feeds if thing.name in (w.source, w.target))
+        return stand if any(map(ground.standing.carries, at_it)) else replace(stand, mark=READY)
 
 
 def _graph(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from tellback.book.english import running_words
@@ -35,11 +35,13 @@ class Stand:
     """How a thing stands: in words, and its mark.
 
     A unit is `on`, `ready` (available, but not called for) or `off`, a supply on or off, a surface
-    `moving` or `still`, a control still; anything may have `failed`.
+    `moving` or `still`, a control still; anything may have `failed`. `at_work` is what its symbol
+    tells even so: it runs, or it lets through.
     """
 
     word: str
     mark: str
+    at_work: bool = False
 
 
 def words_of(thing: Thing) -> tuple[str, ...]:
@@ -71,10 +73,12 @@ class Standing:
 
     def of(self, thing: Thing) -> Stand:
         """How a control, unit, supply or surface stands."""
-        word = self.words[thing.name]
+        stand = self._without_failure(thing)
         failure = self._failure(thing)
-        if failure:
-            return Stand(f"failed: {failure}", FAILED)
+        return replace(stand, word=f"failed: {failure}", mark=FAILED) if failure else stand
+
+    def _without_failure(self, thing: Thing) -> Stand:
+        word = self.words[thing.name]
         match thing:
             case Unit():
                 return self._unit(thing, word)
@@ -124,11 +128,12 @@ class Standing:
 
     def _unit(self, unit: Unit, word: str) -> Stand:
         if self._values[unit.name, "running"]:
-            return Stand(word, ON)
+            return Stand(word, ON, at_work=True)
         if self._values[unit.name, "available"]:
             return Stand("available" if word == "not running" else word, READY)
         return Stand("off" if word == "not running" else word, OFF)
 
     def _surface(self, surface: Surface, word: str) -> Stand:
         word = word.removeprefix("in transit ")
-        return Stand(word, MOVING if surface.name in self.moment.under_way else STILL)
+        mark = MOVING if surface.name in self.moment.under_way else STILL
+        return Stand(word, mark, at_work=word.casefold() in {"open", "normal"})

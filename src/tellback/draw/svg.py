@@ -136,7 +136,7 @@ def _symbol(placed: Placed, look: Look, mark: Mark) -> Iterator[str]:
         return
     x = placed.x + PAD
     y = placed.y + (it.height - len(it.needs) * LINE - SYMBOL) / 2
-    on = _is_on(it)
+    on = it.stand.at_work
     drawn = symbol(it.form, on, mark.border if on else look.ink, mark.ground)
     yield (
         f'<g transform="translate({x:g} {y:g})" stroke="{mark.border if on else look.ink}" '
@@ -147,13 +147,6 @@ def _symbol(placed: Placed, look: Look, mark: Mark) -> Iterator[str]:
             f'<path d="M{x:g} {y:g} l{SYMBOL:g} {SYMBOL:g} m0 -{SYMBOL:g} l-{SYMBOL:g} {SYMBOL:g}" '
             f'stroke="{mark.border}" stroke-width="4" fill="none"/>'
         )
-
-
-def _is_on(it: Box) -> bool:
-    """Whether its symbol is drawn as of something that runs, lets through or is closed."""
-    if it.stand.mark in (ON, READY, OFF):
-        return it.stand.mark == ON
-    return it.stand.word.casefold() in {"open", "normal"}
 
 
 def _lettering(placed: Placed, look: Look) -> Iterator[str]:
@@ -208,7 +201,7 @@ def legend(y: float, look: Look) -> Iterator[str]:
     x = 20.0
     for kind, carries, text in (
         (FEEDS, True, "live"),
-        (FEEDS, False, "not live"),
+        (FEEDS, False, "feeds nothing"),
         (MOVES, False, "moves"),
     ):
         yield f'<path d="M{x:g} {y - 5:g} h34" fill="none" {stroke(kind, carries, look)}/>'
