@@ -8,7 +8,8 @@ from time import sleep
 
 import pytest
 
-from tellback.cli import waiting
+from tellback.cli import showing, waiting
+from tellback.cli.showing import followed
 from tellback.cli.waiting import over, told_while_waiting
 
 
@@ -48,6 +49,20 @@ def test_a_terminal_is_told_and_the_line_is_gone_before_the_answer(
 
 def test_a_file_is_told_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     assert told(monkeypatch, io.StringIO()) == "ANSWER"
+
+
+def test_a_bar_takes_the_line_away(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stderr", Terminal())
+    monkeypatch.setattr(showing, "SILENT", 0.005)
+
+    @told_while_waiting
+    def slow() -> None:
+        for _ in followed(range(3), "Comparing"):
+            sleep(0.02)
+        assert not waiting._waiting
+
+    slow()
+    assert "Comparing" in sys.stderr.getvalue()  # type: ignore[attr-defined]
 
 
 def test_a_refusal_takes_the_line_away(monkeypatch: pytest.MonkeyPatch) -> None:

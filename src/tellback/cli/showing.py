@@ -15,13 +15,10 @@ from typing import Any, TextIO, TypeVar
 import typer
 
 from tellback import CAUTION
-from tellback.cli.waiting import over
+from tellback.cli.waiting import SILENT, over
 from tellback.refusals import Refusal
 
 NARROWEST = 40
-
-PATIENCE = 1.0
-"""After so many seconds one wants to see how far it is."""
 
 Part = TypeVar("Part")
 _LEAD = re.compile(r"\s*(?:\d+\. )?")
@@ -47,7 +44,8 @@ def followed(parts: Sequence[Part], work: str) -> Iterator[Part]:
     with ExitStack() as stack:
         bar = None
         for done, part in enumerate(parts):
-            if bar is None and time.monotonic() - begun > PATIENCE:
+            if bar is None and time.monotonic() - begun > SILENT:
+                over()
                 hidden = not sys.stderr.isatty()
                 bar = stack.enter_context(
                     typer.progressbar(length=len(parts), label=work, file=sys.stderr, hidden=hidden)
