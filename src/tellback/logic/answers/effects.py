@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 
@@ -14,6 +15,7 @@ from tellback.logic.facts import Change, Facts, changes_text, kind_of, said, sam
 from tellback.logic.formula import Formula, Lit, Ref, conj, disj, neg
 from tellback.logic.items import Item, View
 from tellback.logic.picture import Picture, picture_of
+from tellback.logic.possible import Possible
 from tellback.logic.primes import Cube
 from tellback.logic.run import Moment
 from tellback.logic.scene import pairs_of, scene
@@ -281,19 +283,25 @@ class _Always:
         found = self._combinations(brought)
         shortest = partial(self.view.cubes, brought, limit=LONGEST)
         if len(self.space.support(brought)) <= FEW_ITEMS and self.patience > 0:
-            found.settle(shortest, brought, self.here, patience=min(LITTLE, self.patience))
-            self.patience -= found.possible.effort
+            with self._charged(found.possible):
+                found.settle(shortest, brought, self.here, patience=min(LITTLE, self.patience))
         cubes = list(shortest(self._before(found.widest, brought)))
         for cube in cubes:
             if self.space.cube(cube) & self.here & found.known != self.space.false:
                 return cube
         for cube in cubes[:FEW]:
-            effort = found.possible.effort
-            can_be = found.can_be(self.space.cube(cube) & self.here, self.patience // FEW)
-            self.patience -= found.possible.effort - effort
+            with self._charged(found.possible):
+                can_be = found.can_be(self.space.cube(cube) & self.here, self.patience // FEW)
             if can_be:
                 return cube
         return None
+
+    @contextmanager
+    def _charged(self, possible: Possible) -> Iterator[None]:
+        """What is searched meanwhile is taken from the patience that is left."""
+        effort = possible.effort
+        yield
+        self.patience -= possible.effort - effort
 
 
 def _words(thing: Thing) -> tuple[str, ...]:
