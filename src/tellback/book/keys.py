@@ -133,12 +133,7 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
         *(Key(s, "named", f"each {form} by name", of=form) for s, form in SECTIONS.items()),
         Key("groups", "named", "names for several things together", of="words"),
         Key("impossible", "rows", "conditions that can never be", of="impossible"),
-        Key(
-            "sheets",
-            "named",
-            "what `draw` puts on a sheet, in order or in rows",
-            of="sheet",
-        ),
+        Key("sheets", "named", "what `draw` puts on a sheet, in order or in rows", of="sheet"),
         Key("not drawn", "words", "what `draw` leaves out"),
         _NOTE,
     ),

@@ -44,8 +44,7 @@ class Wire:
     """A line from one thing to another; `carries` are alternatives.
 
     A wire that `moves` leads from a control, or from what must not be so, and carries nothing. One
-    that feeds may do so either
-    way, as by a tie between two buses.
+    that feeds may do so either way, as by a tie between two buses.
     """
 
     source: str

@@ -8,7 +8,7 @@ chance is the same every time. What none of them meets may still be: that is for
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import count, islice
 from random import Random
@@ -32,6 +32,28 @@ STRANGERS = 0.2
 """How often the next thing that is moved need not have to do with the last."""
 
 
+class Where(dict[str, list[Runs]]):
+    """For a variable, or a supply, the runs in which it has each of its values."""
+
+    def __init__(self, row: Row, values: Valuation[Runs], places: Mapping[str, range]) -> None:
+        self._row, self._values, self._places = row, values, places
+
+    def __missing__(self, name: str) -> list[Runs]:
+        places = self._places.get(name)
+        found = self._levels(name) if places is None else [self._row.state[p] for p in places]
+        self[name] = found
+        return found
+
+    def _levels(self, supply: str) -> list[Runs]:
+        keys = self._values.graph.system.values
+        found: list[Runs] = []
+        least = self._values.true
+        while (above := (supply, f"at least {len(found) + 1}")) in keys:
+            found.append(least & ~self._values[above])
+            least = self._values[above]
+        return [*found, least]
+
+
 @dataclass(frozen=True)
 class Stage:
     """The moments of all runs at one time, and the runs that came there by possible states."""
@@ -39,13 +61,7 @@ class Stage:
     row: Row
     values: Valuation[Runs]
     possible: Runs
-    places: Mapping[str, range]
-
-    @cached_property
-    def where(self) -> dict[str, list[Runs]]:
-        """For each variable the runs in which it has each of its values."""
-        state = self.row.state
-        return {name: state[places.start : places.stop] for name, places in self.places.items()}
+    where: Where
 
 
 Move = tuple[str, int]
@@ -133,8 +149,9 @@ class Multitude:
             variable = self.abreast.system.variables[chance.choice(company)]
         return variable.name, chance.randrange(len(variable.values))
 
-    def _stage(self, row: Row, possible: Runs) -> Stage:
-        return Stage(row, self.abreast.values(row), possible, self.abreast.places)
+    def _stage(self, row: Row, possible: Runs, graph: Graph | None = None) -> Stage:
+        values = self.abreast.values(row, graph)
+        return Stage(row, values, possible, Where(row, values, self.abreast.places))
 
     def _made(self) -> Iterator[Stage]:
         row = self.abreast.row([self.starts[start] for start in self.begun])
@@ -191,4 +208,4 @@ class SameRuns(Multitude):
 
     def _made(self) -> Iterator[Stage]:
         for stage in self._runs.stages():
-            yield replace(stage, values=self.abreast.values(stage.row, self._graph))
+            yield self._stage(stage.row, stage.possible, self._graph)

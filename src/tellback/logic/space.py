@@ -199,15 +199,6 @@ class Space:
             function = self._children(function)[state[name]]
         return function.valid()
 
-    def path(self, node: Node, state: Mapping[str, int]) -> dict[str, int]:
-        """What of a state one looks at to tell whether ``node`` is true in it."""
-        function, found = node.function, {}
-        while (level := function.node_level()) is not None:
-            name = self._names[self._index_of_level[level]]
-            found[name] = state[name]
-            function = self._children(function)[state[name]]
-        return found
-
     def some_of(self, node: Node, states: Mapping[str, Sequence[int]], among: int) -> int:
         """Some of many states in which ``node`` is true; 0 if it is in none.
 

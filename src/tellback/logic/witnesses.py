@@ -11,12 +11,11 @@ from functools import cached_property
 from itertools import islice
 
 from tellback.logic.abreast import Abreast
-from tellback.logic.formula import Lit, Ref
-from tellback.logic.multitude import Multitude, Stage
+from tellback.logic.multitude import Multitude, Stage, Where
 from tellback.logic.primes import Cube, primes_within
 from tellback.logic.row import Row, Runs, any_of, bits, changes_of
 from tellback.logic.run import Moment, State
-from tellback.logic.solve import Valuation, at_least, counted
+from tellback.logic.solve import at_least, counted
 from tellback.logic.space import Node, Space
 
 MOVES = 1
@@ -57,15 +56,10 @@ class Witnesses:
         things ever failed on the way to the state.
         """
         for stage, allowed in self._allowed(failures):
-            hit = self.space.some_of(node, self._literals[id(stage)], allowed)
+            hit = self.space.some_of(node, stage.where, allowed)
             if hit:
                 return self._state(stage.row, hit)
         return self._brought(node, failures) if self.space.weight(node) < MOST_NODES else None
-
-    @cached_property
-    def _literals(self) -> dict[int, _Where]:
-        """For each stage, by its identity, where its runs have which values."""
-        return {id(s): _Where(self.abreast, s.values) for s in self._runs.stages()}
 
     def _allowed(self, failures: int | None) -> list[tuple[Stage, Runs]]:
         """Each stage with the runs that came there with no more failures."""
@@ -119,8 +113,7 @@ class Witnesses:
         """The runs of a few stages that have all of a cube but the fewest inputs."""
         found: dict[int, list[tuple[Stage, Runs]]] = {}
         for stage, allowed in self._allowed(failures):
-            where = self._literals[id(stage)]
-            holding = {n: any_of(where[n][value] for value in cube[n]) for n in cube}
+            holding = {n: any_of(stage.where[n][value] for value in cube[n]) for n in cube}
             near = allowed
             for name in holding.keys() - self._inputs:
                 near &= holding[name]
@@ -148,7 +141,7 @@ class Witnesses:
         failures: int | None,
     ) -> State | None:
         for row, possible in self._after(moments, moves, failures):
-            where = _Where(self.abreast, self.abreast.values(row))
+            where = Where(row, self.abreast.values(row), self.abreast.places)
             hit = self.space.some_of(node, where, possible)
             if hit:
                 return self._state(row, hit)
@@ -176,28 +169,3 @@ class Witnesses:
             row = self.abreast.next_events(row)
             possible &= ~(self.abreast.impossible(row) | row.lost)
             yield row, possible
-
-
-class _Where(dict[str, list[Runs]]):
-    """For a variable, or a supply, the runs in which it has each of its values."""
-
-    def __init__(self, abreast: Abreast, values: Valuation[Runs]) -> None:
-        self._variables = abreast.system.variables
-        self._keys = abreast.system.values
-        self._values = values
-
-    def __missing__(self, name: str) -> list[Runs]:
-        found = self[name] = list(self._found(name))
-        return found
-
-    def _found(self, name: str) -> Iterator[Runs]:
-        if name in self._variables:
-            for value in range(len(self._variables[name].values)):
-                yield self._values.of(Lit(name, frozenset({value})))
-            return
-        least, level = self._values.true, 1
-        while (name, f"at least {level}") in self._keys:
-            above = self._values.of(Ref((name, f"at least {level}")))
-            yield least & ~above
-            least, level = above, level + 1
-        yield least

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from tellback.book import conditions as c
-from tellback.book.model import Book, Indication, Reading, Thing
+from tellback.book.model import Book, Indication, Reading
 from tellback.book.names import fold
 from tellback.book.scenario import Scenario
 from tellback.logic.answers.compare import Comparison, Parting
@@ -20,6 +20,7 @@ from tellback.logic.picture import Picture, picture_of
 from tellback.logic.progress import Follow, straight
 from tellback.logic.run import Barred, Unsettled
 from tellback.logic.settings import BadSetting
+from tellback.motion.run import outside_readings
 from tellback.motion.runner import asked_in, run_of
 from tellback.motion.times import clock
 from tellback.motion.trace import STEP, Event, Frame
@@ -118,6 +119,7 @@ class _Pair:
         self.pictures = list(_pictures((sides.book_a, sides.book_b), scenarios))
         self.facts = [Facts(picture) for picture in self.pictures]
         self.things = [{t.name: t for t in picture.book.things} for picture in self.pictures]
+        self.outside = [outside_readings(picture.book) for picture in self.pictures]
         self.both = self.things[0].keys() & self.things[1].keys()
 
     def parting(self, scenarios: Two) -> Parting | None:
@@ -138,7 +140,6 @@ class _Pair:
 
         Readings from outside are as the scenario puts them, and not looked at.
         """
-        things = self.things[side]
         frames = run_of(self.pictures[side], scenario, scenario.happenings).frames
         found: dict[float, _At] = {}
         words: Mapping[str, str] = {}
@@ -149,7 +150,7 @@ class _Pair:
                 name: word
                 for name, word in now.items()
                 if words.get(name) != word and (words or name in self.both)
-                and not _is_outside(things[name])
+                and name not in self.outside[side]
             }  # fmt: skip
             steps = (f.event for f in together if f.event and f.event.kind == STEP)
             found[time] = _At(dict(self._step(side, step) for step in steps), new)
@@ -216,7 +217,3 @@ def _is_only_told(step: str) -> bool:
 
 def _time(frame: Frame) -> float:
     return round(frame.time, 1) if frame.event else _BEGINNING
-
-
-def _is_outside(thing: Thing) -> bool:
-    return isinstance(thing, Reading) and thing.is_outside

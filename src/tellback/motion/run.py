@@ -120,11 +120,7 @@ def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
     where it stops there.
     """
     facts = Facts(picture)
-    outside = {
-        thing.name
-        for thing in picture.book.things
-        if isinstance(thing, Reading) and thing.is_outside
-    }
+    outside = outside_readings(picture.book)
     last = 0
     for group in _together(frames):
         last += len(group) - 1
@@ -137,6 +133,11 @@ def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
             yield Line(
                 group[-1].time, event.kind, event.number, text, event.outcome, event.source, changes
             )
+
+
+def outside_readings(book: Book) -> set[str]:
+    """The readings that come from outside: they are where a scenario puts them."""
+    return {t.name for t in book.things if isinstance(t, Reading) and t.is_outside}
 
 
 def _goes_by(change: Change, frames: Sequence[Frame]) -> bool:

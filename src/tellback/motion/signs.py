@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
-from tellback.book.model import Book, Reading
-from tellback.logic.answers.signs import block, failures_in
+from tellback.book.model import Book
+from tellback.logic.answers.signs import block, failures_in, shown_in, told
 from tellback.logic.answers.together import without_passing
 from tellback.logic.facts import Change, Facts
 from tellback.logic.failures import Failure, failure
 from tellback.logic.picture import Picture
 from tellback.logic.words import listed
 from tellback.motion.moment import last_before
-from tellback.motion.run import prepared
+from tellback.motion.run import outside_readings, prepared
 from tellback.motion.runner import run_of
 from tellback.motion.times import BadTime, asked, clock
 from tellback.motion.trace import Frame
@@ -42,21 +43,16 @@ class SignsWithin:
     @property
     def indications(self) -> tuple[Change, ...]:
         """What the crew is shown."""
-        return tuple(c for c in self.changes if c.shown)
+        return shown_in(self.changes)
 
     def __str__(self) -> str:
         named = listed(f.text for f in self.failures)
         head = f"{named} ({self.scenario}, at {clock(self.at)}; it ends at {clock(self.ends)})"
         if not self.changes and not self.missing:
             return f"{head}: all comes as without it; no sign of it."
-        lines = [f"{head}, what comes only with it:"]
-        lines += block("The crew is shown", self.indications)
-        if not self.indications:
-            lines.append("  The crew is shown nothing more.")
-        rest = [c for c in without_passing(self.changes) if c not in self.indications]
-        lines += block("Besides", rest)
-        lines += block("Does not come, as it would without it", self.missing)
-        return "\n".join(lines)
+        missing = block("Does not come, as it would without it", self.missing)
+        first = f"{head}, what comes only with it:"
+        return "\n".join([first, *told(self.changes, "nothing more"), *missing])
 
 
 def signs_within(
@@ -76,7 +72,8 @@ def signs_within(
         raise BadTime(f"{meant.name} ends at {ends}", "Name a time before its end.")
     steps = tuple(added_steps(picture, failures, seconds))
     failing = run_of(picture, replace(meant, ends=written.ends), (*meant.happenings, *steps))
-    aside = _aside(picture, [picture.system.variables[name].thing for name in wanted])
+    failed = {picture.system.variables[name].thing for name in wanted}
+    aside = outside_readings(picture.book) - failed
     with_them, without = (
         _Course(picture, trace.frames, seconds, aside) for trace in (failing, written)
     )
@@ -105,16 +102,14 @@ class _Course:
 
     def apart_from(self, other: _Course) -> Iterator[Change]:
         """What comes here and does not come there at that time; not what only comes and goes."""
-        for time in sorted({frame.time for frame in self.frames if frame.time >= self.begins}):
-            before, last = self._before(time), last_before(self.frames, time)
-            there = other.stands(time + ALIKE)
+        last_at = {frame.time: frame for frame in self.frames}
+        for before, last in pairwise([self.frames[0], *last_at.values()]):
+            if last.time < self.begins:
+                continue
+            there = other.stands(last.time + ALIKE)
             for change in self.facts.changes([before.moment, last.moment], self.aside):
                 if there[change.thing] != change.after:
-                    yield replace(change, seconds=time - self.begins)
-
-    def _before(self, time: float) -> Frame:
-        """The last frame before anything comes at a time."""
-        return [self.frames[0], *(frame for frame in self.frames if frame.time < time)][-1]
+                    yield replace(change, seconds=last.time - self.begins)
 
     def stands(self, time: float) -> dict[str, str]:
         """How all stands when everything of a time has come."""
@@ -122,12 +117,3 @@ class _Course:
         if id(frame) not in self._known:
             self._known[id(frame)] = self.facts.at(frame.moment)
         return self._known[id(frame)]
-
-
-def _aside(picture: Picture, failed: Collection[str]) -> set[str]:
-    """The readings from outside that have not failed: the scenario puts them where they are."""
-    return {
-        thing.name
-        for thing in picture.book.things
-        if isinstance(thing, Reading) and thing.is_outside and thing.name not in failed
-    }

@@ -31,19 +31,13 @@ class Signs:
     @property
     def indications(self) -> tuple[Change, ...]:
         """What the crew is shown."""
-        return tuple(c for c in self.changes if c.shown)
+        return shown_in(self.changes)
 
     def __str__(self) -> str:
         head = f"{listed(f.text for f in self.failures)} ({self.start}):"
         if not self.changes:
             return f"{head} nothing changes; no sign of it."
-        lines = [head]
-        lines += block("The crew is shown", self.indications)
-        if not self.indications:
-            lines.append("  The crew is shown nothing.")
-        rest = [c for c in without_passing(self.changes) if c not in self.indications]
-        lines += block("Besides", rest)
-        return "\n".join(lines)
+        return "\n".join([head, *told(self.changes, "nothing")])
 
 
 def signs(
@@ -76,6 +70,18 @@ def failures_in(picture: Picture, failures: Sequence[str]) -> dict[str, int]:
             mend = "Name what fails and how: `left pump: stops`."
             raise BadSetting(f"{name} is not a failure", mend)
     return wanted
+
+
+def shown_in(changes: Sequence[Change]) -> tuple[Change, ...]:
+    """What the crew is shown."""
+    return tuple(change for change in changes if change.shown)
+
+
+def told(changes: Sequence[Change], nothing: str) -> list[str]:
+    """What the crew is shown, or the word for `nothing`, and what comes besides."""
+    shown = shown_in(changes)
+    lines = block("The crew is shown", shown) or [f"  The crew is shown {nothing}."]
+    return [*lines, *block("Besides", [c for c in without_passing(changes) if c not in shown])]
 
 
 def block(title: str, changes: Sequence[Change]) -> list[str]:
