@@ -93,6 +93,7 @@ class Rooms:
         self._slices: dict[tuple[int, bool], Slices] = {}
         self._resting: Parts = {}
         self._calm: Parts = {}
+        self._laws: dict[Memories, list[Node]] = {}
         self._inputs_behind: dict[Node, frozenset[str]] = {}
         self._bars = by_variable(rule for rule in world.system.bars if rule.variable in here)
         self.starts = [tuple(state[name] for name in self.memories) for state in starts]
@@ -162,18 +163,18 @@ class Rooms:
             self._resting[memories] = ~self.space.any_of(moving)
         return self._resting[memories]
 
-    def steady(self, memories: Memories) -> Node:
-        """The same, where each last steady value is the present one."""
-        steady = self.resting(memories)
-        for rule in self.world.lasts:
-            now = self._at(rule.condition, memories)
-            steady = steady & (now if memories[self._place[rule.variable]] else ~now)
-        return steady
+    def laws(self, memories: Memories) -> list[Node]:
+        """What together make the steady states of a room that are not stated impossible."""
+        if memories not in self._laws:
+            laws = [~where for _, where in self._troubles(memories)]
+            laws.append(self._allowed(memories))
+            self._laws[memories] = [law for law in laws if law != self.space.true]
+        return self._laws[memories]
 
     def calm(self, memories: Memories) -> Node:
         """The steady states of a room that are not stated impossible."""
         if memories not in self._calm:
-            self._calm[memories] = self.steady(memories) & self._allowed(memories)
+            self._calm[memories] = self.space.all_of(self.laws(memories))
         return self._calm[memories]
 
     def _allowed(self, memories: Memories) -> Node:
@@ -189,31 +190,27 @@ class Rooms:
 
     def widen(self, room: Room, inputs: Collection[str]) -> None:
         """Find what moving these inputs leads to within the room; TooLarge if that is past it."""
-        calm, reached = self.calm(room.memories), room.reached
-        support = self._support(room.memories)
-        free = [name for name in inputs if name not in support]
-        bound = [name for name in self.inputs if name in support and name in inputs]
-        reached = self.space.exists(reached, free) & calm
+        moved = {name for name in self.inputs if name in inputs}
+        laws = [law for law in self.laws(room.memories) if self._inputs_of(law) & moved]
+        bound = self._locked(room.memories).union(*map(self._inputs_of, laws))
+        # What is not moved keeps to the laws that look at nothing else.
+        calm = self.space.all_of(laws)
+        reached = self.space.exists(room.reached, moved - bound) & calm
         before = None
         while reached != before:
             before = reached
-            for name in bound:
-                reached = reached | (self._moved(name, reached, room.memories) & calm)
+            for name in self.inputs:
+                if name in moved and name in bound:
+                    reached = reached | (self._moved(name, reached, room.memories) & calm)
             if self.space.weight(reached) > MOST_NODES_OF_ROOM:
                 raise TooLarge("too much can be in too many ways to search for what can be")
         room.reached = reached
 
-    def _support(self, memories: Memories) -> set[str]:
-        """The inputs that may take a state of the room out of it, or into what is impossible.
-
-        And those that have locks, or on which locks hang.
-        """
-        found = {*self._bars, *self.space.support(self._allowed(memories))}
-        for rule in (rule for rules in self._bars.values() for rule in rules):
-            found |= self._inputs_of(self._at(rule.condition, memories))
-        for _, where in self._troubles(memories):
-            found |= self._inputs_of(where)
-        return found
+    def _locked(self, memories: Memories) -> set[str]:
+        """The inputs that have locks, or on which locks hang."""
+        rules = (rule for rules in self._bars.values() for rule in rules)
+        behind = (self._inputs_of(self._at(rule.condition, memories)) for rule in rules)
+        return set(self._bars).union(*behind)
 
     def _inputs_of(self, node: Node) -> frozenset[str]:
         if node not in self._inputs_behind:
