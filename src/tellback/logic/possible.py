@@ -110,7 +110,7 @@ class Possible:
         return found
 
     def enter(self, state: State) -> Room | None:
-        """Note a state that a run came to; its room if that was not known."""
+        """Note a state that a run came to; its room, None if it is not among those looked at."""
         return self.rooms.enter(state)
 
     def widen(self, room: Room, inputs: Collection[str]) -> None:

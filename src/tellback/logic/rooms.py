@@ -101,10 +101,11 @@ class Rooms:
             self.enter(state)
 
     def enter(self, state: State) -> Room | None:
-        """Note that this steady state is possible; its room if that was not known."""
+        """Note that this steady state is possible; its room, None if the world leaves it out."""
         memories = tuple(state[name] for name in self.memories)
         inputs = self.space.point({name: state[name] for name in self.inputs})
-        return self._enter(memories, inputs & self._allowed(memories))
+        self._enter(memories, inputs & self._allowed(memories))
+        return self.entered.get(memories)
 
     def whole(self, room: Room) -> Node:
         """The reached states of a room, what the memories hold included."""
