@@ -185,7 +185,16 @@ class Space:
 
     def support(self, node: Node) -> tuple[str, ...]:
         """The variables that ``node`` truly depends on, in diagram order."""
-        return self.diagram(node).support()
+        met, waiting, levels = {node.function}, [node.function], set[int]()
+        while waiting:
+            function = waiting.pop()
+            level = function.node_level()
+            if level is not None:
+                levels.add(level)
+                below = [half for half in function.cofactors() or () if half not in met]
+                met.update(below)
+                waiting += below
+        return tuple(self._names[i] for i in sorted({self._index_of_level[n] for n in levels}))
 
     def weight(self, node: Node) -> int:
         """How many nodes the diagram of ``node`` has."""
