@@ -85,3 +85,34 @@ indications:
 """
     text = str(tb.effects(book_of(book), "switch: OFF"))
     assert "LOW VOLTS shown (through voltage) — here also because lit" in text
+
+
+MANY = [f"fact {letter}" for letter in "abcdefghij"]
+"""More than are looked through for a shortest condition."""
+
+
+def lighting(*conditions: str) -> str:
+    """A book of lamps that the switch lights, each under its condition."""
+    facts = "".join(f"  {fact}: {{}}\n" for fact in MANY)
+    lamps = "".join(
+        f"  LAMP {n}:\n    kind: light\n    shown when: switch at ON and {condition}\n"
+        for n, condition in enumerate(conditions, 1)
+    )
+    return f"{SWITCH}situations:\n{facts}indications:\n{lamps}"
+
+
+def test_a_case_on_which_many_things_bear_is_come_to_by_moving_them() -> None:
+    assert elsewhere(lighting(" and ".join(MANY))) == [("LAMP 1 shown", MANY)]
+
+
+def test_a_case_of_many_things_says_nothing_idle() -> None:
+    book = lighting(f"fact a and (not fact b or all of ({', '.join(MANY[2:])}))")
+    assert elsewhere(book) == [("LAMP 1 shown", ["fact a", "not fact b"])]
+
+
+def test_what_all_cases_need_is_said_once() -> None:
+    book = lighting(" and ".join(MANY[:9]), " and ".join([*MANY[:8], "fact j"]))
+    answer = str(tb.effects(book_of(book), "switch: ON"))
+    together = "fact a, fact b, fact c, fact d, fact e, fact f, fact g and fact h"
+    assert f"all listed need {together}:" in answer
+    assert "    if fact i: LAMP 1 shown\n    if fact j: LAMP 2 shown" in answer

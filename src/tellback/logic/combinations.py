@@ -10,6 +10,7 @@ combinations that make the difference.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
+from functools import cached_property
 
 from tellback.logic.possible import Possible
 from tellback.logic.primes import Cube, Primes
@@ -51,18 +52,26 @@ class Combinations:
         behind = {*possible.names, *self.space.support(actual)}
         self.hidden = [name for name in behind if name not in items]
         self.widest = self._combined(possible.bound) & tied
-        self.known = self.space.false
-        for room in possible.entered[:FIRST_ROOMS]:
-            if self.known != self.widest:
-                self._look_into(room)
+
+    @cached_property
+    def known(self) -> Node:
+        """The combinations met in states known to be possible."""
+        known = self.space.false
+        for room in self.possible.entered[:FIRST_ROOMS]:
+            if known != self.widest:
+                known = known | self._met_in(room)
+        return known
 
     def _combined(self, states: Node) -> Node:
         return self.space.exists_both(states, self.actual, self.hidden)
 
-    def _look_into(self, room: Room) -> None:
-        """Note the combinations in what moving the items leads to in a room."""
+    def _met_in(self, room: Room) -> Node:
+        """The combinations in what moving the items leads to in a room."""
         self.possible.widen(room, self._items)
-        self.known = self.known | self._combined(self.possible.rooms.whole(room))
+        return self._combined(self.possible.rooms.whole(room))
+
+    def _look_into(self, room: Room) -> None:
+        self.known = self.known | self._met_in(room)
 
     def settle(
         self,

@@ -17,7 +17,7 @@ from tellback.logic.combinations import Combinations
 from tellback.logic.formula import Formula, Key, Ref
 from tellback.logic.picture import Picture
 from tellback.logic.primes import Cube, Primes, primes_within
-from tellback.logic.run import Moment
+from tellback.logic.run import State
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
@@ -149,14 +149,14 @@ class View:
         own = {k: self.space.literal(name, range(k, len(levels) + 1)) for k in levels}
         return self.space.all_of((own[k] & true[k]) | (~own[k] & ~true[k]) for k in levels)
 
-    def now(self, moment: Moment) -> dict[str, int]:
-        """What each item is at a moment: a variable's value, a supply's level."""
-        values = self.picture.aeroplane.values(moment.state)
+    def now(self, state: State) -> dict[str, int]:
+        """What each item is in a state: a variable's value, a supply's level."""
+        values = self.picture.aeroplane.values(state)
         levels = {
             name: sum(values[name, f"at least {k}"] for k in range(1, len(supply.levels)))
             for name, supply in self.supplies.items()
         }
-        return {**moment.state, **levels}
+        return {**state, **levels}
 
     def ordered(self, name: str) -> bool:
         """Whether the states of an item lie in a row."""
@@ -166,6 +166,37 @@ class View:
     def cubes(self, node: Node, care: Node, limit: int | None = None) -> Primes:
         """All minimal combinations of items that make the function true where it can be."""
         return primes_within(self.space, node, care, self.ordered, limit)
+
+    def cube_around(
+        self, now: Mapping[str, int], node: Node, care: Node, first: Collection[str]
+    ) -> Cube:
+        """A combination met now that makes the function true where it can be; none is wider.
+
+        What is widened `first` is most likely to be left out.
+        """
+        names = self.space.support(node)
+        cube = {name: frozenset([now[name]]) for name in names}
+        otherwise = care & ~node
+        for name in sorted(names, key=lambda name: name not in first):
+            others = self.space.cube({n: v for n, v in cube.items() if n != name}) & otherwise
+            cube[name] = self._widened(name, cube[name], others)
+        return {n: values for n, values in cube.items() if len(values) < self.space.size(n)}
+
+    def _widened(self, name: str, values: frozenset[int], otherwise: Node) -> frozenset[int]:
+        """The values, and as many more as an item can have without what is `otherwise`."""
+
+        def can(more: frozenset[int]) -> bool:
+            return self.space.literal(name, more) & otherwise == self.space.false
+
+        every = frozenset(range(self.space.size(name)))
+        if can(every):
+            return every
+        if not self.ordered(name):
+            return values | {value for value in every if can(frozenset([value]))}
+        for step in (1, -1):
+            while (more := values | {v + step for v in values} & every) != values and can(more):
+                values = more
+        return values
 
     def is_failure(self, name: str) -> bool:
         """Whether an item is how a thing has failed."""

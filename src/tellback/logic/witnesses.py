@@ -47,6 +47,7 @@ class Witnesses:
         self.abreast = abreast
         self.space = space
         self._runs = Multitude(abreast, starts, MOVES)
+        self._moments: dict[tuple[int, int], Moment] = {}
         self._few: dict[int | None, list[tuple[Stage, Runs]]] = {}
 
     def find(self, node: Node, failures: int | None) -> State | None:
@@ -55,11 +56,58 @@ class Witnesses:
         The node is over variables of the system and supplies, by their level. No more than so many
         things ever failed on the way to the state.
         """
-        for stage, allowed in self._allowed(failures):
+        found = self.at_hand(node, failures)
+        if found is None and self.space.weight(node) < MOST_NODES:
+            return self._brought(node, failures)
+        return found.state if found else None
+
+    def at_hand(self, node: Node, failures: int | None) -> Moment | None:
+        """The same, where the runs come to it by themselves; the moment when they do."""
+        for number, (stage, allowed) in enumerate(self._allowed(failures)):
             hit = self.space.some_of(node, stage.where, allowed)
             if hit:
-                return self._state(stage.row, hit)
-        return self._brought(node, failures) if self.space.weight(node) < MOST_NODES else None
+                key = number, next(bits(hit))
+                if key not in self._moments:
+                    self._moments[key] = self.abreast.moment(stage.row, key[1])
+                return self._moments[key]
+        return None
+
+    def near(
+        self,
+        nodes: Sequence[Node],
+        bases: Sequence[tuple[Moment, Mapping[str, int]]],
+        failures: int | None,
+    ) -> dict[int, Moment]:
+        """For some of the nodes a possible moment in which it holds, by its place among them.
+
+        They are come to from the bases, told with the values of the variables and supplies, by
+        moving nothing but inputs.
+        """
+        tried = [
+            (i, base, order)
+            for i, node in enumerate(nodes)
+            for base, now in bases
+            for order in self._orders(self.space.nearest_to(node, now, self._weight) or {})
+        ]
+        found: dict[int, Moment] = {}
+        moments = [base for _, base, _ in tried]
+        for row, possible in self._after(moments, [order for *_, order in tried], failures):
+            where = Where(row, self.abreast.values(row), self.abreast.places)
+            for run, (i, _, _) in enumerate(tried):
+                if i not in found and self.space.some_of(nodes[i], where, possible & 1 << run):
+                    found[i] = self.abreast.moment(row, run)
+        return found
+
+    def _orders(self, missing: Mapping[str, int]) -> Iterator[list[tuple[str, int]]]:
+        """The order in which inputs that are missing are moved, one way round and the other."""
+        if self._inputs.issuperset(missing):
+            yield list(missing.items())
+            if len(missing) > 1:
+                yield list(missing.items())[::-1]
+
+    def _weight(self, name: str) -> int:
+        """What is no input is not moved by itself."""
+        return 1 if name in self._inputs else 1000
 
     def _allowed(self, failures: int | None) -> list[tuple[Stage, Runs]]:
         """Each stage with the runs that came there with no more failures."""

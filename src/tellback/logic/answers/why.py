@@ -86,7 +86,7 @@ def why(
         )
     asked = apart_from(condition)
     view = View(picture, to_root=False, apart=asked)
-    now = view.now(where.moment)
+    now = view.now(where.moment.state)
     target = view.of(formula) if so else ~view.of(formula)
     care, _ = view.care(target)
     because = _smallest(view, target, care, now)
