@@ -7,12 +7,13 @@ supply, surface position or memory; to the root only inputs and memories are sto
 from __future__ import annotations
 
 import operator
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import partial
 
 from tellback.book import conditions as c
 from tellback.book.model import Supply
+from tellback.logic.around import widened
 from tellback.logic.combinations import Combinations
 from tellback.logic.formula import Formula, Key, Ref
 from tellback.logic.picture import Picture
@@ -167,36 +168,13 @@ class View:
         """All minimal combinations of items that make the function true where it can be."""
         return primes_within(self.space, node, care, self.ordered, limit)
 
-    def cube_around(
-        self, now: Mapping[str, int], node: Node, care: Node, first: Collection[str]
-    ) -> Cube:
-        """A combination met now that makes the function true where it can be; none is wider.
+    def widened(self, cube: Cube, names: Iterable[str], enough: Callable[[Cube], bool]) -> Cube:
+        """The cube with as many values of these items as are enough, one item after the other."""
 
-        What is widened `first` is most likely to be left out.
-        """
-        names = self.space.support(node)
-        cube = {name: frozenset([now[name]]) for name in names}
-        otherwise = care & ~node
-        for name in sorted(names, key=lambda name: name not in first):
-            others = self.space.cube({n: v for n, v in cube.items() if n != name}) & otherwise
-            cube[name] = self._widened(name, cube[name], others)
-        return {n: values for n, values in cube.items() if len(values) < self.space.size(n)}
+        def every(name: str) -> frozenset[int]:
+            return frozenset(range(self.space.size(name)))
 
-    def _widened(self, name: str, values: frozenset[int], otherwise: Node) -> frozenset[int]:
-        """The values, and as many more as an item can have without what is `otherwise`."""
-
-        def can(more: frozenset[int]) -> bool:
-            return self.space.literal(name, more) & otherwise == self.space.false
-
-        every = frozenset(range(self.space.size(name)))
-        if can(every):
-            return every
-        if not self.ordered(name):
-            return values | {value for value in every if can(frozenset([value]))}
-        for step in (1, -1):
-            while (more := values | {v + step for v in values} & every) != values and can(more):
-                values = more
-        return values
+        return widened(cube, names, enough, every, self.ordered)
 
     def is_failure(self, name: str) -> bool:
         """Whether an item is how a thing has failed."""

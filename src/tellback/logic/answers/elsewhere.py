@@ -3,30 +3,28 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import partial
 
-from tellback.logic.answers.moved import Moved, state_formula, states_at_once
+from tellback.logic.answers.moved import Against, Moved, state_formula, states_at_once
+from tellback.logic.combinations import Combinations
 from tellback.logic.facts import kind_of, said
 from tellback.logic.items import Item
-from tellback.logic.possible import Possible
 from tellback.logic.primes import Cube
 from tellback.logic.run import Moment
 from tellback.logic.space import Node
 
-PATIENCE = 50_000
+PATIENCE = 30_000
 """The effort of search for all that a move does elsewhere."""
 
 LITTLE = 1_000
-"""The effort of search for the shortest condition of one change."""
+"""The effort of search for one combination."""
+
+EFFORT_OF_ASKING = 300
+"""What asking for a combination takes at least."""
 
 FEW_ITEMS = 8
 """With more things than this bearing on a change its condition may be too long."""
-
-FEW = 4
-"""How many conditions for one change are searched for."""
 
 BASES = 3
 """From so many moments what is missing is moved."""
@@ -75,37 +73,15 @@ class _Cases:
         self.patience = PATIENCE
 
     def of(self, changes: Iterable[Node]) -> dict[Node, Cube]:
-        """For each change a case, if one is found: where few things bear on it, a shortest one."""
-        few = [node for node in changes if len(self.space.support(node)) <= FEW_ITEMS]
-        found = {node: self._shortest(node) for node in few}
-        met = self._met([node for node in changes if found.get(node) is None])
-        return {n: c for n, c in found.items() if c is not None} | {
-            node: self._around(node, moment) for node, moment in met.items()
-        }
-
-    def _shortest(self, brought: Node) -> Cube | None:
-        """A smallest condition for a change that is known to be met in a possible state."""
-        found, here = self.moved.combinations(brought), self.moved.here
-        shortest = partial(self.view.cubes, brought)
-        with self._charged(found.possible):
-            found.settle(shortest, brought, here, patience=min(LITTLE, self.patience))
-        cubes = list(shortest(self.moved.states_before(found.widest, brought)))
-        for cube in cubes:
-            if self.space.cube(cube) & here & found.known != self.space.false:
-                return cube
-        for cube in cubes[:FEW]:
-            with self._charged(found.possible):
-                can_be = found.can_be(self.space.cube(cube) & here, self.patience // FEW)
-            if can_be:
-                return cube
-        return None
-
-    @contextmanager
-    def _charged(self, possible: Possible) -> Iterator[None]:
-        """What is searched meanwhile is taken from the patience that is left."""
-        effort = possible.effort
-        yield
-        self.patience -= possible.effort - effort
+        """For each change a case, no part of which is idle, if one is found."""
+        changes = list(changes)
+        met = {node: self.view.now(moment.state) for node, moment in self._met(changes).items()}
+        for node in changes:
+            if node not in met and len(self.space.support(node)) <= FEW_ITEMS:
+                sought = self._sought(node)
+                if sought is not None:
+                    met[node] = sought
+        return {node: self._around(node, now) for node, now in met.items()}
 
     def _met(self, changes: Iterable[Node]) -> dict[Node, Moment]:
         """Moments to which runs came, in which the move brings each of the changes about."""
@@ -123,9 +99,25 @@ class _Cases:
         near = self.witnesses.near(wanted, [(m, self.view.now(m.state)) for m in bases], failures=0)
         return met | {left[i]: moment for i, moment in near.items()}
 
-    def _around(self, brought: Node, moment: Moment) -> Cube:
-        """A condition that is met at a moment, no part of it idle."""
-        now, here = self.view.now(moment.state), self.moved.now
-        can_be = self.moved.states_before(self.moved.combinations(brought).widest, brought)
-        as_here = [name for name in self.space.support(brought) if now[name] == here[name]]
-        return self.view.cube_around(now, brought, can_be, as_here)
+    def _sought(self, brought: Node) -> dict[str, int] | None:
+        """What a state that was searched for has, of the things that bear on the change."""
+        found = self.moved.combinations(brought)
+        where = brought & self.moved.here & self.moved.intact
+        return self.space.pick(where & found.known) if self._can_be(found, where) else None
+
+    def _around(self, brought: Node, now: Mapping[str, int]) -> Cube:
+        """A condition that is met now, no part of it idle; what is as here is left out first."""
+        names, here = self.space.support(brought), self.moved.now
+        against = Against(self.moved, brought, self._can_be if len(names) <= FEW_ITEMS else None)
+        whole = {name: frozenset([now[name]]) for name in names}
+        as_here_first = sorted(names, key=lambda name: now[name] != here[name])
+        return self.view.widened(whole, as_here_first, against.leaves)
+
+    def _can_be(self, found: Combinations, doubt: Node) -> bool | None:
+        """Whether some of these combinations can be, as long as the patience lasts."""
+        if self.patience <= 0:
+            return None
+        effort = found.possible.effort
+        decided = found.can_be(doubt, min(LITTLE, self.patience))
+        self.patience -= found.possible.effort - effort + EFFORT_OF_ASKING
+        return decided

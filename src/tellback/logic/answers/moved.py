@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
+from functools import cached_property
 
 from tellback.book.english import running_words
 from tellback.book.model import Indication, Means, Supply, Thing, Unit
@@ -126,7 +127,48 @@ class Moved:
 
     def items(self, cube: Cube) -> tuple[Item, ...]:
         """A condition in words."""
-        return tuple(self.view.item(name, values) for name, values in cube.items())
+        return tuple(self.view.item(n, cube[n]) for n in self.space.names if n in cube)
+
+
+class Against:
+    """The states in which a move does not bring something about, as far as they can be.
+
+    Of what is not known `can_be` is asked. What is not decided then, and all that is not excluded
+    if nothing is to be asked, counts as a state that can be.
+    """
+
+    def __init__(
+        self, moved: Moved, brought: Node, can_be: Callable[[Combinations, Node], object] | None
+    ) -> None:
+        self._moved, self._space, self._brought = moved, moved.space, brought
+        self._found = moved.combinations(brought)
+        self._doubtful = moved.here & moved.intact & ~brought
+        self._can_be = can_be
+
+    @cached_property
+    def _not_excluded(self) -> Node:
+        return self._moved.states_before(self._doubtful & self._found.widest, self._brought)
+
+    def _within(self, cube: Cube) -> Node:
+        """Such states in a cube, as far as the change depends on them."""
+        within = self._space.cube(cube)
+        if self._can_be is None:
+            return within & self._not_excluded
+        none, doubt = self._space.false, within & self._doubtful
+        if doubt & self._found.known == none:
+            self._can_be(self._found, doubt)
+        known = doubt & self._found.known
+        real = known if known != none else doubt & self._found.widest
+        return self._moved.states_before(real, self._brought)
+
+    def leaves(self, cube: Cube) -> bool:
+        """Whether a cube holds no such state: it is enough for the change."""
+        return self._within(cube) == self._space.false
+
+    def differing(self, now: Mapping[str, int], cube: Cube) -> list[str] | None:
+        """What differs from now in such a state of the cube; None if there is none."""
+        changes = self._space.nearest_to(self._within(cube), now, lambda _: 1)
+        return None if changes is None else list(changes)
 
 
 def supplies_moved(picture: Picture, control: str) -> list[str]:
