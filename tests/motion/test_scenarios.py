@@ -14,7 +14,7 @@ from tellback.logic.settings import BadSetting
 from tellback.motion.run import UnknownScenario
 from tellback.motion.times import BadTime
 from tellback.motion.what_if import NoSuchStep, NothingOtherwise
-from tests.small_books import write_book
+from tests.small_books import book_of, write_book
 
 CHAPTER = """\
 controls:
@@ -523,3 +523,33 @@ def test_that_a_surface_is_on_its_way_is_told_with_what_that_brings(tmp_path: Pa
     (tmp_path / "scenarios" / "test.yaml").write_text(f"title: Trials\nscenarios:\n{GEAR_UP}")
     (line,) = [line for line in tb.run(tb.read(tmp_path), "climb").lines if line.seconds == 5]
     assert {change.thing for change in line.changes} == {"gear", "LOW"}
+
+
+FLIPS = """
+controls:
+  switch: {positions: [OFF, ON]}
+latches:
+  hot: {set when: pump running for 4 s, cleared when: pump not running for 6 s}
+units:
+  pump: {runs when: switch at ON and hot clear}
+"""
+
+
+@pytest.mark.parametrize(
+    ("switch", "with_", "code", "message"),
+    [
+        ("ON", "", "starting-state", "the starting state `normal` never settles"),
+        ("OFF", "with: {switch: ON}, ", "scenario", "`on` cannot begin: the aeroplane does not"),
+    ],
+)
+def test_what_does_not_settle_from_the_start_is_a_finding(
+    switch: str, with_: str, code: str, message: str
+) -> None:
+    book = book_of(
+        FLIPS.replace("ON]}", f"ON], normally: {switch}}}"),
+        scenarios="title: T\nscenarios:\n"
+        f"  on: {{from: normal, {with_}steps: [do: switch at OFF]}}\n",
+    )
+    found = [d for d in tb.check(book) if d.code == code]
+    assert len(found) == 1
+    assert found[0].message.startswith(message)

@@ -12,6 +12,8 @@ from tellback.logic.check import Spread
 from tellback.logic.check import check as check_logic
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
+from tellback.logic.run import Barred, Unsettled
+from tellback.logic.settings import BadSetting
 from tellback.motion.expected import verdicts
 from tellback.motion.intervals import Seen
 from tellback.motion.runner import picture_for, picture_for_all, run_of
@@ -59,18 +61,25 @@ def _calls_for(book: Book, scenario: Scenario, procedure: Procedure, aeroplane: 
     if all(happening.procedure != procedure.name for happening in scenario.happenings):
         return False
     picture = picture_for(book, scenario, aeroplane)
-    seen = Seen(picture, run_of(picture, scenario, scenario.happenings))
+    try:
+        seen = Seen(picture, run_of(picture, scenario, scenario.happenings))
+    except (BadSetting, Barred, Unsettled):
+        return False
     return any(True for s in procedure.called_for for _ in seen.spans(picture.formula(s.condition)))
 
 
 def scenario_not_as_expected(ground: Ground) -> Iterator[Found]:
     """What a scenario is to bring and does not bring; steps that never come or cannot be done."""
     book = ground.book
-    if not book.scenarios:
+    if not book.scenarios or any(bad.reason is not None for bad in ground.bad_starts):
         return
     picture = picture_for_all(book, book.scenarios, book.aeroplane)
     for scenario in book.scenarios:
-        trace = run_of(picture, scenario, scenario.happenings)
+        try:
+            trace = run_of(picture, scenario, scenario.happenings)
+        except (BadSetting, Barred, Unsettled) as reason:
+            yield _finding(scenario.place, f"`{scenario.name}` cannot begin: {reason.message}")
+            continue
         for verdict, expected in zip(
             verdicts(picture, scenario, trace), scenario.expectations, strict=True
         ):
