@@ -78,3 +78,44 @@ indications:
     assert Facts(picture_of(book)).depends("WARNING") == (
         "WARNING", "zulu", "alpha", "mike", "first"
     )  # fmt: skip
+
+
+LAMPS = """
+controls:
+  signs switch: {positions: [OFF, ON], normally: ON}
+units:
+  generator: {kind: generator, fails: [stops]}
+  battery: {kind: battery, needs: [charge at least 5 V]}
+  lamp: {kind: light, needs: [line]}
+supplies:
+  bus: {kind: bus, fed by: [generator]}
+  line:
+    kind: bus
+    fed by: [{from: bus, when: signs switch at ON}, {from: battery, when: called}]
+means:
+  called: {when: bus lost}
+readings:
+  charge: {unit: V, range: 0 to 10, starts at: 10, moves: [{to: 0, rate: 1, when: called}]}
+latches:
+  change: {set when: lamp running comes on, cleared when: change set for 2 s}
+"""
+
+
+def test_what_happens_later_is_not_told_through_what_was_there_before() -> None:
+    answer = tb.signs(book_of(LAMPS), ["generator: stops"])
+    assert str(answer).splitlines()[-3:] == [
+        "    after 5 s: battery not running (through charge)",
+        "    after 5 s: line lost (through battery)",
+        "    after 5 s: lamp not running (through line)",
+    ]
+
+
+def test_a_loss_at_the_same_moment_is_no_cause_of_what_comes_alive() -> None:
+    answer = tb.signs(book_of(LAMPS), ["generator: stops"], changes=["signs switch: OFF"])
+    assert "    at once: line live (through called)" in str(answer).splitlines()
+
+
+def test_a_memory_that_clears_itself_comes_through_nothing_else() -> None:
+    answer = tb.effects(book_of(LAMPS), "signs switch: ON", changes=["signs switch: OFF"])
+    told = {str(e.change) for e in answer.effects}
+    assert {"at once: change set (through lamp)", "after 2 s: change clear"} <= told

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -20,7 +20,8 @@ from tellback.book.model import (
     Thing,
     Unit,
 )
-from tellback.logic.formula import Formula, Key, Ref, literals, references
+from tellback.logic.causes import Past, Stated, causes_first
+from tellback.logic.formula import Formula, Key, literals, references
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment
 from tellback.logic.solve import Valuation
@@ -117,7 +118,7 @@ class Facts:
     def __init__(self, picture: Picture) -> None:
         self.picture = picture
         self.system = picture.system
-        self._depends: dict[str, tuple[str, ...]] = {}
+        self.stated = Stated(picture.system)
         self._last: tuple[Moment, Valuation[int], dict[str, str]] | None = None
 
     def at(self, moment: Moment) -> dict[str, str]:
@@ -243,15 +244,15 @@ class Facts:
         history = list(moments)
         moved = set(moved)
         values, before = self._seen(history[0])
-        past = _Past(self, [values], set(moved))
+        past = Past(self.stated, [(history[0].time, values)], set(moved))
         found: list[Change] = []
         for moment in history[1:]:
             values, now = self._seen(moment)
             new = [name for name in now if now[name] != before[name] and name not in moved]
-            past.values.append(values)
+            past.values.append((moment.time, values))
             past.changed.update(new)
             causes = {name: past.causes(name) for name in new}
-            for name in _causes_first(causes, moved):
+            for name in causes_first(causes, moved):
                 thing = self.picture.book.thing(name)
                 found.append(
                     Change(
@@ -283,103 +284,4 @@ class Facts:
 
     def depends(self, name: str) -> tuple[str, ...]:
         """The things that the definition of a thing speaks of directly, in order."""
-        if name not in self._depends:
-            leaves = self.leaves(name, lambda key: False)
-            self._depends[name] = tuple(dict.fromkeys(thing for thing, _ in leaves))
-        return self._depends[name]
-
-    def leaves(self, name: str, through: Callable[[Key], bool]) -> Iterator[tuple[str, Formula]]:
-        """Each thing that the definition of a thing speaks of, and what it says of it.
-
-        Delays, what comes on or goes out, and the keys to go `through` are looked into.
-        """
-        work = list(self._definitions.get(name, ()))
-        seen: set[Key] = set()
-        while work:
-            formula = work.pop()
-            for lit in literals(formula):
-                variable = self.system.variables[lit.variable]
-                if variable.kind == "delay":
-                    work.append(self.system.values[variable.name, "held"])
-                elif variable.kind != "last":
-                    yield variable.thing, lit
-            for key in dict.fromkeys(key for key, _ in references(formula)):
-                if key in seen:
-                    continue
-                seen.add(key)
-                if self._is_memory(key[0]) or through(key):
-                    work.append(self.system.values[key])
-                else:
-                    yield key[0], Ref(key)
-
-    @cached_property
-    def _definitions(self) -> dict[str, list[Formula]]:
-        """For each thing all that says how it is."""
-        found: dict[str, list[Formula]] = {}
-        for (thing, _), formula in self.system.values.items():
-            found.setdefault(thing, []).append(formula)
-        for rule in self.system.steps:
-            found.setdefault(rule.variable, []).append(rule.condition)
-        return found
-
-    def _is_memory(self, name: str) -> bool:
-        """Whether it is a delay, or the last value of a condition."""
-        variables = self.system.variables
-        return name in variables and variables[name].kind in ("delay", "last")
-
-
-@dataclass(frozen=True, slots=True)
-class _Past:
-    """The values at every moment so far and the things changed: what a change comes through."""
-
-    facts: Facts
-    values: list[Valuation[int]]
-    changed: set[str]
-
-    def causes(self, name: str) -> set[str]:
-        """The changed things of which the definition says what was not always so.
-
-        What is not seen of an unchanged thing (that a broken loop is not available) is looked into.
-        """
-        leaves = self.facts.leaves(name, self._hidden)
-        return {
-            thing
-            for thing, leaf in leaves
-            if thing != name and thing in self.changed and self._varied(leaf)
-        }
-
-    def _hidden(self, key: Key) -> bool:
-        return key[0] not in self.changed and self._varied(Ref(key))
-
-    def _varied(self, leaf: Formula) -> bool:
-        return len({values.of(leaf) for values in self.values}) > 1
-
-
-def _behind(name: str, causes: Mapping[str, set[str]]) -> set[str]:
-    """All that the thing comes through, as far as its causes are told."""
-    found, work = set[str](), [name]
-    while work:
-        new = (causes[work.pop()] & causes.keys()) - found
-        found |= new
-        work += new
-    return found
-
-
-def _causes_first(causes: Mapping[str, set[str]], moved: set[str]) -> Iterator[str]:
-    """The things, each after those that it comes through; in the given order otherwise.
-
-    A circle is entered once all before it is told: at what depends on what was `moved` itself, or
-    else at what comes through something told as well.
-    """
-    left, told = dict(causes), set[str]()
-    while left:
-        now = [name for name in left if not left.keys() & causes[name]]
-        if not now:
-            behind = {name: _behind(name, left) for name in left}
-            first = [name for name in left if all(name in behind[n] for n in behind[name])]
-            entries = ([n for n in first if known & causes[n]] for known in (moved, told))
-            now = next(filter(None, entries), first)[:1]
-        yield from now
-        told.update(now)
-        for name in now:
-            del left[name]
+        return self.stated.depends(name)

@@ -87,29 +87,28 @@ def neg(part: Formula) -> Formula:
     return part.part if isinstance(part, Neg) else Neg(part)
 
 
-def references(formula: Formula) -> Iterator[tuple[Key, bool]]:
-    """The keys a formula refers to, each with whether it stands affirmed (under an even `not`)."""
+def leaves(formula: Formula) -> Iterator[tuple[Lit | Ref, bool]]:
+    """The literals and references of a formula, from left to right.
+
+    Each with whether it stands affirmed (under an even `not`).
+    """
     stack: list[tuple[Formula, bool]] = [(formula, True)]
     while stack:
         node, affirmed = stack.pop()
         match node:
-            case Ref(key):
-                yield key, affirmed
+            case Lit() | Ref():
+                yield node, affirmed
             case Neg(part):
                 stack.append((part, not affirmed))
             case And(parts) | Or(parts) | Some(_, parts):
                 stack.extend((part, affirmed) for part in reversed(parts))
 
 
+def references(formula: Formula) -> Iterator[tuple[Key, bool]]:
+    """The keys a formula refers to, each with whether it stands affirmed."""
+    return ((leaf.key, affirmed) for leaf, affirmed in leaves(formula) if isinstance(leaf, Ref))
+
+
 def literals(formula: Formula) -> Iterator[Lit]:
     """The literals of a formula, from left to right."""
-    stack: list[Formula] = [formula]
-    while stack:
-        node = stack.pop()
-        match node:
-            case Lit():
-                yield node
-            case Neg(part):
-                stack.append(part)
-            case And(parts) | Or(parts) | Some(_, parts):
-                stack.extend(reversed(parts))
+    return (leaf for leaf, _ in leaves(formula) if isinstance(leaf, Lit))
