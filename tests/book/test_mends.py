@@ -33,11 +33,32 @@ means:
             "Declare it under `groups`: `charges: [fore charge, aft charge]`.",
         ),
         ("any lamp lit", "Declare it under `groups`."),
+        ("left knob at OFF or DIM", "Name the thing again: `left knob at DIM`."),
+        (
+            "left knob heater not running",
+            "Say `at OFF`. If `left knob heater` is meant, declare it, or correct the name.",
+        ),
     ],
 )
 def test_of_a_condition(condition: str, mend: str) -> None:
     _, found = read_text(BOOK.replace("CONDITION", condition).replace("RATE", "1"))
     assert [diagnostic.mend for diagnostic in found if diagnostic.code != "no-source"][:1] == [mend]
+
+
+@pytest.mark.parametrize(
+    ("indication", "mend"),
+    [
+        ("DOOR NOT SHUT: {shown when: m}", "or join it: `DOOR-NOT-SHUT`."),
+        (
+            "gauge: {kind: gauge, shows: aft charge, fails: [reads 0]}",
+            "State it under `fails` of the reading that the gauge shows.",
+        ),
+    ],
+)
+def test_of_an_indication(indication: str, mend: str) -> None:
+    book = BOOK.replace("CONDITION", "always").replace("RATE", "1")
+    _, found = read_text(f"{book}indications:\n  {indication}\n")
+    assert found[0].mend.endswith(mend)
 
 
 def test_a_rate_counts_per_second() -> None:

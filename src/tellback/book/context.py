@@ -106,7 +106,8 @@ class Context:
         elif _JOINING & set(words):
             joining = next(word for word in words if word in _JOINING)
             message = f"`{joining}` cannot be part of a name: it joins conditions"
-            self.error(node, "name", message, "Choose another name.")
+            whole = text.replace(" ", "-")
+            self.error(node, "name", message, f"Choose another name, or join it: `{whole}`.")
         else:
             return text
         return ""

@@ -143,7 +143,12 @@ def _fails(
 ) -> tuple[str, ...]:
     found: list[str] = []
     for node in scalars(fields.get("fails")):
-        if form == "reading":
+        if form == "indication" and node.text.casefold().startswith("reads "):
+            message = f"`{node.text}` is a failure mode of a reading"
+            mend = "State it under `fails` of the reading that the gauge shows."
+            context.error(node, "unknown-choice", message, mend)
+            mode = ""
+        elif form == "reading":
             mode = _reads(context, node, unit, low, high)
         else:
             mode = context.choice(node, _modes(form, kind), "a failure mode of this thing")

@@ -195,6 +195,8 @@ def _unknown(cursor: Cursor) -> Wrong:
             "Name a thing and its state, as in `left pump running`.",
         )
     mend = _perhaps(cursor.names.near(shown)) or "Declare it, or correct the name."
+    if owners := cursor.names.having(shown):
+        mend = f"Name the thing again: `{owners[0]} at {shown}`."
     message = f"there is nothing called `{shown}` in this book"
     return cursor.wrong("unknown-name", message, mend, cursor.at, end)
 
@@ -371,9 +373,18 @@ def _no_such_state(cursor: Cursor, thing: Declared) -> Wrong:
         mend = f"Give `{thing.name}` its failure modes under `fails`."
     elif similar := near(cursor.next(), {known: known for known in words_for(thing)}):
         mend = f"Did you mean `{similar[0]}`?"
+    elif longer := _longer_name(cursor):
+        mend = f"{mend} If `{longer}` is meant, declare it, or correct the name."
     article = "an" if thing.form[0] in "aiou" and thing.form != "unit" else "a"
     message = f"`{word}` does not fit `{thing.name}`, which is {article} {thing.form}"
     return cursor.wrong("wrong-state", message, mend, start, max(end, start + 1))
+
+
+def _longer_name(cursor: Cursor) -> str:
+    """The name found with the words after it, if a state seems to follow them; or empty."""
+    end = _end_of_unknown(cursor)
+    follows = cursor.words[end].folded if end < len(cursor.words) else ""
+    return "" if follows in ("", ")", ",", "and", "or") else cursor.written(cursor.named, end)
 
 
 def _states_in_words(thing: Declared) -> str:

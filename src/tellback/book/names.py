@@ -95,7 +95,7 @@ class Names:
     _groups: Trie = field(default_factory=dict)
     _near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     _known: dict[str, str] = field(default_factory=dict)
-    _having: dict[str, list[str]] = field(default_factory=dict)
+    _having: dict[str, list[str]] | None = None
     _compared: int = 0
 
     def __post_init__(self) -> None:
@@ -133,7 +133,8 @@ class Names:
 
     def having(self, state: str) -> tuple[str, ...]:
         """The names of the things that have a position, point or level of that name."""
-        if not self._having:
+        if self._having is None:
+            self._having = {}
             for thing in self.things.values():
                 for known in thing.states:
                     self._having.setdefault(fold(known), []).append(thing.name)
