@@ -293,7 +293,7 @@ def test_names_are_broken_evenly_and_lose_no_word() -> None:
 
 
 @pytest.mark.parametrize(
-    "form", ["pump", "inverter", "fire detector loop", "pipe", "light", "", "odd"]
+    "form", ["pump", "inverter", "fire detector loop", "pipe", "light", "lamp", "", "odd"]
 )
 def test_every_form_has_a_symbol(form: str) -> None:
     for on in (False, True):

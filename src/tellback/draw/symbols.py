@@ -244,6 +244,8 @@ _BY_WORD: dict[str, Symbol] = {
     "engine": _engine,
     "fan": _fan,
     "heater": _heater,
+    "lamp": _lamp,
+    "lamps": _lamp,
     "light": _lamp,
     "lights": _lamp,
     "actuator": _cylinder,
