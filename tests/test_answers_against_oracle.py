@@ -15,6 +15,7 @@ from tellback.logic.answers.can import IMPOSSIBLE, POSSIBLE, can_be
 from tellback.logic.answers.claims import FALSE, PROVED, Assertion, decide
 from tellback.logic.answers.ways import ways
 from tellback.logic.failures import Failures
+from tellback.logic.formula import neg
 from tellback.logic.items import Item, View, apart_from
 from tellback.logic.minimal import FailureSet
 from tests.oracle import answers as naive
@@ -218,8 +219,7 @@ def test_losses_from_every_starting_state(text: BookText) -> None:
         for condition in twins.questions:
             formula = twins.picture.formula(condition)
             found = Failures(twins.picture, twins.picture.starts[name], about=formula)
-            lost = found.losing(formula)
-            mine = {in_words(twins, chosen) for chosen in found.sets(lost, 3)}
+            mine = {in_words(twins, chosen) for chosen in found.ending(formula, 3).sets}
             assert mine == set(losses(twins.frame, condition, moment, 3)), condition
 
 
@@ -237,8 +237,7 @@ def test_fits_to_the_caution(text: BookText) -> None:
     for name, moment in starting_moments(twins.frame).items():
         formula = twins.picture.formula(c.State("CAUTION", "shown"))
         found = Failures(twins.picture, twins.picture.starts[name], about=formula)
-        shown = found.explaining(formula)
-        mine = {in_words(twins, chosen) for chosen in found.sets(shown, 2)}
+        mine = {in_words(twins, chosen) for chosen in found.ending(neg(formula), 2).sets}
         assert mine == set(fits(twins.frame, {"CAUTION": True}, moment, 2))
 
 

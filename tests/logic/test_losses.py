@@ -43,3 +43,47 @@ circuit live (normal): lost by any of these, and nothing less:
     one of: left pump stops, left engine stops
       and one of: right pump stops, right engine stops"""
     )
+
+
+CYCLING = """
+readings:
+  tank pressure:
+    unit: psi
+    range: 0 to 50
+    starts at: 35
+    moves:
+      - {to: 35, rate: 1, when: air valve open}
+      - {to: 50, rate: 1, when: compressor running}
+      - {to: 0, rate: 1}
+latches:
+  call: {set when: tank pressure below 28 psi, cleared when: tank pressure above 40 psi}
+units:
+  air valve: {kind: valve, fails: [stuck closed]}
+  compressor: {runs when: call set, fails: [stops]}
+indications:
+  LOW: {shown when: tank pressure below 15 psi}
+"""
+
+
+def test_a_failure_after_which_nothing_comes_to_rest_is_left_out() -> None:
+    """With the valve shut the compressor comes on and goes off for ever; without it all is lost."""
+    told = """\
+    air valve sticks closed and compressor stops
+  Sought with at most 2 failures; larger sets may exist.
+  Left out, as the aeroplane does not come to rest after them: 1."""
+    answer = tb.losses(book_of(CYCLING), "tank pressure at least 15 psi")
+    assert str(answer).endswith(told)
+    assert (answer.counts, answer.order) == (((2, 1),), 2)
+
+
+def test_what_would_explain_what_is_seen_leaves_it_out_too() -> None:
+    answer = tb.fits(book_of(CYCLING), ["LOW shown"])
+    assert [[str(f) for f in chosen] for chosen in answer.sets] == [
+        ["air valve sticks closed", "compressor stops"]
+    ]
+    assert answer.restless == 1
+    one = tb.fits(book_of(CYCLING), ["LOW shown"], order=1)
+    assert str(one).splitlines() == [
+        "LOW shown (normal): nothing with at most 1 failure explains it.",
+        "  Left out, as the aeroplane does not come to rest after them: 1.",
+    ]

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
+from tellback.logic.all_sets import few_enough, minimal_ending
 from tellback.logic.formula import Formula, disj
-from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
+from tellback.logic.minimal import FailureSet, minimal_sets
 from tellback.logic.outcome import Outcome, free
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment, Unsettled
@@ -15,6 +18,23 @@ from tellback.logic.space import Node, Space
 from tellback.logic.symbols import bearing_on, diagram_order
 from tellback.logic.under_way import Choice
 from tellback.logic.words import fault_text
+
+MOST_ALONE = 2
+"""Up to this size sets are sought one by one, where none is asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sought:
+    """The minimal sets of up to `order` failures (None: complete), and their number by size.
+
+    `restless` counts the sets that were left out, as the aeroplane does not come to rest after
+    them.
+    """
+
+    sets: Iterable[FailureSet]
+    counts: tuple[tuple[int, int], ...]
+    order: int | None
+    restless: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +85,11 @@ class Failures:
         choices: Mapping[str, Choice] = {n: free(self.space, n, sizes[n]) for n in self.names}
         self.outcome = Outcome(picture.graph, self.space, moment, choices, bearing)
         self.outcome.put(self._settings())
-        self.values: Valuation[Node] = self.outcome.settle()
+
+    @cached_property
+    def values(self) -> Valuation[Node]:
+        """The values once all has settled; Unsettled if after some failures it never does."""
+        return self.outcome.settle()
 
     def _settings(self) -> dict[str, Choice]:
         """The controls as they may be set; where a lock (or being stuck) forbids it, they stay."""
@@ -82,7 +106,24 @@ class Failures:
             settings[name] = tuple(setting)
         return settings
 
-    def losing(self, formula: Formula) -> Node:
+    def ending(self, formula: Formula, order: int | None) -> Sought:
+        """The minimal sets of failures after which the formula is not so.
+
+        All sets at once; if after some of them nothing comes to rest, each in a run of its own.
+        """
+        try:
+            lost = self._losing(formula)
+        except Unsettled:
+            changes = [(n, mode) for n in self.names for mode in range(1, self.space.size(n))]
+            most = MOST_ALONE if order is None else order
+            if self.controls or not few_enough(len(changes), most):
+                raise
+            found, restless = minimal_ending(self.picture, self.moment, formula, changes, most)
+            return Sought(found, tuple(Counter(map(len, found)).items()), most, restless)
+        sets = minimal_sets(self.space, lost, dict.fromkeys(self.names, 0), order)
+        return Sought(sets, tuple(sets.by_order().items()), order, 0)
+
+    def _losing(self, formula: Formula) -> Node:
         """The failures after which the formula is not so, whatever the free controls.
 
         Outcomes that the book states to be impossible do not count.
@@ -93,14 +134,6 @@ class Failures:
             return gone & ~impossible
         some = self.space.for_all(impossible, self.controls)
         return self.space.for_all(gone | impossible, self.controls) & ~some
-
-    def explaining(self, formula: Formula) -> Node:
-        """The failures after which the formula is so, in an outcome that is not impossible."""
-        return self.values.of(formula) & ~self.values.of(self.picture.system.impossible)
-
-    def sets(self, node: Node, order: int | None) -> MinimalSets:
-        """The minimal sets of failures that make a function of them true."""
-        return minimal_sets(self.space, node, dict.fromkeys(self.names, 0), order)
 
     def after(self, failures: FailureSet) -> Moment:
         """The settled moment after these failures; Unsettled if there is none."""
@@ -119,6 +152,12 @@ def failure(picture: Picture, name: str, mode: int) -> Failure:
     word = variable.values[mode]
     unit = regions.unit if regions else ""
     return Failure(variable.thing, word, fault_text(variable.thing, word, unit))
+
+
+def left_out(restless: int) -> list[str]:
+    """How many sets were left out, as a line of an answer; none if it is none."""
+    told = f"  Left out, as the aeroplane does not come to rest after them: {restless}."
+    return [told] if restless else []
 
 
 def settles(failures: Failures, chosen: FailureSet) -> Moment | None:

@@ -30,7 +30,8 @@ class Unsettled(Refusal):
         told = f": {', '.join(self.names[:6])}" if self.names else ""
         super().__init__(
             f"the aeroplane does not come to rest, as changes repeat without end{told}",
-            "Look in the book at what brings these about and what ends them.",
+            "Look in the book at what brings these about and what ends them. If the aeroplane does "
+            "so, write a scenario: its run tells what comes in each round.",
         )
 
 

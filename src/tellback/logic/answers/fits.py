@@ -9,8 +9,8 @@ from itertools import islice
 
 from tellback.book.model import Book, Indication, Surface
 from tellback.logic.facts import Facts
-from tellback.logic.failures import Failure, Failures, settles
-from tellback.logic.formula import conj
+from tellback.logic.failures import Failure, Failures, left_out, settles
+from tellback.logic.formula import conj, neg
 from tellback.logic.given import failures_text
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import Picture, picture_of, understand
@@ -35,7 +35,8 @@ class Fits:
     """The minimal sets of failures after which, settled, everything is as seen.
 
     `counts` gives their number by size up to `order` (None: complete). Every listed set was run
-    in time and fitted; `disputed` counts those that did not.
+    in time and fitted; `disputed` counts those that did not, `restless` those left out because the
+    aeroplane does not come to rest after them.
     """
 
     seen: tuple[str, ...]
@@ -46,6 +47,7 @@ class Fits:
     counts: tuple[tuple[int, int], ...]
     order: int | None
     disputed: int
+    restless: int
     looks: tuple[Look, ...]
 
     def __str__(self) -> str:
@@ -67,10 +69,10 @@ def fits(
     where = scene(picture, start, changes)
     formula = conj(picture.formula(condition) for condition in conditions)
     found = Failures(picture, where.moment, about=formula)
-    sets = found.sets(found.explaining(formula), order)
+    sought = found.ending(neg(formula), order)
     fitting: list[tuple[FailureSet, Moment]] = []
     disputed = 0
-    for chosen in islice(sets, LISTED):
+    for chosen in islice(sought.sets, LISTED):
         after = settles(found, chosen)
         if after is not None and picture.aeroplane.holds(formula, after.state):
             fitting.append((chosen, after))
@@ -82,9 +84,10 @@ def fits(
         start=where.text,
         already=picture.aeroplane.holds(formula, where.moment.state),
         sets=tuple(found.said(chosen) for chosen, _ in fitting),
-        counts=tuple(sets.by_order().items()),
-        order=order,
+        counts=sought.counts,
+        order=sought.order,
         disputed=disputed,
+        restless=sought.restless,
         looks=tuple(_looks(picture, [after for _, after in fitting])),
     )
 
@@ -128,7 +131,8 @@ def _text(answer: Fits) -> list[str]:
         return [f"{seen} ({answer.start}): so with nothing failed."]
     if not answer.sets and not answer.disputed:
         limit = f" with {failures_text(answer.order)}" if answer.order is not None else ""
-        return [f"{seen} ({answer.start}): nothing{limit} explains it."]
+        head = f"{seen} ({answer.start}): nothing{limit} explains it."
+        return [head, *left_out(answer.restless)]
     lines = [f"{seen} ({answer.start}) would be explained by:"]
     for i, chosen in enumerate(answer.sets, 1):
         lines.append(f"{i:>3}. {listed(f.text for f in chosen)}")
@@ -141,7 +145,7 @@ def _text(answer: Fits) -> list[str]:
         lines.append(f"  To tell them apart look at {look.thing}: {_shows(look)}.")
     if answer.disputed:
         lines.append(f"  Not decided for {answer.disputed} sets: their run in time ends otherwise.")
-    return lines
+    return [*lines, *left_out(answer.restless)]
 
 
 def _shows(look: Look) -> str:

@@ -8,7 +8,7 @@ from itertools import chain, islice
 from math import prod
 
 from tellback.book.model import Book
-from tellback.logic.failures import Failure, Failures, settles
+from tellback.logic.failures import Failure, Failures, left_out, settles
 from tellback.logic.formula import Formula
 from tellback.logic.given import failures_text
 from tellback.logic.minimal import FailureSet
@@ -29,7 +29,9 @@ class Losses:
 
     `counts` gives their number by size: exact, however many are listed. `order` is the size to
     which they were sought (None: complete). `replayed` is how many of the listed sets were run in
-    time, one by one; `disputed` are those whose run in time ended otherwise.
+    time, one by one; `disputed` are those whose run in time ended otherwise. `restless` counts the
+    sets left out because the aeroplane does not come to rest after them: then every set was run
+    from the first.
     """
 
     question: str
@@ -42,6 +44,7 @@ class Losses:
     order: int | None
     replayed: int
     disputed: tuple[tuple[Failure, ...], ...]
+    restless: int
 
     @property
     def count(self) -> int:
@@ -71,9 +74,8 @@ def losses(
     where = scene(picture, start, changes)
     formula = picture.formula(condition)
     found = Failures(picture, where.moment, free, about=formula)
-    lost = found.losing(formula)
-    sets = found.sets(lost, order)
-    listed_sets = list(islice(sets, LISTED))
+    sought = found.ending(formula, order)
+    listed_sets = list(islice(sought.sets, LISTED))
     disputed = [] if free else [s for s in listed_sets if _still_so(found, picture, formula, s)]
     return Losses(
         question=picture.phrase(condition),
@@ -82,10 +84,11 @@ def losses(
         free=free,
         so_now=picture.aeroplane.holds(formula, where.moment.state),
         sets=tuple(found.said(s) for s in listed_sets if s not in disputed),
-        counts=tuple(sets.by_order().items()),
-        order=order,
+        counts=sought.counts,
+        order=sought.order,
         replayed=0 if free else len(listed_sets),
         disputed=tuple(found.said(s) for s in disputed),
+        restless=sought.restless,
     )
 
 
@@ -101,7 +104,8 @@ def _text(answer: Losses) -> list[str]:
     freely = ", whatever the crew selects," if answer.free else ""
     if not answer.count:
         nothing = f"nothing{limit} takes it away{freely.removesuffix(',')}"
-        return [f"{answer.question} ({answer.start}): {nothing}."]
+        head = f"{answer.question} ({answer.start}): {nothing}."
+        return [head, *left_out(answer.restless)]
     lines = [
         f"{answer.question} ({answer.start}): lost{freely} by any of these, and nothing less:",
     ]
@@ -121,7 +125,7 @@ def _text(answer: Losses) -> list[str]:
         lines.append(
             f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise."
         )
-    return lines
+    return [*lines, *left_out(answer.restless)]
 
 
 Group = frozenset[Failure]

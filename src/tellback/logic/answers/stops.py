@@ -8,6 +8,7 @@ from itertools import islice
 
 from tellback.book.model import Book
 from tellback.logic.all_sets import few_enough, minimal_ending
+from tellback.logic.failures import left_out
 from tellback.logic.formula import Formula
 from tellback.logic.items import Item
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
@@ -195,10 +196,7 @@ def _text(answer: Stops) -> list[str]:
     lines += ["  together:", *(f"    {stop}" for stop in mixed)] if mixed else []
     if answer.left:
         lines.append(f"    ... {answer.left} more")
-    if answer.restless:
-        lines.append(
-            f"  Left out, as the aeroplane does not come to rest after them: {answer.restless}."
-        )
+    lines += left_out(answer.restless)
     if answer.order is not None:
         lines.append(f"  Sought up to {answer.order} change{'s' * (answer.order > 1)} at a time.")
     return lines
