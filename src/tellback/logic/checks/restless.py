@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tellback.book.model import Control, Thing
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 from tellback.logic.row import bits, changes_of
@@ -38,15 +39,29 @@ def never_settled(ground: Ground) -> Iterator[Found]:
         if reason is not None:
             start, name, value = moves[run]
             owners = [system.variables[one].thing for one in (*reason.names, name)]
+            several = len(reason.names) > 1
+            verb, goes_on = ("settle", "they change") if several else ("settles", "it changes")
             thing = ground.things[next(o for o in owners if o in ground.things)]
             yield finding(
                 "never-settled", thing.place,
-                f"{listed(f'`{one}`' for one in reason.names)} never settles after "
-                f"{literal_text(system, name, [value])} ({start}): it changes to and fro for ever",
-                "If the aeroplane does so, leave it: no answer can tell then how all ends. "
-                "Otherwise let it stop, by two limits apart from one another or by a latch.",
+                f"{listed(f'`{one}`' for one in reason.names)} never {verb} after "
+                f"{literal_text(system, name, [value])} ({start}): {goes_on} to and fro for ever",
+                _mend(ground.things.get(name), system.variables[name].values[value]),
                 thing.name,
             )  # fmt: skip
+
+
+def _mend(moved: Thing | None, to: str) -> str:
+    """What stops it; a control that nobody lets go may stand for one that was only pressed."""
+    if isinstance(moved, Control) and to in dict(moved.springs):
+        return (
+            f"No question lets {moved.name} go by itself: if a press is meant, write "
+            f"`{moved.name} at {to} comes on`."
+        )
+    return (
+        "If the aeroplane does so, leave it: no answer can tell then how all ends. "
+        "Otherwise let it stop, by two limits apart from one another or by a latch."
+    )
 
 
 def _unsettled(ground: Ground, start: str, name: str, value: int) -> Unsettled | None:
