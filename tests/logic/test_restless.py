@@ -49,3 +49,20 @@ def test_several_never_settle() -> None:
         "`left charge` and `right charge` never settle after lamp switch at ON (normal): "
         "they change to and fro for ever"
     )
+
+
+TANK = """
+readings:
+  tank pressure:
+    unit: psi
+    range: 0 to 50
+    starts at: 35
+    moves: [{to: 35, rate: 1, when: tank pressure HOLDS 35 psi}, {to: 0, rate: 1}]
+"""
+
+
+def test_two_rows_that_give_way_to_one_another_at_the_start() -> None:
+    found = [d for d in tb.check(book_of(TANK.replace("HOLDS", "below"))) if d.kind == "error"]
+    assert [d.code for d in found] == ["starting-state"]
+    assert "let it hold there (`at most 35`)" in found[0].mend
+    assert all(d.kind != "error" for d in tb.check(book_of(TANK.replace("HOLDS", "at most"))))

@@ -4,11 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tellback.book.model import Reading
 from tellback.logic.checks.found import Found, error
 from tellback.logic.checks.ground import Ground
 from tellback.logic.picture import picture_of, starting_states
 from tellback.logic.run import Unsettled
 from tellback.logic.settings import BadSetting
+
+REST = (
+    "Start with a control or situation in which they rest, or make what sets them and what clears "
+    "them exclude one another."
+)
+
+DRIFTS = (
+    "Look at its rows of `moves`: one that ends as soon as it has brought the reading somewhere "
+    "(`below 35`) gives way to the next; let it hold there (`at most 35`)."
+)
 
 
 def starting_state_with_unknown_setting(ground: Ground) -> Iterator[Found]:
@@ -26,12 +37,12 @@ def starting_state_unsettled(ground: Ground) -> Iterator[Found]:
         if isinstance(bad.reason, Unsettled):
             names = ", ".join(bad.reason.names[:6])
             how = "as time passes" if bad.reason.timed else "at once"
+            moving = {t.name for t in ground.book.things if isinstance(t, Reading) and t.moves}
             yield error(
                 "starting-state", bad.start.place,
                 f"the starting state `{bad.start.name}` never settles: {how}, "
                 f"changes repeat without end in {names}",
-                "Start with a control or situation in which they rest, or make what sets them "
-                "and what clears them exclude one another.",
+                DRIFTS if moving.issuperset(bad.reason.names) else REST,
                 bad.start.name,
             )  # fmt: skip
 
