@@ -108,3 +108,25 @@ means: {frozen: {when: icing and probe heater failed}}
     idle = str(tb.claim(book, claim, given=["no failures"]))
     assert "proved" in idle
     assert idle.endswith("But it says nothing: frozen is never so.")
+
+
+LAMP_ON_A_BATTERY = """
+controls:
+  lamp switch: {positions: [OFF, ON]}
+readings:
+  charge: {unit: V, range: 0 to 20, starts at: 20, moves: [{to: 0, rate: 1, when: lamp running}]}
+units:
+  lamp: {needs: [charge at least 5 V], runs when: lamp switch at ON, fails: [stops]}
+"""
+
+
+def test_what_was_so_on_the_way_and_has_ended_is_told() -> None:
+    """Questions begin where all has settled: by then the battery is empty."""
+    book, on = book_of(LAMP_ON_A_BATTERY), ["lamp switch: ON"]
+    passed = "It was so on the way there, but no longer after 15 s."
+    head = "lamp running: not so to begin with (normal, with lamp switch: ON). "
+    assert str(tb.losses(book, "lamp running", changes=on)) == head + passed
+    assert str(tb.stops(book, "lamp running", changes=on)) == head + passed
+    assert passed in str(tb.why(book, "lamp running", changes=on))
+    assert tb.why(book, "lamp not running", changes=on).passed is None
+    assert tb.why(book, "lamp running").passed is None

@@ -5,17 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture, starting_states
 from tellback.logic.run import Moment
 from tellback.logic.settings import BadSetting
+from tellback.logic.words import when_text
 
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """A moment and how it is said: `at the gate, with left pump: stops`."""
+    """A moment and how it is said: `at the gate, with left pump: stops`.
+
+    `path` are the moments from the starting state to it.
+    """
 
     text: str
-    moment: Moment
+    path: tuple[Moment, ...]
+
+    @property
+    def moment(self) -> Moment:
+        """The settled moment."""
+        return self.path[-1]
 
 
 def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Scene:
@@ -33,7 +43,21 @@ def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Sce
             f"no starting state is called “{start}”", f"There are: {', '.join(names)}."
         )
     text = found if not changes else f"{found}, with {', '.join(changes)}"
-    return Scene(text, history_of(picture, found, changes)[-1])
+    return Scene(text, tuple(history_of(picture, found, changes)))
+
+
+def passing(picture: Picture, where: Scene, formula: Formula) -> float | None:
+    """After how long the formula was no longer so that was so on the way; None if it was not."""
+    so = [picture.aeroplane.holds(formula, moment.state) for moment in where.path]
+    if so[-1] or True not in so[1:]:
+        return None
+    last = max(i for i, holds in enumerate(so) if holds)
+    return where.path[last + 1].time - where.path[0].time
+
+
+def passing_text(seconds: float | None) -> str:
+    """That it was so on the way, as the end of a sentence; empty if it was not."""
+    return f" It was so on the way there, but no longer {when_text(seconds)}." if seconds else ""
 
 
 def history_of(picture: Picture, start: str, changes: Sequence[str]) -> list[Moment]:

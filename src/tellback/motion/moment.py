@@ -26,7 +26,7 @@ def moment_of(
     trace = run_of(picture, meant, meant.happenings)
     time = trace.ends if seconds is None else seconds
     frame = last_before(trace.frames, time)
-    return picture, Scene(f"{meant.name}, at {clock(time)}", frame.moment)
+    return picture, Scene(f"{meant.name}, at {clock(time)}", (frame.moment,))
 
 
 def only_within(scenario: str, at: str, start: str, changes: Sequence[str]) -> None:

@@ -13,7 +13,7 @@ from tellback.logic.formula import Formula
 from tellback.logic.given import failures_text
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import Picture, picture_of, understand
-from tellback.logic.scene import scene
+from tellback.logic.scene import passing, passing_text, scene
 from tellback.logic.words import alike, listed
 
 LISTED = 200
@@ -31,7 +31,8 @@ class Losses:
     which they were sought (None: complete). `replayed` is how many of the listed sets were run in
     time, one by one; `disputed` are those whose run in time ended otherwise. `restless` counts the
     sets left out because the aeroplane does not come to rest after them: then every set was run
-    from the first.
+    from the first. `passed` tells after how many seconds X was no longer so, if it was so on the
+    way to where the question begins.
     """
 
     question: str
@@ -45,6 +46,7 @@ class Losses:
     replayed: int
     disputed: tuple[tuple[Failure, ...], ...]
     restless: int
+    passed: float | None
 
     @property
     def count(self) -> int:
@@ -89,6 +91,7 @@ def losses(
         replayed=0 if free else len(listed_sets),
         disputed=tuple(found.said(s) for s in disputed),
         restless=sought.restless,
+        passed=passing(picture, where, formula),
     )
 
 
@@ -99,7 +102,8 @@ def _still_so(found: Failures, picture: Picture, formula: Formula, chosen: Failu
 
 def _text(answer: Losses) -> list[str]:
     if not answer.so_now and not answer.free:
-        return [f"{answer.question}: not so to begin with ({answer.start})."]
+        passed = passing_text(answer.passed)
+        return [f"{answer.question}: not so to begin with ({answer.start}).{passed}"]
     limit = f" with {failures_text(answer.order)}" if answer.order is not None else ""
     freely = ", whatever the crew selects," if answer.free else ""
     if not answer.count:

@@ -15,7 +15,7 @@ from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
 from tellback.logic.outcome import Outcome
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.run import Barred, Moment, Unsettled
-from tellback.logic.scene import scene
+from tellback.logic.scene import passing, passing_text, scene
 from tellback.logic.space import Space
 from tellback.logic.symbols import bearing_on, diagram_order, variables_of
 from tellback.logic.under_way import Choice
@@ -42,7 +42,7 @@ class Stops:
 
     Every listed one was run in time, and none leads at once to an impossible state; `barred`
     counts those that a lock forbids, `left` those not listed; `restless` are the sets of changes
-    after which the aeroplane does not come to rest, which were left out.
+    after which the aeroplane does not come to rest, which were left out. `passed` is as in Losses.
     """
 
     question: str
@@ -54,6 +54,7 @@ class Stops:
     barred: int
     left: int
     restless: int = 0
+    passed: float | None = None
 
     def __str__(self) -> str:
         return "\n".join(_text(self))
@@ -97,6 +98,7 @@ def stops(
         barred,
         left,
         restless,
+        passing(picture, where, formula),
     )
 
 
@@ -180,7 +182,8 @@ def _since(so: Sequence[bool], history: Sequence[Moment]) -> float:
 
 def _text(answer: Stops) -> list[str]:
     if not answer.so_now:
-        return [f"{answer.question}: not so to begin with ({answer.start})."]
+        passed = passing_text(answer.passed)
+        return [f"{answer.question}: not so to begin with ({answer.start}).{passed}"]
     if not answer.stops:
         return [f"{answer.question} ({answer.start}): no such change ends it."]
     lines = [f"{answer.question} ({answer.start}) is ended by any of:"]

@@ -12,7 +12,7 @@ from tellback.logic.items import Item, View, apart_from, minimal_cubes
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.run import Moment
-from tellback.logic.scene import history_of, scene, settings_of
+from tellback.logic.scene import history_of, passing, passing_text, scene, settings_of
 from tellback.logic.space import Node
 from tellback.logic.subjects import Subject, Subjects
 from tellback.logic.words import either, listed, when_text
@@ -40,7 +40,8 @@ class Reason:
     `because` is the smallest sufficient reason as seen; `missing` gives, if X is not so, for each
     of the nearest ways what it lacks; `chain` goes back from the reason to the inputs, each supply
     by its own smallest reason; `whys` are the book's reasons for the statements met. A memory has
-    no reason but its `history`: when it came to be so, and through what.
+    no reason but its `history`: when it came to be so, and through what. `passed` tells after how
+    many seconds X was no longer so, if it was so before all had settled.
     """
 
     question: str
@@ -52,6 +53,7 @@ class Reason:
     missing: tuple[tuple[Item, ...], ...]
     whys: tuple[Why, ...]
     history: str = ""
+    passed: float | None = None
 
     def __str__(self) -> str:
         return "\n".join(_text(self))
@@ -99,6 +101,7 @@ def why(
         chain=tuple(_chain(view, because, now, asked)),
         missing=() if so else tuple(_missing(view, condition, now)),
         whys=tuple(_whys(picture, subject, where.moment)) if so else (),
+        passed=passing(picture, where, formula),
     )
 
 
@@ -221,9 +224,9 @@ def _text(answer: Reason) -> list[str]:
         lines = [f"{state}{answer.question} ({answer.start}): {answer.history}."]
         return [*lines, *_whys_text(answer.whys)]
     reason = listed(item.text for item in answer.because)
-    lines = [
-        f"{state}{answer.question} ({answer.start}), because {reason or 'nothing forbids it'}."
-    ]
+    passed = passing_text(answer.passed)
+    because = f"because {reason or 'nothing forbids it'}."
+    lines = [f"{state}{answer.question} ({answer.start}), {because}{passed}"]
     if answer.missing:
         lines.append(f"  What is missing: {_options(answer.missing)}.")
     lines += _whys_text(answer.whys)
