@@ -104,3 +104,22 @@ units:
 """)
     lacks = tb.why(book, "contactor running").missing
     assert [[item.text for item in lack] for lack in lacks] == [["plugged in", "switch at ON"]]
+
+
+TWO_GENERATORS = """
+controls:
+  <side> switch: {for each: 'side in [left, right]', positions: [OFF, ON], normally: ON}
+units:
+  <side> generator: {for each: 'side in [left, right]', runs when: <side> switch at ON}
+supplies:
+  right bus: {kind: bus, fed by: [right generator, left generator]}
+  right line: {kind: bus, fed by: [right bus]}
+"""
+
+
+def test_of_two_sources_that_could_feed_the_one_that_does_is_the_reason() -> None:
+    book = book_of(TWO_GENERATORS)
+    assert str(tb.why(book, "right bus live")).endswith("because right switch at ON.")
+    assert "right switch at ON" in [link.text for link in tb.why(book, "right line live").chain]
+    left = tb.why(book, "right bus live", changes=["right switch: OFF"])
+    assert str(left).endswith("because left switch at ON.")

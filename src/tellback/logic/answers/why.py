@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain, takewhile
 
 from tellback.book import conditions as c
 from tellback.book.model import Book, Latch, Supply, Why
@@ -91,7 +92,8 @@ def why(
     now = view.now(where.moment.state)
     target = view.of(formula) if so else ~view.of(formula)
     care, _ = view.care(target)
-    because = _smallest(view, target, care, now)
+    fed = subject.thing if isinstance(subject.thing, Supply) else None
+    because = _smallest(view, target, care, now, fed)
     return Reason(
         question=picture.phrase(condition),
         aeroplane=picture.book.aeroplane,
@@ -119,11 +121,32 @@ def _history(picture: Picture, latch: str, start: str, changes: Sequence[str]) -
     return f"it was {verb} {when_text(change.seconds)}{through}, and has not been {since} since"
 
 
-def _smallest(view: View, target: Node, care: Node, now: dict[str, int]) -> Cube:
-    for cube in view.cubes(target, care):
-        if all(now[name] in values for name, values in cube.items()):
-            return cube
-    return {}
+def _smallest(
+    view: View, target: Node, care: Node, now: dict[str, int], supply: Supply | None = None
+) -> Cube:
+    """The smallest reason that is met now; for a supply, of several the one of its feeder now."""
+    met = (
+        cube
+        for cube in view.cubes(target, care)
+        if all(now[name] in values for name, values in cube.items())
+    )
+    first = next(met, {})
+    if supply is None or not first:
+        return first
+    feeding = _feeding(view, supply, now)
+    alike = takewhile(lambda cube: len(cube) == len(first), chain([first], met))
+    others = care & ~feeding
+    return next((one for one in alike if _node(view, one) & others == view.space.false), first)
+
+
+def _feeding(view: View, supply: Supply, now: dict[str, int]) -> Node:
+    """When the source that feeds a supply now delivers to it, whether or not others do as well."""
+    rows = [view.values[supply.name, f"row {i}"] for i in range(len(supply.feeds))]
+    return next((row for row in rows if view.space.holds(row, now)), view.space.true)
+
+
+def _node(view: View, cube: Cube) -> Node:
+    return view.space.all_of(view.space.literal(name, values) for name, values in cube.items())
 
 
 def _intact(view: View, name: str, values: frozenset[int]) -> bool:
@@ -215,7 +238,7 @@ def _reason_of_level(view: View, name: str, levels: frozenset[int], now: dict[st
         view.space.all_of([*at_least[:level], *(~more for more in at_least[level : level + 1])])
         for level in levels
     )
-    return _smallest(view, node, view.care(node)[0], now)
+    return _smallest(view, node, view.care(node)[0], now, supply)
 
 
 def _text(answer: Reason) -> list[str]:
