@@ -130,3 +130,25 @@ def test_what_was_so_on_the_way_and_has_ended_is_told() -> None:
     assert passed in str(tb.why(book, "lamp running", changes=on))
     assert tb.why(book, "lamp not running", changes=on).passed is None
     assert tb.why(book, "lamp running").passed is None
+
+
+CHIME = """
+controls:
+  signs switch: {positions: [OFF, ON]}
+latches:
+  chime memory:
+    set when any of:
+      lit: signs switch at ON comes on
+      dark: signs switch at ON goes out
+    cleared when: chime memory set for 2 s
+"""
+
+
+def test_what_sets_a_memory_by_coming_on_and_by_going_out_is_not_always() -> None:
+    told = (
+        "chime memory set — it is set by this alone{}: signs switch at ON comes on  [lit] or "
+        "signs switch at ON goes out  [dark]."
+    )
+    assert str(tb.ways(book_of(CHIME), "chime memory set")) == told.format("")
+    given = tb.ways(book_of(CHIME), "chime memory set", given=["signs switch at ON"])
+    assert "always" not in str(given)

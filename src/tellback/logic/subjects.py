@@ -21,6 +21,9 @@ from tellback.logic.formula import Formula, Ref, conj, neg
 from tellback.logic.picture import Picture
 from tellback.logic.words import seconds_text
 
+BEGINNING = ", the moment this begins,"
+"""What the verb of a change ends with that something sets off by coming on or going out."""
+
 JOINED = c.All | c.Any | c.AtLeast | c.Held
 """Conditions that stand in brackets after `not`."""
 
@@ -119,7 +122,7 @@ class Subjects:
             if r.variable == latch.name and r.value == value
         )
         if any(isinstance(n, c.Edge) for s in statements for n in c.walk(s.condition)):
-            verb += ", the moment this begins,"
+            verb += BEGINNING
         stated = self._stated(latch, statements)
         return Subject(text, condition, due, verb, (), tuple(stated), latch)
 

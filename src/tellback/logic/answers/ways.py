@@ -16,7 +16,7 @@ from tellback.logic.limits import TooLarge
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.space import Node
-from tellback.logic.subjects import Stated, Subject, Subjects, all_needs
+from tellback.logic.subjects import BEGINNING, Stated, Subject, Subjects, all_needs
 from tellback.logic.symmetry import Statement, Way, merge
 
 MOST_WAYS = 3000
@@ -36,6 +36,8 @@ class Ways:
     `exact` is False where the possible states could not be worked out: then every way is
     sufficient, but one may be longer than it must be, or never occur. `passing` is what the book
     states for a change that does happen, yet whose cause never lasts: the change itself ends it.
+    With `beginning` it is what sets a change off by coming on and by going out, so that no state
+    tells when.
     """
 
     question: str
@@ -51,6 +53,7 @@ class Ways:
     not_failed: tuple[str, ...]
     exact: bool
     passing: tuple[Statement, ...] = ()
+    beginning: bool = False
 
     def __str__(self) -> str:
         return ways_text(self)
@@ -110,6 +113,9 @@ def ways_of(
     bare = _minimal(judgements, bare=True)
     needing = _minimal(judgements, bare=False)
     kept = [f for f in needing if not any(covers(b.told, f.told) for b in bare)] + bare
+    beginning = subject.verb.endswith(BEGINNING) and [f.told for f in kept] == [{}]
+    if beginning:
+        kept = []
     kept.sort(key=lambda f: (f.inferred, f.bare, _by_failure(view, f.told), len(f.told)))
     return Ways(
         question=subject.text,
@@ -124,7 +130,8 @@ def ways_of(
         inhibited=_told(subject.inhibited),
         not_failed=tuple(_left_out(view, judgements)),
         exact=all(settled) or [f.told for f in kept] == [{}],
-        passing=() if kept or given else _passing(picture, subject, failures),
+        passing=() if kept or (given and not beginning) else _passing(picture, subject, failures),
+        beginning=beginning,
     )
 
 
