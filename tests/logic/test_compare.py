@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import pytest
@@ -697,9 +698,10 @@ def test_a_step_in_another_place_is_moved_not_new() -> None:
     ("old", "new", "told"),
     [
         ("do: pump switch at ON", "do: pump switch at OFF",
-         "as told; done from normal, with nothing failed, it ends with pump switch at OFF"),
+         "as told; done from normal with nothing failed, "
+         "the second list ends with pump switch at OFF"),
         ("check: main circuit live", "check: main circuit lost",
-         "as told; done from normal, with nothing failed, it ends alike"),
+         "as told; done from normal with nothing failed, both lists end alike"),
         ("PUMP LOW shown\n    done", "PUMP LOW shown and on ground\n    done", "as told"),
     ],
 )  # fmt: skip
@@ -896,3 +898,65 @@ def test_what_denies_itself_is_not_the_same_as_what_asks_for_itself() -> None:
     a, b = (book_of(f"means: {{lit: {{when: {text}}}}}") for text in ("lit", "not lit"))
     case = case_of(tb.compare(a, b), "lit")
     assert (case.a_does, case.b_does) == ("it is not so", OPEN)
+
+
+# -- two aeroplanes of one book -----------------------------------------------------------------
+
+TWO_AEROPLANES = """
+situations:
+  on ground: {normally: no}
+controls:
+  ram switch: {positions: [OFF, ON], applies to: T1}
+  air switch: {positions: [OFF, ON], was: ram switch, applies to: T2}
+units:
+  pump:
+    runs when:
+      - {when: on ground, applies to: T1, source: p.1}
+      - {when: not on ground, applies to: T2, source: p.1}
+indications:
+  OLD LIGHT: {kind: light, shown when: pump running, applies to: T1}
+  NEW LIGHT: {kind: light, shown when: on ground, applies to: [T2, SB 1]}
+"""
+WITH_BULLETIN = FLEET + "service bulletins: {SB 1: {serials: 5-10}}\n"
+LISTS = """
+title: Lists
+procedures:
+  look:
+    kind: flow
+    done from: normal
+    steps: [{check: pump running, applies to: T1}, {check: on ground}]
+"""
+
+
+def test_two_aeroplanes_of_one_book_differ_and_have_not_changed() -> None:
+    book = book_of(TWO_AEROPLANES, WITH_BULLETIN, procedures=LISTS)
+    text = str(tb.compare(book, aeroplane_a="T1", aeroplane_b="T2"))
+    heads = [line.strip() for line in text.splitlines() if re.match(r"\d+\. ", line)]
+    assert heads == [
+        "1. air switch (control): another name",
+        "2. pump (unit), runs when: differs",
+        "3. OLD LIGHT (indication): only on T1",
+        "4. NEW LIGHT (indication): only on T2",
+        "5. look (procedure): a step only on T1",
+    ]
+    assert "Procedures: look names it" in text
+    for word in ("changed", "added", "removed", "renamed", "new", "gone", "now", "read again"):
+        assert not re.search(rf"\b{word}\b", text), word
+
+
+def test_two_revisions_are_told_as_changes() -> None:
+    comparison = compared(("means:\n", "means:\n  high speed: {when: speed above 300 kt}\n"),
+                          ("pump switch at ON", "pump switch not at OFF"))  # fmt: skip
+    text = str(comparison)
+    assert "high speed (means): added" in text
+    assert "spare pump (unit), runs when: changed" in text
+    assert "only on" not in text
+
+
+def test_a_bulletin_by_which_other_aeroplanes_have_it_too_is_told() -> None:
+    book = book_of(TWO_AEROPLANES, WITH_BULLETIN)
+    comparison = tb.compare(book, aeroplane_a="T1", aeroplane_b="T2")
+    fitted = {c.item: (c.fitted_a, c.fitted_b) for c in comparison.changes}
+    assert fitted["NEW LIGHT"] == ("", "T2 or SB 1")
+    assert set(fitted.values()) == {("", ""), ("", "T2 or SB 1")}
+    assert "[applies to T2 or SB 1]" in str(comparison)

@@ -79,6 +79,14 @@ def applies(book: Book, effectivity: Effectivity, aeroplane: Aeroplane) -> bool:
     )
 
 
+def effectivity_text(effectivity: Effectivity) -> str:
+    """To which aeroplanes something applies: `SB 32-007 or S94-200 and not option X`."""
+    return " or ".join(
+        " and ".join(word if affirmed else f"not {word}" for affirmed, word in terms)
+        for terms in effectivity.alternatives
+    )
+
+
 def _holds(word: str, has: set[str], serial: int) -> bool:
     if word.startswith(_SERIALS):
         return has_serial(ranges_of(word.removeprefix(_SERIALS)), serial)

@@ -57,7 +57,8 @@ class Change:
     meaning, step, source, why), `key` the key it stands under. `verdict` is `stated` where there
     is nothing to work out, `wording only` where both are proved equal, `differs` with a `case`, or
     says that the case is not known to be possible, or that no state that both can be in shows a
-    difference.
+    difference. `fitted_a` and `fitted_b` are to what it applies, if that goes by more than the
+    variant: a service bulletin, say.
     """
 
     item: str
@@ -70,6 +71,8 @@ class Change:
     case: Case | None
     source_a: str
     source_b: str
+    fitted_a: str = ""
+    fitted_b: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +126,9 @@ class ScenarioDifference:
 class Comparison:
     """All differences between two aeroplanes, `a` the earlier or the base, with the rule used.
 
-    `restated` is what is told otherwise and makes no difference, `sources` that of which only the
-    source has changed. Of the scenarios that both have, `alike` do not differ.
+    `same_book` if they are two aeroplanes of one book, not of two revisions. `restated` is what is
+    told otherwise and makes no difference, `sources` that of which only the source has changed. Of
+    the scenarios that both have, `alike` do not differ.
     """
 
     a: str
@@ -134,6 +138,7 @@ class Comparison:
     sources: tuple[Change, ...]
     scenarios: tuple[ScenarioDifference, ...] = ()
     alike: int = 0
+    same_book: bool = False
     rule: str = RULE
 
     def __str__(self) -> str:
@@ -174,8 +179,8 @@ def compare(
             f"that would compare {one.aeroplane} with itself",
             "Name another aeroplane of the book, or another revision of it.",
         )
-    sides = Sides(one, other)
-    labels = _labels(one, other, same_book=book_b is None)
+    sides = Sides(one, other, same_book=book_b is None)
+    labels = _labels(one, other, sides.same_book)
     found = [
         *differences_of(sides, follow),
         *whole_differences(sides),
@@ -194,6 +199,7 @@ def compare(
         tuple(_change(one, labels) for one in (*table.sources, *of_source)),
         scenarios,
         len(both - {difference.scenario for difference in scenarios}),
+        sides.same_book,
     )
 
 
@@ -262,4 +268,6 @@ def _change(found: Found, labels: tuple[str, str]) -> Change:
         case,
         found.source_a,
         found.source_b,
+        found.fitted_a,
+        found.fitted_b,
     )

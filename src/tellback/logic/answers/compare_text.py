@@ -12,6 +12,7 @@ from tellback.logic.differences.stated import (
     MEANING,
     ORDER,
     REMOVED,
+    RENAMED,
     SOURCE,
     STATEMENT,
     WHY,
@@ -23,13 +24,21 @@ if TYPE_CHECKING:
 
 _WHAT = {
     STATEMENT: "changed",
-    f"{STATEMENT} {ADDED}": "a statement added",
-    f"{STATEMENT} {REMOVED}": "a statement removed",
-    LIMIT: "another limit",
+    LIMIT: "another number",
     ORDER: "in another order",
     MEANING: "the same text, of other things",
     WHY: "other reasons",
 }
+_BETWEEN_AEROPLANES = {
+    STATEMENT: "differs",
+    RENAMED: "another name",
+    "step changed": "a step that differs",
+    "step moved": "a step in another place",
+}
+"""What is said otherwise of two aeroplanes: nothing has changed from the one to the other."""
+
+_PART = {STATEMENT: "a statement ", "step": "a step ", "expects": "expected "}
+"""What one aeroplane alone may have of a thing that both have."""
 
 
 def lines_of(comparison: Comparison) -> Iterator[str]:
@@ -43,13 +52,12 @@ def lines_of(comparison: Comparison) -> Iterator[str]:
     if comparison.restated:
         yield "Told otherwise, and no difference of the aeroplane:"
     for change in comparison.restated:
-        yield f"  {_head(change)}"
+        yield f"  {_head(comparison, change)}"
         yield from _told(comparison, change, 6)
     if comparison.sources:
-        yield "Only the source has changed:"
+        yield f"Only the source {'differs' if comparison.same_book else 'has changed'}:"
     for change in comparison.sources:
-        sources = f"{change.before or 'none'}, now {change.after or 'none'}"
-        yield f"  {change.item} ({change.kind}): {sources}"
+        yield f"  {change.item} ({change.kind}): {_two_sources(comparison, change)}"
     if count:
         yield (
             "Levels as in FAA AC 120-53, proposed by this rule; the operator decides. "
@@ -59,15 +67,15 @@ def lines_of(comparison: Comparison) -> Iterator[str]:
 
 def _row(comparison: Comparison, number: int, row: Difference) -> Iterator[str]:
     first, *others = row.changes
-    yield f"{number}. {row.item} ({row.kind}): {_what(first)}"
+    yield f"{number}. {_head(comparison, first, row.item)}"
     yield from _told(comparison, first, 4)
     for change in others:
         if change.what == SOURCE and (change.before, change.after) == _sources(first):
             continue
-        yield f"    {_what(change)[:1].upper()}{_what(change)[1:]}"
+        yield f"    {_begun(_what(comparison, change))}"
         yield from _told(comparison, change, 6)
     for change in row.with_it:
-        yield f"    With it: {_head(change)}"
+        yield f"    With it: {_head(comparison, change)}"
         yield from _told(comparison, change, 6)
     yield (
         f"    Flight characteristics: {row.flight_characteristics}. Procedures: {row.procedures}."
@@ -85,7 +93,7 @@ def _scenarios(comparison: Comparison) -> Iterator[str]:
         source = f"  [{difference.source}]" if difference.source else ""
         yield f"  {difference.scenario}{source}"
         for change in difference.changes:
-            yield f"    {_what(change)[:1].upper()}{_what(change)[1:]}"
+            yield f"    {_begun(_what(comparison, change))}"
             yield from _told(comparison, change, 6)
         if difference.parting:
             yield from _parting(comparison, difference.parting)
@@ -111,30 +119,53 @@ def _told(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
     yield from (f"{' ' * inset}{line}" for line in _behaviour(comparison, change))
 
 
-def _head(change: Change) -> str:
-    return f"{change.item} ({change.kind}): {_what(change)}"
+def _head(comparison: Comparison, change: Change, item: str = "") -> str:
+    what = _what(comparison, change)
+    return f"{item or change.item} ({change.kind}){', ' if ': ' in what else ': '}{what}"
 
 
-def _what(change: Change) -> str:
-    what = _WHAT.get(change.what, change.what)
-    key = change.key if change.key != change.what and not change.what.startswith("step") else ""
-    return f"{key}, {what}" if key else what
+def _begun(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _what(comparison: Comparison, change: Change) -> str:
+    """What differs, after the key it stands under: `runs when: changed`."""
+    first, _, last = change.what.rpartition(" ")
+    only = {ADDED: comparison.b, REMOVED: comparison.a}.get(last, "")
+    part = _PART.get(first, "") if change.key else ""
+    if only:
+        what = f"{part}only on {only}" if comparison.same_book else f"{part}{last}"
+    elif comparison.same_book and change.what in _BETWEEN_AEROPLANES:
+        what = _BETWEEN_AEROPLANES[change.what]
+    else:
+        what = _WHAT.get(change.what, change.what)
+    is_told = change.key in ("", change.what) or change.what.startswith(("step", "expects"))
+    return what if is_told else f"{change.key}: {what}"
+
+
+def _two_sources(comparison: Comparison, change: Change) -> str:
+    before, after = change.before or "none", change.after or "none"
+    if comparison.same_book:
+        return f"{comparison.a}: {before}; {comparison.b}: {after}"
+    return f"{before}, now {after}"
 
 
 def _sides(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
     """What stands in either book; of what one alone has, what that has."""
     whole = change.what.endswith((ADDED, REMOVED))
-    for label, text, source in (
-        (comparison.a, change.before, change.source_a),
-        (comparison.b, change.after, change.source_b),
+    for label, text, source, fitted in (
+        (comparison.a, change.before, change.source_a, change.fitted_a),
+        (comparison.b, change.after, change.source_b, change.fitted_b),
     ):
         if not whole or text or source:
-            yield f"{' ' * inset}{label}: {_side(text, source if change.what != SOURCE else '')}"
+            shown = source if change.what != SOURCE else ""
+            yield f"{' ' * inset}{label}: {_side(text, shown, fitted)}"
 
 
-def _side(text: str, source: str) -> str:
-    known = f"  [{source}]" if source not in ("", text) else ""
-    return f"{text or '(not stated)'}{known}"
+def _side(text: str, source: str, fitted: str) -> str:
+    applies = f"applies to {fitted}" if fitted else ""
+    known = "; ".join(part for part in (source, applies) if part not in ("", text))
+    return f"{text or '(not stated)'}{f'  [{known}]' if known else ''}"
 
 
 def _behaviour(comparison: Comparison, change: Change) -> Iterator[str]:
@@ -147,7 +178,7 @@ def _behaviour(comparison: Comparison, change: Change) -> Iterator[str]:
     elif change.verdict == WORDING:
         yield "Only the wording differs: proved equal, whatever everything else does."
     elif change.verdict == NOWHERE:
-        yield "No difference in any state to which the same past leads both: proved."
+        yield "No state to which the same moves lead both shows a difference: proved."
 
 
 def _state(case: Case) -> str:

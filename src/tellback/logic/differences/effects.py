@@ -11,6 +11,7 @@ from tellback.logic.differences.levels import level_of
 from tellback.logic.differences.procedures import STEP
 from tellback.logic.differences.rows import Row
 from tellback.logic.differences.sides import Sides
+from tellback.logic.differences.stated import ADDED, REMOVED, Found
 from tellback.logic.words import listed
 
 NONE = "none"
@@ -62,13 +63,28 @@ def procedures(sides: Sides, row: Row) -> str:
         return _of_procedure(sides, row)
     if row.kind == "limit":
         return "to be assessed: the crew keeps it"
-    told = [f"{found.item} {_CHANGE.get(found.what, 'changed')}" for found in row.with_it
-            if found.kind == "procedure"]  # fmt: skip
-    told += [
-        f"to be read again: {text}"
-        for text in _speaking(sides, _items(row), {found.item for found in row.with_it})
-    ]
-    return "; ".join(told) or "no procedure in the books speaks of it"
+    told = [_with_it(sides, found) for found in row.with_it if found.kind == "procedure"]
+    speaking = _speaking(sides, _items(row), {found.item for found in row.with_it})
+    if speaking:
+        told.append(_spoken(sides, speaking))
+    return "; ".join(told) or "none names it"
+
+
+def _with_it(sides: Sides, found: Found) -> str:
+    """A procedure that one alone has because of what differs, or that differs."""
+    if sides.same_book and found.what in (ADDED, REMOVED):
+        book = sides.book_b if found.what == ADDED else sides.book_a
+        return f"{found.item} only on {book.aeroplane}"
+    return f"{found.item} {_CHANGE.get(found.what, 'changed')}"
+
+
+def _spoken(sides: Sides, speaking: Collection[str]) -> str:
+    """Which procedures name it; after a revision they are to be read again."""
+    several = f"{len(speaking)} that name it"
+    named = listed(speaking) if len(speaking) <= MOST_NAMED else several
+    if not sides.same_book:
+        return f"to be read again: {named}"
+    return several if named == several else f"{named} name{'s' * (len(speaking) == 1)} it"
 
 
 def _of_procedure(sides: Sides, row: Row) -> str:
@@ -79,23 +95,20 @@ def _of_procedure(sides: Sides, row: Row) -> str:
     return f"as told; {ending}" if ending else "as told"
 
 
-_CHANGE = {"added": "is new", "removed": "is gone"}
+_CHANGE = {ADDED: "is new", REMOVED: "is gone"}
 
 
-def _speaking(sides: Sides, items: Collection[str], but: Collection[str]) -> Iterator[str]:
-    """The procedures that speak of the items, on one line, and which book alone has one."""
+def _speaking(sides: Sides, items: Collection[str], but: Collection[str]) -> Collection[str]:
+    """The procedures that speak of the items, each with its source and which book alone has it."""
     books = (sides.book_a, sides.book_b)
     speaking: dict[str, str] = {}
     for book, other in (books, books[::-1]):
         there = {procedure.name for procedure in other.procedures}
         for procedure in book.procedures:
             if named_in_procedure(procedure) & {*items} and procedure.name not in but:
-                alone = "" if procedure.name in there else f"only of {book.aeroplane}"
+                alone = "" if procedure.name in there else f"only on {book.aeroplane}"
                 known = ", ".join(text for text in (procedure.source, alone) if text)
                 speaking[procedure.name] = (
                     f"{procedure.name} ({known})" if known else procedure.name
                 )
-    if len(speaking) > MOST_NAMED:
-        yield f"{len(speaking)} procedures that speak of it"
-    elif speaking:
-        yield listed(speaking.values())
+    return speaking.values()

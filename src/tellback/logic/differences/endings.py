@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tellback.book.model import Procedure
 from tellback.book.spoken import named_in_procedure
 from tellback.logic.differences.attributes import attributes_of
@@ -33,9 +35,14 @@ def ends(sides: Sides, old: Procedure, new: Procedure) -> str:
         except Unsettled:
             continue
         if told:
-            return f"done from {start}, with nothing failed, it ends with {told}"
+            return f"{_done(sides, [start])}, the second list ends with {told}"
         alike.append(start)
-    return f"done from {listed(alike, 'or')}, with nothing failed, it ends alike" if alike else ""
+    return f"{_done(sides, alike)}, both lists end alike" if alike else ""
+
+
+def _done(sides: Sides, starts: Sequence[str]) -> str:
+    on = f" on {sides.book_b.aeroplane}" if sides.same_book else ""
+    return f"done from {listed(starts, 'or')}{on} with nothing failed"
 
 
 def _can_be_made(sides: Sides, procedure: Procedure) -> bool:

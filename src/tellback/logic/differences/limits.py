@@ -77,6 +77,8 @@ def _changed(sides: Sides, old: Limit | None, new: Limit | None) -> Found:
         limit.name, KIND, what, "", texts[0], texts[1], sources[0], sources[1],
         names=named[0] ^ named[1] if old and new else named[0] | named[1],
         places=(old.place if old else None, new.place if new else None),
+        fitted_a=sides.fitted(old.applies) if old else "",
+        fitted_b=sides.fitted(new.applies) if new else "",
     )  # fmt: skip
 
 

@@ -42,14 +42,14 @@ def procedure_differences(sides: Sides) -> Iterator[Found]:
         if new.name in pairs:
             yield from _of_pair(sides, *pairs[new.name])
         else:
-            yield _whole(ADDED, None, new)
+            yield _whole(sides, ADDED, None, new)
     kept = {old.name for old, _ in pairs.values()}
     for old in sides.old_procedures:
         if old.name not in kept:
-            yield _whole(REMOVED, old, None)
+            yield _whole(sides, REMOVED, old, None)
 
 
-def _whole(what: str, old: Procedure | None, new: Procedure | None) -> Found:
+def _whole(sides: Sides, what: str, old: Procedure | None, new: Procedure | None) -> Found:
     one = new or old
     assert one is not None
     texts = [_all_of(of) if of else "" for of in (old, new)]
@@ -58,6 +58,8 @@ def _whole(what: str, old: Procedure | None, new: Procedure | None) -> Found:
     return Found(
         one.name, KIND, what, "", texts[0], texts[1], sources[0], sources[1],
         names=named_in_procedure(one), places=places,
+        fitted_a=sides.fitted(old.applies) if old else "",
+        fitted_b=sides.fitted(new.applies) if new else "",
     )  # fmt: skip
 
 

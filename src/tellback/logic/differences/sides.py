@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from tellback.book.model import Book, Procedure, Thing
+from tellback.book.effectivity import effectivity_text
+from tellback.book.model import Book, Effectivity, Procedure, Thing
 from tellback.book.names import fold
 from tellback.diagnostics import Place
 from tellback.logic.differences.joint import Joint
@@ -20,10 +21,14 @@ from tellback.logic.differences.steps import Pairs, paired
 
 @dataclass
 class Sides:
-    """Two books of one aeroplane each, in which what is the same has the same name."""
+    """Two books of one aeroplane each, in which what is the same has the same name.
+
+    `same_book` if they are two aeroplanes of one book, and nothing has changed between them.
+    """
 
     whole_a: Book
     book_b: Book
+    same_book: bool = False
     pairs: tuple[Pair, ...] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -33,6 +38,12 @@ class Sides:
     def same_aeroplane(self) -> bool:
         """Whether these are two books of one aeroplane, not two aeroplanes."""
         return self.whole_a.aeroplane == self.book_b.aeroplane
+
+    def fitted(self, effectivity: Effectivity) -> str:
+        """To what something applies, if that goes by more than the variant; else empty."""
+        variants = {fold(v.name) for book in (self.whole_a, self.book_b) for v in book.variants}
+        words = (fold(word) for terms in effectivity.alternatives for _, word in terms)
+        return effectivity_text(effectivity) if not variants.issuperset(words) else ""
 
     @cached_property
     def names(self) -> Mapping[str, str]:

@@ -37,7 +37,8 @@ class Found:
     """One difference as it is stated: of which item, under which key, and what.
 
     `judgement` is None where there is nothing to judge: a thing added, a source, a range. `names`
-    are the things that are spoken of, `places` where either book says it.
+    are the things that are spoken of, `places` where either book says it. `fitted_a` and
+    `fitted_b` are to what it applies, if that goes by more than the variant.
     """
 
     item: str
@@ -51,6 +52,8 @@ class Found:
     judgement: Judgement | None = None
     names: frozenset[str] = frozenset()
     places: Places = (None, None)
+    fitted_a: str = ""
+    fitted_b: str = ""
 
 
 def differences_of(sides: Sides, follow: Follow = straight) -> Iterator[Found]:
@@ -65,13 +68,14 @@ def differences_of(sides: Sides, follow: Follow = straight) -> Iterator[Found]:
             yield Found(
                 thing.name, kind_of(thing), ADDED, "", "", _all_of(thing), "", source_of(thing),
                 names=named_by(thing), places=(None, thing.place),
+                fitted_b=sides.fitted(thing.applies),
             )  # fmt: skip
     for thing in sides.whole_a.things:
         if thing.name not in paired_a:
             names = named_by(things_a[sides.names[thing.name]])
             yield Found(
                 thing.name, kind_of(thing), REMOVED, "", _all_of(thing), "", source_of(thing), "",
-                names=names, places=(thing.place, None),
+                names=names, places=(thing.place, None), fitted_a=sides.fitted(thing.applies),
             )  # fmt: skip
 
 
@@ -214,7 +218,10 @@ def _found(
     old, new = two
     names = named_in(old) | named_in(new)
     places = _place_of(old), _place_of(new)
-    yield Found(item, kind, what, key, before, after, source_a, source_b, judgement, names, places)
+    fitted = [sides.fitted(entry.statement.applies) if entry else "" for entry in two]
+    yield Found(
+        item, kind, what, key, before, after, source_a, source_b, judgement, names, places, *fitted
+    )
     if old and new and what != MEANING and old.statement.whys != new.statement.whys:
         why_a, why_b = (reasons_text(entry.statement.whys) for entry in (old, new))
         yield Found(item, kind, WHY, WHY, why_a, why_b, source_a, source_b, places=places)
