@@ -960,3 +960,72 @@ def test_a_bulletin_by_which_other_aeroplanes_have_it_too_is_told() -> None:
     assert fitted["NEW LIGHT"] == ("", "T2 or SB 1")
     assert set(fitted.values()) == {("", ""), ("", "T2 or SB 1")}
     assert "[applies to T2 or SB 1]" in str(comparison)
+
+
+def test_a_light_that_one_alone_has_is_told_with_a_state_in_which_it_is_shown() -> None:
+    comparison = tb.compare(book_of(TWO_AEROPLANES, WITH_BULLETIN), aeroplane_b="T2")
+    old, new = case_of(comparison, "OLD LIGHT"), case_of(comparison, "NEW LIGHT")
+    assert (old.a_does, old.b_does) == ("it is brought on", "there is none")
+    assert (new.a_does, new.b_does) == ("there is none", "it is brought on")
+    assert (new.start, new.departures) == ("normal", ("on ground",))
+
+
+def test_a_light_that_can_never_be_shown_makes_no_difference() -> None:
+    never = "situations: {x: {}}\nindications: {L: {kind: light, shown when: x and not x}}\n"
+    comparison = tb.compare(book_of("situations: {x: {}}\n"), book_of(never))
+    assert rows(comparison) == {("L", "added", "", NOWHERE)}
+
+
+NEEDY = """
+situations: {on ground: {normally: no}}
+controls:
+  master: {positions: [OFF, ON], normally: OFF}
+units:
+  source: {kind: generator, runs when: master at ON, fails: [stops]}
+  fan: {kind: fan, needs: [bus], runs when: LIMIT}
+supplies: {bus: {kind: bus, fed by: [source]}}
+latches: {memory: {set when: on ground, cleared when: master at ON and not on ground}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "departures"),
+    [
+        # the fan can run only where its bus is live
+        ("on ground", "not on ground", ("master at ON",)),
+        # a control moved comes before what is outside, that before what is remembered
+        ("master at OFF", "master at OFF or on ground", ("master at ON", "on ground")),
+    ],
+)
+def test_of_a_unit_a_state_is_told_in_which_it_then_runs_or_not(
+    before: str, after: str, departures: tuple[str, ...]
+) -> None:
+    books = (book_of(NEEDY.replace("LIMIT", text)) for text in (before, after))
+    assert case_of(tb.compare(*books), "fan").departures == departures
+
+
+def test_a_control_is_moved_rather_than_something_failed_or_remembered() -> None:
+    text = "controls: {sw: {positions: [ON, OFF]}}\nsituations: {x: {}}\n" \
+        "units: {u: {fails: [stops]}}\nlatches: {m: {set when: x, cleared when: sw at OFF}}\n" \
+        "means: {any: {when: LIMIT}}\n"  # fmt: skip
+    any_of = "sw at OFF or u not running or m set"
+    books = (book_of(text.replace("LIMIT", t)) for t in ("sw at OFF and sw at ON", any_of))
+    assert case_of(tb.compare(*books), "any").departures == ("sw at OFF",)
+
+
+def test_procedures_and_limits_stand_after_the_systems_whatever_their_names() -> None:
+    """A checklist often bears the name of its light."""
+    lists = "title: Lists\nprocedures:\n  PUMP LOW:\n    kind: memory items\n" \
+        "    called for when: on ground\n    steps: [{say: A}]\n"  # fmt: skip
+    changes = [
+        ("level: caution", "level: warning"),
+        ("speed below 80 kt or", "speed below 70 kt or"),
+    ]
+    a = book_of(BASE, procedures=lists)
+    b = book_of(changed(*changes), procedures=lists.replace("say: A", "say: B"))
+    kinds = [(d.item, d.kind) for d in tb.compare(a, b).differences]
+    assert kinds == [
+        ("low speed", "means"),
+        ("PUMP LOW", "indication"),
+        ("PUMP LOW", "procedure"),
+    ]

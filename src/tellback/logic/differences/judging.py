@@ -37,12 +37,13 @@ MOST_UNDECIDED = 2
 PATIENCE = 5_000
 """The effort of search that one such state may take."""
 
-COSTS = {"failure": 1001, "delay": 1}
-INPUT, MEMORY = 1000, 900
+COSTS = {"control": 1000, "failure": 1002, "delay": 1}
+INPUT, MEMORY = 1001, 1003
 """What a departure from the start costs.
 
-What must have been moved counts, now or in the past. A failure only if it must be; a delay runs
-out by itself.
+As few as can be; of as many, what the crew moves rather than what comes from outside, that rather
+than what fails, and what is to be seen rather than what has come of the past. A delay runs out by
+itself.
 """
 
 

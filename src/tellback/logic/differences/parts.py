@@ -65,8 +65,8 @@ class Part:
     `value` is what stands there if that is no statement; `without` is what no entry comes to.
 
     What the things in `own` do is followed further when it is compared; `memory` is the variable
-    that the part changes, if it changes one. `matters` is when the crew sees what an indication
-    comes to: what it needs besides is met.
+    that the part changes, if it changes one. `matters` is when what an
+    indication or a unit comes to is then shown or runs: all else that it needs for that is so.
     """
 
     key: str
@@ -173,11 +173,15 @@ def _of_control(make: _Maker, control: Control) -> Iterator[Part]:
 
 def _of_unit(make: _Maker, unit: Unit) -> Iterator[Part]:
     run = {"closed": "close", "open": "open"}.get(running_words(unit.form)[0], "run")
-    yield make.all("needs", unit.needs, "its needs are met", "its needs are not met")
+    needs = make.all("needs", unit.needs, "its needs are met", "its needs are not met")
     called = f"it is called to {run}"
     not_called = f"it is not called to {run}"
-    yield make.any("runs when", unit.ways, called, not_called, without=TRUE)
-    yield make.any("shed when", unit.shed, "it is shed", "it is not shed")
+    ways = make.any("runs when", unit.ways, called, not_called, without=TRUE)
+    shed = make.any("shed when", unit.shed, "it is shed", "it is not shed")
+    met, wanted, kept = needs.outcomes[0].when, ways.outcomes[0].when, neg(shed.outcomes[0].when)
+    yield replace(needs, matters=conj([wanted, kept]))
+    yield replace(ways, matters=conj([met, kept]))
+    yield replace(shed, matters=conj([met, wanted]))
     fed = [
         supply
         for supply in make.picture.book.things

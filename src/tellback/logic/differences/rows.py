@@ -140,7 +140,9 @@ class _Rows:
             yield Row(first.item, (first.item,), first.kind, (first,), (*others, *because))
 
     def _place(self, key: Item) -> int:
-        return self.sides.order.get(key[1], len(self.sides.order))
+        kind, item = key
+        place = self.sides.order
+        return place.get(item, len(place)) if kind in _THINGS else len(place)
 
 
 def _first(together: Sequence[Found], because: Iterable[Found]) -> Found:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 
-from tellback.book.model import Book, Statement, Thing, Why
+from tellback.book.model import Book, Indication, Statement, Thing, Why
 from tellback.book.names import FORMS, fold
 from tellback.book.spoken import named_by, named_with
 from tellback.book.stated import statements_of
 from tellback.diagnostics import Place
 from tellback.logic.differences.attributes import attributes_of
-from tellback.logic.differences.judging import WORDING, Judgement
+from tellback.logic.differences.judging import NOWHERE, WORDING, Judgement
 from tellback.logic.differences.pairing import Pair
 from tellback.logic.differences.parts import IN_ORDER, Entry, Part, one_line, parts_of
 from tellback.logic.differences.replaced import Two
@@ -24,6 +24,7 @@ from tellback.logic.progress import Follow, straight
 ADDED, REMOVED, RENAMED = "added", "removed", "renamed"
 STATEMENT, LIMIT, ORDER, MEANING = "statement", "limit", "order", "meaning"
 SOURCE, WHY = "source", "why"
+NONE_THERE = "there is none"
 
 Places = tuple[Place | None, Place | None]
 
@@ -67,16 +68,32 @@ def differences_of(sides: Sides, follow: Follow = straight) -> Iterator[Found]:
         else:
             yield Found(
                 thing.name, kind_of(thing), ADDED, "", "", _all_of(thing), "", source_of(thing),
-                names=named_by(thing), places=(None, thing.place),
+                _shown_alone(sides, 1, thing), names=named_by(thing), places=(None, thing.place),
                 fitted_b=sides.fitted(thing.applies),
             )  # fmt: skip
     for thing in sides.whole_a.things:
         if thing.name not in paired_a:
-            names = named_by(things_a[sides.names[thing.name]])
+            known = things_a[sides.names[thing.name]]
             yield Found(
                 thing.name, kind_of(thing), REMOVED, "", _all_of(thing), "", source_of(thing), "",
-                names=names, places=(thing.place, None), fitted_a=sides.fitted(thing.applies),
+                _shown_alone(sides, 0, known), names=named_by(known), places=(thing.place, None),
+                fitted_a=sides.fitted(thing.applies),
             )  # fmt: skip
+
+
+def _shown_alone(sides: Sides, side: int, thing: Thing) -> Judgement | None:
+    """A smallest state in which an indication that one book alone has is shown."""
+    if not isinstance(thing, Indication) or not thing.ways:
+        return None
+    parts = parts_of(sides.joint.pictures[side], thing)
+    part = next(part for part in parts if part.key == "shown when")
+    two = (_empty(part), part) if side else (part, _empty(part))
+    judgement = sides.judge.part(*two)
+    if judgement.verdict == WORDING:  # it can never be brought on
+        return Judgement(NOWHERE)
+    if side:
+        return replace(judgement, a_does=NONE_THERE)
+    return replace(judgement, b_does=NONE_THERE)
 
 
 def kind_of(thing: Thing) -> str:
