@@ -286,7 +286,10 @@ NOT_SO = ("it is not", "its needs are not", "it does not")
 def can_be_in_each(
     sides: Sides, found: Found, twins: tuple[Twins, Twins], both: list[list[State]]
 ) -> bool:
-    """Each book has a possible state like the one told, the memory that changes left aside."""
+    """Each book has a possible state like the one told, the memory that changes left aside.
+
+    One of them alone, if it says so.
+    """
     assert found.judgement is not None
     assert found.judgement.state is not None
     for side, (twin, possible) in enumerate(zip(twins, both, strict=True)):
@@ -296,7 +299,8 @@ def can_be_in_each(
             for item, domain in twin.frame.items.items()
             if twin.names[item] in own and item not in (found.item, f"{found.item} cancelled")
         }
-        if not any(looked_at.items() <= twin.frame.named(state).items() for state in possible):
+        can_be = any(looked_at.items() <= twin.frame.named(state).items() for state in possible)
+        if can_be != (found.judgement.only in (None, side)):
             return False
     return True
 

@@ -1029,3 +1029,44 @@ def test_procedures_and_limits_stand_after_the_systems_whatever_their_names() ->
         ("PUMP LOW", "indication"),
         ("PUMP LOW", "procedure"),
     ]
+
+
+# -- both at the same time ------------------------------------------------------------------------
+
+HEATED = """
+situations: {hot: {normally: no}, very hot: {normally: no}}
+readings:
+  temperature:
+    unit: C
+    range: 0 to 400
+    follows: [{reads: 300, when: very hot and valve open}, MIDDLE {reads: 20}]
+    fails: [reads 350]
+units: {valve: {kind: valve, shed when: trip set}}
+latches: {trip: {set when: temperature above LIMIT for 5 s, cleared when: not hot and not very hot}}
+"""
+
+
+def heated(limit: str, middle: str = "{reads: 265, when: hot and valve open},") -> Book:
+    return book_of(HEATED.replace("LIMIT", limit).replace("MIDDLE", middle))
+
+
+def test_a_state_is_one_that_both_are_in_at_the_same_time() -> None:
+    """After a false 350 C both delays are over together: that does not tell the two apart."""
+    case = case_of(tb.compare(heated("260 C"), heated("270 C")), "trip")
+    assert case.departures == ("hot", "temperature above 260 C for 5 s")
+    assert (case.a_does, case.b_does, case.smallest) == ("it is set", "it is not set", True)
+
+
+def test_a_limit_between_the_numbers_that_a_reading_has_makes_no_difference() -> None:
+    comparison = tb.compare(heated("260 C", ""), heated("270 C", ""))
+    assert rows(comparison) == {("trip", "limit", "set when", NOWHERE)}
+
+
+def test_a_state_that_one_alone_comes_to_is_told_as_that() -> None:
+    start = DEFAULT.replace("normal: {}", "normal: {}\n  on: {switch: ON}")
+    text = "controls: {switch: {positions: [OFF, ON], drops to OFF when: fluid below 30 L}}\n" \
+        "readings: {fluid: {unit: L, range: 0 to 100, starts at: 60, moves: [ROWS]}}\n"  # fmt: skip
+    up, down = "{to: 100, rate: 10, when: switch at ON}", "{to: 0, rate: 1}"
+    books = [book_of(text.replace("ROWS", r), start) for r in (f"{up}, {down}", f"{down}, {up}")]
+    comparison = tb.compare(*books)
+    assert case_of(comparison, "fluid").only == comparison.a

@@ -258,10 +258,13 @@ class Paths:
             yield state
             node = node & ~self.space.point(state)
 
-    def replay(self, start: str, events: Sequence[Event | None], goal: Formula) -> Run | None:
+    def replay(
+        self, start: str, events: Sequence[Event | None], goal: Formula, instants: bool = False
+    ) -> Run | None:
         """The events in time from a starting state; the run as soon as the goal holds, or None.
 
-        None among the events lets all settle before the next.
+        None among the events lets all settle before the next. With `instants` it is enough that
+        the goal, of variables, holds in the instant of an event, before what this brings about.
         """
         runner = self.picture.aeroplane
         moment = self.starts[start]
@@ -273,17 +276,25 @@ class Paths:
         for event in [*events, None]:
             try:
                 for text, reached in self._carry_out(moment, event):
+                    instant = self._instant(moment, event) if instants else reached.state
                     moment = reached
                     count += 1
                     if text:
                         steps.append((moment.time, text))
                     if runner.holds(impossible, moment.state):
                         return None
-                    if runner.holds(goal, moment.state):
+                    if runner.holds(goal, moment.state) or runner.holds(goal, instant):
                         return Run(start, tuple(steps), moment, count)
             except (Barred, Unsettled):
                 return None
         return None
+
+    def _instant(self, moment: Moment, event: Event | None) -> State:
+        """The state in which the next event puts this one, nothing having followed from it yet."""
+        if event is not None and not event.timed:
+            return {**moment.state, event.variable: event.value}
+        name, first = min(moment.under_way.items(), key=lambda pending: pending[1].due)
+        return {**moment.state, name: first.value}
 
     def _carry_out(self, moment: Moment, event: Event | None) -> Iterator[tuple[str, Moment]]:
         """The moments of one event; without an event, those until settled."""

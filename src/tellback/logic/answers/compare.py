@@ -36,7 +36,7 @@ class Case:
     """The smallest state in which the two differ: a starting state, and what is otherwise.
 
     `after` is what is done from the start to come to it, if that is not plain. `only` is the
-    aeroplane that alone has the positions in it; empty if both have them. `smallest` is False if
+    aeroplane that alone can be in it; empty if both can. `smallest` is False if
     a nearer state may show it too.
     """
 

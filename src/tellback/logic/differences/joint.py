@@ -173,6 +173,18 @@ class Joint:
     def _actual(self) -> dict[tuple[int, str], Node]:
         return {}
 
+    def calm(self, node: Node) -> Node:
+        """Where no delay at which this function looks is running: all that waits is over."""
+        names = self.space.support(node)
+        waits = (
+            self.of(side, rule.condition)
+            & self.space.literal(self.names[side][rule.variable], (0,))
+            for side in SIDES
+            for rule in self.pictures[side].system.delays
+            if self.names[side][rule.variable] in names
+        )
+        return ~self.space.any_of(waits)
+
     # -- which states -------------------------------------------------------------------------
 
     def known(self, sides: Iterable[int], names: Iterable[str]) -> Iterator[Node]:

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from tellback.logic.differences.cases import Departures, beyond, in_words
 from tellback.logic.differences.joint import SIDES, Joint
 from tellback.logic.differences.parts import Part
-from tellback.logic.differences.reaching import Reached, Reaching
+from tellback.logic.differences.reaching import Reached, Reaching, at_one_time
 from tellback.logic.differences.replaced import Two, row_change, with_replaced
 from tellback.logic.differences.seen import Seen
 from tellback.logic.path import Event, Run
@@ -75,9 +75,10 @@ class Judgement:
     """The verdict, and for a difference a smallest state: from which start it departs by what.
 
     `state` gives the joint variables that the difference looks at, `whole` all of them; `a_does`
-    and `b_does` tell what either then does, `only` the side (0 or 1) that alone has one of the
-    positions in the state. `smallest` if no nearer state could show it; `after` is what is done
-    from the start to come to it, where that is not plain from the departures.
+    and `b_does` tell what either then does, `only` the side (0 or 1) that alone can be in it: the
+    other has not one of the positions, or never comes to it. `smallest` if no nearer state could
+    show it; `after` is what is done from the start to come to it, where that is not plain from the
+    departures.
     """
 
     verdict: str
@@ -149,9 +150,9 @@ class Judge:
         return [self._judge(change(i), a, b, limited) for i in range(len(pairs))]
 
     def _judge(self, change: Change, a: Part, b: Part, limited: bool = True) -> Judgement:
-        """Where the crew can see it, if it can: there what an indication needs besides is met.
+        """Where it is to be seen, if it can: all else that is needed for that is met.
 
-        And where both books say what comes of it, unless that is nowhere.
+        And where no delay is running, and both books say what comes of it, unless that is nowhere.
         """
         if all(old == new for old, new in change(self.joint.local)):
             return Judgement(WORDING)
@@ -166,9 +167,11 @@ class Judge:
         unlike = _unlike(joint.open(0), joint.open(1))
         states = (space.any_of(_unlike(t.a, t.b) for t in told) | unlike) & here
         clear = states & ~joint.open(0) & ~joint.open(1)
-        judgement = self._smallest(clear & seen, told, b.memory, limited)
-        if judgement.verdict != DIFFERS and clear & seen != clear:
-            judgement = self._smallest(clear, told, b.memory, limited)
+        judgement = Judgement(NOWHERE)
+        for within in dict.fromkeys((clear & seen & joint.calm(clear), clear & seen, clear)):
+            judgement = self._smallest(within, told, b.memory, limited)
+            if judgement.verdict == DIFFERS:
+                break
         if judgement.verdict == NOWHERE and clear != states:
             judgement = self._smallest(states & ~clear, told, b.memory, limited)
         return judgement
@@ -218,21 +221,36 @@ class Judge:
     def _runs(
         self, state: Mapping[str, int], memory: str, sides: Sequence[int]
     ) -> tuple[Run, ...] | None:
-        """A run to the state in each of these books, the same if may be; None if one has none."""
+        """A run to the state in each of these books, the same if may be; None if one has none.
+
+        It must be the same, and the state at the same time, if something is not over yet in it.
+        """
         own = {side: self._own(side, state, memory) for side in sides}
         found: dict[int, Reached] = {}
         for side in sides:
-            reached = self._reaching[side].run(own[side])
+            reached = self._reaching[side].run(own[side], memory)
             if reached is None:
                 return None
             found[side] = reached
             for other in sides:
-                same = self._same_run(side, reached, other, own[other])
+                same = self._same_run(side, reached, other, own[other], memory)
                 if same is not None and other != side:
-                    return (reached.run, same) if side < other else (same, reached.run)
+                    runs = (reached.run, same) if side < other else (same, reached.run)
+                    if at_one_time(self._reaching, runs, own):
+                        return runs
+        if len(found) > 1 and self._waits(state):
+            return None
         return tuple(reached.run for reached in found.values())
 
-    def _same_run(self, side: int, reached: Reached, other: int, own: State) -> Run | None:
+    def _waits(self, state: Mapping[str, int]) -> bool:
+        """Whether a delay that is not over yet is part of the state."""
+        return any(
+            not value and self._departures[n] == COSTS["delay"] for n, value in state.items()
+        )
+
+    def _same_run(
+        self, side: int, reached: Reached, other: int, own: State, memory: str
+    ) -> Run | None:
         """What was done in one book to come to a state, done in the other."""
         events: list[Event | None] = []
         for event in reached.events:
@@ -242,7 +260,7 @@ class Judge:
                 events += [Event(name, value, False) for name, value in there.items()]
             else:
                 events.append(None)
-        return self._reaching[other].replay(reached.run.start, events, own)
+        return self._reaching[other].replay(reached.run.start, events, own, memory)
 
     def _by_search(
         self, states: Node, limits: list[Node], memory: str, sides: Sequence[int]
@@ -253,7 +271,8 @@ class Judge:
             if nearest is None or len(undecided) == MOST_UNDECIDED:
                 break
             can_be = {side: self._can_be(side, nearest[1], memory) for side in sides}
-            if all(can_be.values()):
+            together = len(sides) < 2 or not self._waits(nearest[1])
+            if all(can_be.values()) and together:
                 return _Nearest(*nearest, possible=True, smallest=not undecided)
             barred = [side for side, found in can_be.items() if found is False]
             for side in barred:

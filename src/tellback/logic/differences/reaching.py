@@ -6,6 +6,7 @@ in time, so one that is found shows that the state can be; that none is found sh
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 from typing import NamedTuple
@@ -48,29 +49,42 @@ class Reaching:
         self.paths = Paths(picture, None, "")
         self._needed: dict[tuple[str, int, bool], Diagram | None] = {}
 
-    def run(self, state: State) -> Reached | None:
-        """A run to these values, or None if none was found."""
+    def run(self, state: State, memory: str) -> Reached | None:
+        """A run to these values, or None if none was found.
+
+        If a memory that changes at once is left aside, it is enough that they are there for an
+        instant, before it changes.
+        """
         for start, events in islice(self._all_plans(state), MOST_RUNS):
-            run = self.replay(start, events, state)
+            run = self.replay(start, events, state, memory)
             if run is not None:
-                return self._shorter(Reached(run, events), state)
+                return self._shorter(Reached(run, events), state, memory)
         return None
 
-    def _shorter(self, reached: Reached, state: State) -> Reached:
+    def _shorter(self, reached: Reached, state: State, memory: str) -> Reached:
         """The run without what it can do without."""
         for event in reached.events:
             events = [other for other in reached.events if other is not event]
-            run = self.replay(reached.run.start, events, state)
+            run = self.replay(reached.run.start, events, state, memory)
             if run is not None and event is not None:
                 reached = Reached(run, events)
         return reached
 
-    def replay(self, start: str, events: Events, state: State) -> Run | None:
+    def replay(self, start: str, events: Events, state: State, memory: str) -> Run | None:
         """The run that these events make, if it comes to the state."""
         if start not in self.picture.starts:
             return None
-        goal = conj(Lit(name, frozenset({value})) for name, value in state.items())
-        return self.paths.replay(start, events, goal)
+        at_once = any(rule.variable == memory for rule in self.picture.system.steps)
+        return self.paths.replay(start, events, _all_of(state), at_once)
+
+    def lasts(self, run: Run, state: State) -> float:
+        """Until when these values stay after a run, if nothing more is moved."""
+        goal, runner, moment = _all_of(state), self.picture.aeroplane, run.end
+        while runner.holds(goal, moment.state):
+            if moment.settled:
+                return math.inf
+            moment = runner.next_event(moment)
+        return moment.time
 
     def _all_plans(self, state: State) -> Iterator[tuple[str, Events]]:
         """Moves from the starting states nearest to the state, without preparing it, then with."""
@@ -171,6 +185,21 @@ class Reaching:
         for number in system.numbers:
             if number.variable == name:
                 yield from _first_of(_rows(number, value, up))
+
+
+def at_one_time(
+    both: tuple[Reaching, Reaching], runs: tuple[Run, Run], own: Mapping[int, State]
+) -> bool:
+    """Whether the state that two runs come to is there in both books at once."""
+    last = max(run.end.time for run in runs)
+    return all(
+        run.end.time == last or both[side].lasts(run, own[side]) > last
+        for side, run in enumerate(runs)
+    )
+
+
+def _all_of(state: State) -> Formula:
+    return conj(Lit(name, frozenset({value})) for name, value in state.items())
 
 
 def _targets(rule: PlaceRule, value: int, up: bool) -> list[tuple[Formula, bool]]:
