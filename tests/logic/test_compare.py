@@ -456,13 +456,23 @@ def test_a_new_revision_of_all_sources_of_a_chapter_is_one_difference() -> None:
         ("pressure below 1000", "pressure below 2000", "A"),
         ("positions: [OFF, AUTO, ON]", "positions: [OFF, AUTO, ON, TEST]", "B"),
         ("level: caution", "level: warning", "B"),
-        ("lost for 3 s", "lost for 5 s", "C"),
-        ("running and speed below 80 kt", "running and speed below 90 kt", "C"),
+        ("lost for 3 s", "lost for 5 s", "B"),
+        ("running and speed below 80 kt", "running and speed below 90 kt", "B"),
     ],
 )
 def test_levels_are_proposed_by_the_rule(old: str, new: str, level: str) -> None:
     (difference,) = compared((old, new)).differences
     assert (difference.training, difference.checking, difference.currency) == (level,) * 3
+
+
+def test_a_step_done_by_heart_is_practised_and_a_limit_known_by_heart_is_not() -> None:
+    by_heart = ("do: pump switch at ON", "{do: pump switch at ON, from memory: yes}")
+    lists = (LIST, changed(by_heart, text=LIST))
+    (step,) = tb.compare(*(book_of(BASE, procedures=text) for text in lists)).differences
+    known = ("source: L-1", "source: L-1, from memory: yes")
+    numbers = (LIMITS, changed(known, text=LIMITS))
+    (limit,) = tb.compare(*(book_of(BASE, numbers=text) for text in numbers)).differences
+    assert (step.training, limit.training) == ("C", "B")
 
 
 def test_the_text_leaves_the_decision_to_the_operator() -> None:

@@ -1,6 +1,7 @@
 """What a training department would enter beside a difference, proposed by one plain rule.
 
-The levels A to E are those of FAA AC 120-53 (differences in training, checking and currency). The
+The levels A to E are those of FAA AC 120-53 (differences in training, checking and currency): what
+only has to be known is A or B, however much the systems differ; C is what has to be practised. The
 rule by which a level is proposed is our own; the operator decides.
 """
 
@@ -12,9 +13,8 @@ from tellback.logic.differences.stated import RENAMED, SOURCE, WHY, Found
 
 RULE = (
     "A: wording, sources, reasons, notes, claims, and what makes no difference. "
-    "B: an indication, the name, positions or handling of a control, the steps of a procedure, "
-    "or a limit. "
-    "C: what happens by itself, or when, and what is known by heart. D and E are never proposed."
+    "B: what a system does, or when, an indication, a control, the steps of a procedure, a limit. "
+    "C: a step done by heart. D and E are never proposed."
 )
 
 _BY_WORD_ALONE = frozenset({SOURCE, WHY, *BEHIND, "wording", "title", "kind"})
@@ -22,7 +22,6 @@ _OF_THE_CREW = frozenset({"control", "indication", "procedure", "limit"})
 _TOLD_ONLY = frozenset(
     {"chapter", "group", "claim", "starting state", "variant", "option", "service bulletin"}
 )
-_MOVED_BY_THE_SYSTEM = ("drops to ", "cannot go to ")
 BY_HEART = "by heart"
 
 
@@ -39,7 +38,5 @@ def level_of(found: Found) -> str:
         return "A"
     if found.what == RENAMED:
         return "B" if found.kind in _OF_THE_CREW else "A"
-    if found.kind in ("procedure", "limit"):
-        return "C" if any(BY_HEART in text for text in (found.before, found.after)) else "B"
-    by_itself = found.key.startswith(_MOVED_BY_THE_SYSTEM)
-    return "B" if found.kind in _OF_THE_CREW and not by_itself else "C"
+    by_heart = any(BY_HEART in text for text in (found.before, found.after))
+    return "C" if found.kind == "procedure" and by_heart else "B"
