@@ -51,6 +51,7 @@ limits:
   bus voltage: {between: 112 and 118 V, source: p.4}
   tyre pressure: {between: 2 bar and 190 psi, source: p.4}
   seats: {at most: "1,092", unit: none, source: p.5}
+  weight: {at most: "44,250 kg", source: p.5}
   fuel temperature: {at least: -37 C, source: p.6}
   cabin warning: {at: "10,000 ft", source: p.7}
 """
@@ -83,8 +84,9 @@ def test_a_limit_has_all_that_is_stated_of_it(book: Book) -> None:
         ("flaps 10", "at most 185 kt"),
         ("bus voltage", "between 112 and 118 V"),
         ("seats", "at most 1092"),
+        ("weight", "at most 44,250 kg"),
         ("fuel temperature", "at least -37 C"),
-        ("cabin warning", "at 10000 ft"),
+        ("cabin warning", "at 10,000 ft"),
     ],
 )
 def test_what_is_allowed_is_said_with_its_unit(book: Book, name: str, text: str) -> None:
@@ -185,7 +187,7 @@ def test_sentences_tell_every_limit(book: Book) -> None:
     assert told[start + 3] == (
         "Crosswind: at most 30 kt (dry runway), on T1 only. Note: Gusts are counted."
     )
-    assert len(told) == start + 10
+    assert len(told) == start + 11
 
 
 def test_a_revision_lists_the_limits_that_cite_a_page(book: Book) -> None:

@@ -15,7 +15,7 @@ from tellback.book.keys import BOUNDS
 from tellback.book.model import Limit, Statement
 from tellback.book.names import Declared, fold
 from tellback.book.nodes import Items, Node, Scalar
-from tellback.book.numbers import number_text, reading_number, two_reading_numbers, unit_within
+from tellback.book.numbers import number_told, reading_number, two_reading_numbers, unit_within
 from tellback.units import unit_named
 
 _NO_END = float("inf")
@@ -184,7 +184,7 @@ _WORDS = {
 def bound_text(limit: Limit) -> str:
     """What is allowed, in words: `at most 165 kt`."""
     unit = "" if limit.unit == "none" else f" {limit.unit}"
-    low, high = (None if end is None else number_text(end) for end in (limit.low, limit.high))
+    low, high = (None if end is None else number_told(end) for end in (limit.low, limit.high))
     if low is None or high is None:
         return f"at most {high}{unit}" if low is None else f"at least {low}{unit}"
     return f"at {low}{unit}" if low == high else f"between {low} and {high}{unit}"

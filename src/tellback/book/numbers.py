@@ -22,6 +22,12 @@ def number_text(value: float) -> str:
     return format(Decimal(text), "f") if "e" in text else text
 
 
+def number_told(value: float) -> str:
+    """A number to be read only: from 10,000 on with thousands apart."""
+    whole = value == int(value) and abs(value) >= 10_000
+    return f"{int(value):,}" if whole else number_text(value)
+
+
 def split_number(word: str) -> tuple[Fraction, str] | None:
     """The number at the start of a word and what follows it (`3000psi`), or None."""
     match = _NUMBER.fullmatch(word) if len(word) <= _MOST_DIGITS else None

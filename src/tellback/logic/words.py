@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from tellback.book.english import is_plural
 from tellback.book.model import Supply
+from tellback.book.numbers import number_told
 from tellback.logic.system import Regions, System
 
 T = TypeVar("T")
@@ -158,9 +159,7 @@ def _unit(unit: str) -> str:
 
 def number(value: float) -> str:
     """A number as a pilot reads it: no needless decimals, thousands apart."""
-    if value == int(value):
-        return f"{int(value):,}" if abs(value) >= 10_000 else str(int(value))
-    return f"{value:g}"
+    return number_told(value) if value == int(value) else f"{value:g}"
 
 
 def seconds_text(seconds: float) -> str:
