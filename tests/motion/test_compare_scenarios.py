@@ -139,6 +139,9 @@ def test_runs_that_differ_from_the_beginning_say_so() -> None:
     assert [p and (p.seconds, p.when, p.b_does) for p in partings] == [
         (None, "from the beginning", "pump running; fan not running; PUMP OFF not shown")
     ] * 2
+    lines = str(comparison).splitlines()
+    assert lines.count("    Runs otherwise from the beginning:") == 1, "told once for both"
+    assert lines.index("  stay  [T, p.2]") == lines.index("  speed up  [T, p.1]") + 1
 
 
 def test_what_one_alone_has_counts_only_where_nothing_that_both_have_differs() -> None:

@@ -17,7 +17,7 @@ from tellback.logic.differences.stated import (
     STATEMENT,
     WHY,
 )
-from tellback.logic.words import listed
+from tellback.logic.words import alike, listed
 
 if TYPE_CHECKING:
     from tellback.logic.answers.compare import Case, Change, Comparison, Difference, Parting
@@ -86,17 +86,17 @@ def _row(comparison: Comparison, number: int, row: Difference) -> Iterator[str]:
 
 
 def _scenarios(comparison: Comparison) -> Iterator[str]:
-    """The scenarios that differ, and how many do not."""
+    """The scenarios that differ, those that differ alike together, and how many do not."""
     if comparison.scenarios:
         yield "Scenarios that differ:"
-    for difference in comparison.scenarios:
-        source = f"  [{difference.source}]" if difference.source else ""
-        yield f"  {difference.scenario}{source}"
-        for change in difference.changes:
+    for group in alike(comparison.scenarios, lambda one: (one.changes, one.parting)):
+        for one in group:
+            yield f"  {one.scenario}" + (f"  [{one.source}]" if one.source else "")
+        for change in group[0].changes:
             yield f"    {_begun(_what(comparison, change))}"
             yield from _told(comparison, change, 6)
-        if difference.parting:
-            yield from _parting(comparison, difference.parting)
+        if group[0].parting:
+            yield from _parting(comparison, group[0].parting)
     if comparison.alike:
         several = f"{comparison.alike} scenario{'s' * (comparison.alike != 1)}"
         others = "other " if comparison.scenarios else ""
