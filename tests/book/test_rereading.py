@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 import tellback as tb
+from tellback.book.english import claim_text
 from tellback.book.rereading import (
     KEPT_FILE,
     NOT_NEEDED,
@@ -152,7 +153,7 @@ def test_lists_and_scenarios_are_read_again_with_what_they_speak_of(tmp_path: Pa
             ("scenario: valve", "speaks of valve"),
         ],
         "29-7": [
-            ("procedure: pump list", "left pump running"),
+            ("procedure: pump list", "check: left pump running"),
             ("scenario: pump", "speaks of procedure: pump list"),
         ],
         "T-1": [("scenario: pump", "")],
@@ -177,7 +178,8 @@ def test_claims_are_read_again_with_what_they_speak_of() -> None:
         name: [(c.what, c.text, c.source) for c in citing if c.what.startswith("claim")]
         for name, citing in found.citing.items()
     }
-    first, second, third = (f"claim: {claim.text}" for claim in book.claims)
+    first, second, third = (f"claim: {claim_text(claim)}" for claim in book.claims)
+    assert third == "claim: never right pump running (given no failures, valve closed)"
     assert told == {
         "24-20 p.2": [
             (third, "", "24-20 p.2"),
@@ -201,3 +203,82 @@ def test_a_list_read_again_under_its_former_name_stays_read() -> None:
     before = rereading(book_of(BOOK, procedures=now), passages("29-2"))
     (passage,) = ticked(before, "procedure: valve list", TICK)
     assert passage.read == {"procedure: list of valves": TICK}
+
+
+@pytest.mark.parametrize(
+    ("source", "passage", "named"),
+    [
+        ("24-20 p.2", "24", True),
+        ("24-20 p.2", "24-20 P. 2", True),
+        ("28-20 p.24", "24", False),
+        ("28-20 p.2 rev 24", "24", False),
+        ("24-20 p.2-4", "24-20 p.3", True),
+        ("24-20 p.2-4", "24-20 p.5", False),
+        ("24-20 p.2, p.6 and 7", "24-20 p.7", True),
+        ("24-20 p.2, p.6 and 7", "24-20 p.6", True),
+        ("24-20 p.2, 24-30 p.6", "24-30 p.6", True),
+        ("24-20 p.2, 24-30 p.6", "24-20 p.24", False),
+    ],
+)
+def test_a_source_names_a_passage_by_its_pages(source: str, passage: str, named: bool) -> None:
+    book = book_of(f"controls: {{lever: {{positions: [UP, DOWN], source: '{source}'}}}}\n")
+    found = rereading(book, passages(passage))
+    assert [citing.what for citing in found.citing[passage]] == ["lever"] * named
+
+
+def test_what_was_read_after_one_revision_is_to_be_read_after_the_next() -> None:
+    book = book_of(BOOK)
+    five = with_passages((), ["24-20 p.1"], "5")
+    after = ticked(rereading(book, five), "lever", TICK)
+    assert with_passages(after, ["24-20 p.1"], "5") == after
+    both = rereading(book, with_passages(after, ["24-20 p.1"], "6"))
+    assert both.states == (WRITTEN, TO_DO)
+    later = Tick("B. Reader", "2027-03-01")
+    end = rereading(book, ticked(both, "lever", later))
+    assert [passage.read["lever"] for passage in end.passages] == [TICK, later]
+    gone = rereading(book, dismissed(both, "24-20 p.1", later))
+    assert gone.states == (WRITTEN, NOT_NEEDED)
+
+
+def test_a_list_kept_without_revisions_can_still_be_read(tmp_path: Path) -> None:
+    (tmp_path / KEPT_FILE).write_text('[{"name": "24", "read": {}, "dismissed": null}]')
+    assert kept(tmp_path) == passages("24")
+
+
+def test_a_member_is_ticked_by_its_own_name_too() -> None:
+    found = rereading(book_of(BOOK), passages("24-20 p.2"))
+    assert ticked(found, "left pump", TICK)[0].read == {"<side> pump": TICK}
+
+
+STATED = """
+units:
+  pump:
+    kind: pump
+    runs when any of:
+      both: {when: valve open and lamp not shown, source: 24-20 p.1}
+      one: {when: valve open, source: 24-20 p.1}
+  valve: {kind: valve}
+supplies:
+  line:
+    fed by:
+      - {from: pump, when: valve open, source: 24-20 p.1}
+indications: {lamp: {shown when: pump running}}
+"""
+
+
+def test_each_thing_stands_once_with_its_statements_under_it() -> None:
+    lines = str(rereading(book_of(STATED), passages("24-20 p.1"))).splitlines()
+    assert [line.partition("  (")[0] for line in lines] == [
+        "1 changed passage: 0 written, 0 not needed, 1 to do.",
+        "24-20 p.1: to do, 0 of 2 read",
+        "  [ ] pump",
+        "        runs when, both: valve open and lamp not shown",
+        "        runs when, one: valve open",
+        "  [ ] line",
+        "        fed by: pump when valve open",
+    ]
+
+
+def test_the_json_form_has_the_state_of_each_passage() -> None:
+    data = tb.as_json(rereading(book_of(BOOK), passages("24-20 p.2", "29")))
+    assert data["states"] == [TO_DO, TO_DO]

@@ -18,7 +18,7 @@ from tellback.book.conditions import (
     Not,
     State,
 )
-from tellback.book.model import Why
+from tellback.book.model import Claim, Why
 from tellback.book.names import Names
 from tellback.book.numbers import number_text
 
@@ -174,3 +174,21 @@ def article(word: str) -> str:
 def capital(text: str) -> str:
     """The text with a capital at its beginning."""
     return text[:1].upper() + text[1:]
+
+
+def failures_text(failures: int) -> str:
+    """How a limit of failures is said."""
+    return f"at most {failures} failure{'s' * (failures != 1)}" if failures else "no failures"
+
+
+def granted(claim: Claim) -> list[str]:
+    """What a claim takes for granted, in words."""
+    failures = [] if claim.failures is None else [failures_text(claim.failures)]
+    return [*failures, *claim.given_text]
+
+
+def claim_text(claim: Claim) -> str:
+    """A claim with what it takes for granted."""
+    given = f" (given {', '.join(granted(claim))})" if granted(claim) else ""
+    start = f" (from {claim.start})" if claim.start else ""
+    return f"{claim.text}{given}{start}"

@@ -8,13 +8,15 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from tellback.book.conditions import things
+from tellback.book.english import claim_text
 from tellback.book.limits import bound_text
 from tellback.book.model import Book, Statement, Thing, Why
+from tellback.book.names import fold
 from tellback.book.procedures import statements_in
 from tellback.book.scenarios import statements_in_scenario
 from tellback.book.stated import statements_of
@@ -23,6 +25,7 @@ from tellback.files import replace_file
 from tellback.refusals import Refusal
 
 KEPT_FILE = "rereading.json"
+MOST_PAGES = 1000
 
 TO_DO, WRITTEN, NOT_NEEDED = "to do", "written", "not needed"
 
@@ -51,26 +54,35 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """A changed passage: a chapter (`24`), section (`24-20`) or page (`24-20 p.2`).
+    """A passage changed in a revision: a chapter (`24`), section (`24-20`) or page (`24-20 p.2`).
 
     `read` holds a tick for each thing read again, by `what`; `dismissed` that nothing needs to be.
+    What was read again after one revision is to be read again after the next.
     """
 
     name: str
     read: dict[str, Tick]
     dismissed: Tick | None = None
+    revision: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Rereading:
     """The changed passages with all that cites them, and what has been read again so far.
 
-    `formerly` is what something was called before, if the book says `was`.
+    `formerly` is what something was called before, if the book says `was`; `families` what is
+    written once for several (`<side> pump`), by the name of each of them. `states` tells of each
+    passage, in their order, whether it is written, not needed or to do.
     """
 
     passages: tuple[Passage, ...]
     citing: dict[str, tuple[Citing, ...]]
     formerly: dict[str, str]
+    families: dict[str, str] = field(default_factory=dict)
+    states: tuple[str, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "states", tuple(map(self.state, self.passages)))
 
     def tick(self, passage: Passage, what: str) -> Tick | None:
         """Who read it again, under its name or its former one."""
@@ -96,7 +108,8 @@ def rereading(book: Book, passages: Iterable[Passage]) -> Rereading:
     for passage in passages:
         citing = [c for c in cited if _cites(c.source, passage.name)]
         found[passage.name] = (*citing, *_of_those_that_speak(speaking, citing))
-    return Rereading(passages, found, dict(_former_names(book)))
+    families = {thing.name: thing.family for thing in book.things if thing.family}
+    return Rereading(passages, found, dict(_former_names(book)), families)
 
 
 def _former_names(book: Book) -> Iterator[tuple[str, str]]:
@@ -107,8 +120,31 @@ def _former_names(book: Book) -> Iterator[tuple[str, str]]:
             yield f"procedure: {procedure.name}", f"procedure: {procedure.was}"
 
 
+_PAGES = re.compile(r"p\. ?(\d+(?:(?: ?[-\u2013,] ?| and | to )(?:p\. ?)?\d+(?![\w-]))*)")
+_SPAN = re.compile(r"(\d+) ?(?:-|\u2013|to) ?(?:p\. ?)?(\d+)")
+
+
 def _cites(source: str, passage: str) -> bool:
-    return re.search(rf"(?<![\w-]){re.escape(passage)}(?!\w)", source) is not None
+    """Whether a source names the passage; `p.2-4` names page 3, and page 24 is no chapter 24."""
+    wanted = re.compile(rf"(?<![\w.-])(?<!rev ){re.escape(_plain(passage))}(?!\w)")
+    return any(wanted.search(one) for one in _page_by_page(_plain(source)))
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"\bp\. ?(?=\d)", "p.", fold(text))
+
+
+def _page_by_page(source: str) -> Iterator[str]:
+    """The source with each of the pages it names in turn."""
+    match = _PAGES.search(source)
+    if match is None:
+        yield source
+        return
+    pages = [int(page) for page in re.findall(r"\d+", match[1])]
+    for low, high in _SPAN.findall(match[1]):
+        pages += range(int(low), min(int(high), int(low) + MOST_PAGES))
+    for page in dict.fromkeys(pages):
+        yield f"{source[: match.start()]}p.{page}{source[match.end() :]}"
 
 
 def _all_citing(book: Book) -> Iterator[Citing]:
@@ -123,7 +159,7 @@ def _all_citing(book: Book) -> Iterator[Citing]:
         yield Citing(what, bound_text(limit), limit.source, limit.place)
         yield from (citing for _, citing in _of_whys(what, limit.whys, limit.place))
     for claim in book.claims:
-        what = f"claim: {claim.text}"
+        what = f"claim: {claim_text(claim)}"
         yield Citing(what, "", claim.source, claim.place)
         yield from (citing for _, citing in _of_whys(what, claim.whys, claim.place))
     for procedure in book.procedures:
@@ -132,7 +168,7 @@ def _all_citing(book: Book) -> Iterator[Citing]:
         yield from (citing for _, citing in _of_whys(what, procedure.whys, procedure.place))
         for statement in statements_in(procedure):
             if statement.source != procedure.source:
-                yield Citing(what, statement.text, statement.source, statement.place)
+                yield Citing(what, _stated(statement), statement.source, statement.place)
             yield from (citing for _, citing in _of_whys(what, statement.whys, statement.place))
     for scenario in book.scenarios:
         what = f"scenario: {scenario.name}"
@@ -145,7 +181,7 @@ def _all_speaking(book: Book) -> Iterator[tuple[Citing, frozenset[str]]]:
     family = {thing.name: thing.family or thing.name for thing in book.things}
     for claim in book.claims:
         spoken = {n for c in (claim.condition, *claim.given) for n in things(c)}
-        citing = Citing(f"claim: {claim.text}", "", claim.source, claim.place)
+        citing = Citing(f"claim: {claim_text(claim)}", "", claim.source, claim.place)
         yield citing, frozenset(family.get(name, name) for name in spoken)
     for procedure in book.procedures:
         spoken = {n for s in statements_in(procedure) for n in things(s.condition)}
@@ -183,10 +219,26 @@ def _of_things(every: Iterable[Thing]) -> Iterator[tuple[str, Citing]]:
 
 
 def _of_statements(owner: str, statements: Iterable[Statement]) -> Iterator[tuple[str, Citing]]:
+    told: list[Statement] = []
     for statement in statements:
-        text = " ".join(filter(None, [statement.key, statement.name, statement.text]))
-        yield "statement", Citing(owner, text, statement.source, statement.place)
+        if not any(_is_within(statement, other) for other in told):
+            yield "statement", Citing(owner, _stated(statement), statement.source, statement.place)
+        told.append(statement)
         yield from _of_whys(owner, statement.whys, statement.place)
+
+
+def _stated(statement: Statement) -> str:
+    """A statement with the key it stands under: `runs when, flaps out: air mode and ...`."""
+    key = statement.key.removesuffix(" any of").removesuffix(" all of")
+    of = ", ".join(filter(None, [key, statement.name]))
+    text = " ".join(statement.text.split()).removesuffix(" when always")
+    return f"{of}: {text}" if of else text
+
+
+def _is_within(statement: Statement, other: Statement) -> bool:
+    """Whether it is told with another, as the condition of a feed or drive is."""
+    inner = statement.key in ("fed by", "drives", "through") and statement.text in other.text
+    return inner and statement.source == other.source
 
 
 def _of_whys(owner: str, whys: Iterable[Why], place: Place) -> Iterator[tuple[str, Citing]]:
@@ -197,23 +249,28 @@ def _of_whys(owner: str, whys: Iterable[Why], place: Place) -> Iterator[tuple[st
 # -- ticking off ----------------------------------------------------------------------------------
 
 
-def with_passages(passages: Iterable[Passage], names: Iterable[str]) -> tuple[Passage, ...]:
-    """The passages and those of these names that were not among them."""
+def with_passages(
+    passages: Iterable[Passage], names: Iterable[str], revision: str = ""
+) -> tuple[Passage, ...]:
+    """The passages and those of these names that were not among them for this revision."""
     passages = tuple(passages)
-    known = {passage.name for passage in passages}
-    return (*passages, *(Passage(n, {}) for n in dict.fromkeys(names) if n not in known))
+    known = {(passage.name, passage.revision) for passage in passages}
+    new = (name for name in dict.fromkeys(names) if (name, revision) not in known)
+    return (*passages, *(Passage(name, {}, revision=revision) for name in new))
 
 
 def ticked(found: Rereading, what: str, tick: Tick) -> tuple[Passage, ...]:
     """The passages after a thing was read again; BadTick if nothing of that name is on the list."""
     known = dict.fromkeys(c.what for several in found.citing.values() for c in several)
     what = next((now for now in known if found.formerly.get(now) == what), what)
+    what = found.families.get(what, what)
     if what not in known:
         mend = f"There is: {', '.join(f'`{name}`' for name in known) or 'nothing on the list'}."
         raise BadTick(f"nothing called `{what}` is to be read again", mend)
     return tuple(
         replace(passage, read=passage.read | {what: tick})
-        if any(citing.what == what for citing in found.citing[passage.name])
+        if what not in passage.read
+        and any(citing.what == what for citing in found.citing[passage.name])
         else passage
         for passage in found.passages
     )
@@ -223,7 +280,8 @@ def dismissed(found: Rereading, name: str, tick: Tick) -> tuple[Passage, ...]:
     """The passages after one was found to need nothing; BadTick if it is not on the list."""
     if name not in found.citing:
         raise BadTick(f"`{name}` is not among the changed passages", "Add it with --changed.")
-    return tuple(replace(p, dismissed=tick) if p.name == name else p for p in found.passages)
+    last = [passage for passage in found.passages if passage.name == name][-1]
+    return tuple(replace(p, dismissed=tick) if p is last else p for p in found.passages)
 
 
 def kept(folder: Path) -> tuple[Passage, ...]:
@@ -241,7 +299,9 @@ def kept(folder: Path) -> tuple[Passage, ...]:
 def _passage(data: dict[str, Any]) -> Passage:
     read = {what: Tick(**tick) for what, tick in data["read"].items()}
     end = data["dismissed"]
-    return Passage(data["name"], read, None if end is None else Tick(**end))
+    return Passage(
+        data["name"], read, None if end is None else Tick(**end), data.get("revision", "")
+    )
 
 
 def keep(folder: Path, passages: Iterable[Passage]) -> None:
@@ -254,18 +314,47 @@ def keep(folder: Path, passages: Iterable[Passage]) -> None:
 def _text(found: Rereading) -> Iterator[str]:
     if not found.passages:
         yield "No changed passage is on the list; add one with --changed."
-    for passage in found.passages:
-        end = f" ({_by(passage.dismissed)})" if passage.dismissed else ""
-        yield f"{passage.name}: {found.state(passage)}{end}"
-        if not found.citing[passage.name]:
-            yield "  nothing in the book cites it"
-        for citing in found.citing[passage.name] if passage.dismissed is None else ():
-            tick = found.tick(passage, citing.what)
-            mark = f"[x] {_by(tick)}, " if tick else "[ ] "
-            was = found.formerly.get(citing.what, "").removeprefix("procedure: ")
-            told = f"{citing.what} (was {was})" if was else citing.what
-            told = f"{told}: {citing.text}" if citing.text else told
-            yield f"  {mark}{told}  ({citing.place}; {citing.source})"
+        return
+    counts = [f"{found.states.count(state)} {state}" for state in (WRITTEN, NOT_NEEDED, TO_DO)]
+    several = "passages" if len(found.passages) > 1 else "passage"
+    yield f"{len(found.passages)} changed {several}: {', '.join(counts)}."
+    last = {passage.name: passage for passage in found.passages}
+    for passage, state in zip(found.passages, found.states, strict=True):
+        yield _heading(found, passage, state)
+        if passage.dismissed is None and passage is last[passage.name]:
+            yield from _listed(found, passage)
+
+
+def _heading(found: Rereading, passage: Passage, state: str) -> str:
+    revision = f" (revision {passage.revision})" if passage.revision else ""
+    if passage.dismissed:
+        return f"{passage.name}{revision}: {state} ({_by(passage.dismissed)})"
+    every = list(dict.fromkeys(citing.what for citing in found.citing[passage.name]))
+    read = sum(found.tick(passage, what) is not None for what in every)
+    return f"{passage.name}{revision}: {state}" + (
+        f", {read} of {len(every)} read" if every else ""
+    )
+
+
+def _listed(found: Rereading, passage: Passage) -> Iterator[str]:
+    """Each thing with its tick, and under it what cites the passage there."""
+    by_what: dict[str, list[Citing]] = {}
+    for citing in found.citing[passage.name]:
+        by_what.setdefault(citing.what, []).append(citing)
+    if not by_what:
+        yield "  nothing in the book cites it"
+    for what, several in by_what.items():
+        tick = found.tick(passage, what)
+        was = found.formerly.get(what, "").removeprefix("procedure: ")
+        first, *others = several if not several[0].text else (several[0], *several)
+        told = f"{what} (was {was})" if was else what
+        where = f"{first.place.file}:{first.place.line}"
+        yield f"  {f'[x] {_by(tick)}, ' if tick else '[ ] '}{told}  ({where}; {first.source})"
+        for citing in others:
+            source = citing.source if citing.source != first.source else ""
+            line = f"line {citing.place.line}" if citing.place != first.place else ""
+            where = "; ".join(filter(None, [line, source]))
+            yield f"        {citing.text}" + (f"  ({where})" if where else "")
 
 
 def _by(tick: Tick) -> str:

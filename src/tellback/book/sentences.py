@@ -11,6 +11,7 @@ from tellback.book.english import (
     article,
     capital,
     clause,
+    granted,
     in_brackets,
     listed,
     reason,
@@ -236,12 +237,9 @@ def _impossible(names: Names) -> Callable[[Statement], str]:
 
 
 def _claim(claim: Claim) -> str:
-    given = [*claim.given_text]
-    if claim.failures is not None:
-        given.append(_failures(claim.failures))
-    granted = f", given {listed(given)}" if given else ""
+    given = f", given {listed(granted(claim))}" if granted(claim) else ""
     start = f", from {claim.start}" if claim.start else ""
-    return f"{capital(claim.text)}{granted}{start}{in_brackets(claim.source)}."
+    return f"{capital(claim.text)}{given}{start}{in_brackets(claim.source)}."
 
 
 def _limit(limit: Limit, names: Names) -> str:
@@ -258,10 +256,6 @@ def _limit(limit: Limit, names: Names) -> str:
     parts += map(reason, limit.whys)
     parts += [f"Note: {limit.note.rstrip('.')}"] if limit.note else []
     return " ".join(capital(part) + "." for part in parts)
-
-
-def _failures(most: int) -> str:
-    return f"at most {most} failure{'s' * (most > 1)}" if most else "no failures"
 
 
 def _group(name: str, members: Sequence[str]) -> str:

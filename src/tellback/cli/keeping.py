@@ -210,7 +210,8 @@ def revise(
     from tellback.book import rereading as lists
 
     whole = tb.read(book)
-    found = lists.rereading(whole, lists.with_passages(lists.kept(book), changed or ()))
+    listed = lists.with_passages(lists.kept(book), changed or (), whole.revision)
+    found = lists.rereading(whole, listed)
     if (read or not_needed) and not by:
         raise lists.BadTick("who read it is not said", "Add --by with a name.")
     tick = lists.Tick(by, date.today().isoformat())

@@ -9,11 +9,6 @@ from tellback.book.model import Book
 from tellback.logic.picture import Misunderstood, understand
 
 
-def failures_text(failures: int) -> str:
-    """How a limit of failures is said."""
-    return f"at most {failures} failure{'s' * (failures != 1)}" if failures else "no failures"
-
-
 def understand_given(
     book: Book, given: Sequence[str], aeroplane: str
 ) -> tuple[tuple[c.Condition, ...], int | None]:

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from tellback.book import conditions as c
+from tellback.book.english import granted
 from tellback.book.model import Book, Claim
 from tellback.logic.attempts import sought
 from tellback.logic.formula import Formula, conj, neg
-from tellback.logic.given import failures_text, understand_given
+from tellback.logic.given import understand_given
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
 from tellback.logic.space import Node
@@ -84,15 +85,13 @@ def claim(
 
 def verdict_on(picture: Picture, stated: Claim) -> Verdict:
     """The verdict on a claim of the book."""
-    given = list(stated.given_text)
-    if stated.failures is not None:
-        given.insert(0, failures_text(stated.failures))
     return decide(
         picture,
         Assertion(
-            stated.text, stated.condition, stated.given, tuple(given), stated.failures, stated.start
+            stated.text, stated.condition, stated.given, tuple(granted(stated)), stated.failures,
+            stated.start,
         ),
-    )
+    )  # fmt: skip
 
 
 def _claimed(book: Book, text: str, aeroplane: str) -> c.Condition:

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import islice
 
+from tellback.book.english import failures_text
 from tellback.book.model import Book, Indication, Surface
 from tellback.logic.facts import Facts
 from tellback.logic.failures import Failure, Failures, left_out, settles
 from tellback.logic.formula import conj, neg
-from tellback.logic.given import failures_text
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.run import Moment

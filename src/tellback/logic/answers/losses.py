@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from itertools import chain, islice
 from math import prod
 
+from tellback.book.english import failures_text
 from tellback.book.model import Book
 from tellback.logic.failures import Failure, Failures, left_out, settles
 from tellback.logic.formula import Formula
-from tellback.logic.given import failures_text
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.scene import passing, passing_text, scene

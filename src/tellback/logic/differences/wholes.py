@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterator, Mapping, Sequence
 
 from tellback.book.conditions import things
+from tellback.book.english import claim_text
 from tellback.book.model import Claim, StartingState, Variant
 from tellback.book.names import fold
 from tellback.logic.differences.parts import ANY, Entry, Outcome, Part
@@ -156,7 +157,7 @@ def _of_claim(sides: Sides, old: Claim, claim: Claim) -> Iterator[Found]:
 def _whole_claim(what: str, old: Claim | None, claim: Claim | None) -> Found:
     told = claim or old
     assert told is not None
-    texts = [_text(of) if of else "" for of in (old, claim)]
+    texts = [claim_text(of) if of else "" for of in (old, claim)]
     sources = [of.source if of else "" for of in (old, claim)]
     names = {name for c in (told.condition, *told.given) for name in things(c)}
     places = old.place if old else None, claim.place if claim else None
@@ -167,14 +168,9 @@ def _whole_claim(what: str, old: Claim | None, claim: Claim | None) -> Found:
 
 
 def _with_other_numbers(one: Claim, other: Claim) -> bool:
-    return without_numbers(_text(one)) == without_numbers(_text(other))
+    return without_numbers(claim_text(one)) == without_numbers(claim_text(other))
 
 
 def _asserted(claim: Claim) -> Hashable:
     given = sorted(repr(shape(condition)) for condition in claim.given)
     return repr(shape(claim.condition)), tuple(given), claim.failures, claim.start
-
-
-def _text(claim: Claim) -> str:
-    given = f" (given {', '.join(claim.given_text)})" if claim.given_text else ""
-    return f"{claim.text}{given}"
