@@ -47,7 +47,7 @@ def test_only_a_gauge_at_work_shows_a_reading() -> None:
     assert shown(book_of(BOOK + GAUGE), "gauge switch: OFF") == {"LOW"}
 
 
-def test_looks_that_part_the_explanations_anew_come_first() -> None:
+def test_each_look_parts_what_those_before_leave_together() -> None:
     """Six failures, of which three light A, B and C alike and two light D."""
     pumps = [f"p{n}" for n in range(1, 7)]
     text = HEAD + "units:\n"
@@ -58,9 +58,9 @@ def test_looks_that_part_the_explanations_anew_come_first() -> None:
     text += "".join(f"  {name}: {{kind: light, shown when: {alike}}}\n" for name in "ABC")
     text += "  D: {kind: light, shown when: p4 not running or p6 not running}\n"
     answer = tb.fits(book_of(text), ["SUM shown"])
-    assert [look.thing for look in answer.looks] == ["A", "D", "B"]
-    assert "look at A: shown with 1 to 3; not shown with 4 to 6." in str(answer)
-    assert "look at D: not shown with 1 to 3 and 5; shown with 4 and 6." in str(answer)
+    assert [look.thing for look in answer.looks] == ["A", "D"], "B would tell nothing more"
+    assert "To tell them apart look at A: shown with 1 to 3; not shown with 4 to 6." in str(answer)
+    assert "Then look at D: not shown with 1 to 3 and 5; shown with 4 and 6." in str(answer)
 
 
 def test_a_gauge_shows_whenever_its_needs_are_met() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -20,6 +20,8 @@ from tellback.logic.words import listed
 
 LISTED = 60
 """The most explanations that an answer lists; it always counts them all."""
+
+MOST_LOOKS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,36 +95,41 @@ def fits(
 
 
 def _looks(picture: Picture, ends: Sequence[Moment]) -> list[Look]:
-    """The three things to look at that leave the fewest explanations together."""
-    if len(ends) < 2:
-        return []
+    """Up to three things to look at, one after the other, each the one that parts most then."""
     facts = Facts(picture)
     states = [facts.at(moment) for moment in ends]
-    ranked: list[tuple[int, Look]] = []
-    for thing in picture.book.things:
-        if isinstance(thing, Indication | Surface) or thing.name in facts.gauges:
-            words = [state[thing.name] for state in states]
-            classes = Counter(words)
-            if len(classes) > 1:
-                shows = tuple(
-                    (word, tuple(i for i, w in enumerate(words, 1) if w == word))
-                    for word in classes
-                )
-                ranked.append((sum(n * n for n in classes.values()), Look(thing.name, shows)))
-    best = [look for _, look in sorted(ranked, key=lambda r: r[0])]
-    return _most_unlike(best)[:3]
+    words = {
+        thing.name: [state[thing.name] for state in states]
+        for thing in picture.book.things
+        if isinstance(thing, Indication | Surface) or thing.name in facts.gauges
+    }
+    found: list[Look] = []
+    parted: list[tuple[str, ...]] = [() for _ in ends]
+    while len(found) < MOST_LOOKS and words:
+        best = min(words, key=lambda name: _together(_parted(parted, words[name])))
+        more = _parted(parted, words[best])
+        if _together(more) == _together(parted):
+            break
+        parted = more
+        found.append(Look(best, _groups(words[best])))
+    return found
 
 
-def _most_unlike(looks: Sequence[Look]) -> list[Look]:
-    """Those first that part the explanations in a way that none before them does."""
-    new: list[Look] = []
-    again: list[Look] = []
-    parted = set()
-    for look in looks:
-        groups = frozenset(which for _, which in look.shows)
-        (again if groups in parted else new).append(look)
-        parted.add(groups)
-    return [*new, *again]
+def _parted(before: Sequence[tuple[str, ...]], words: Sequence[str]) -> list[tuple[str, ...]]:
+    return [(*seen, word) for seen, word in zip(before, words, strict=True)]
+
+
+def _together(parted: Iterable[tuple[str, ...]]) -> int:
+    """How many pairs are not told apart; each counts both ways."""
+    return sum(n * n for n in Counter(parted).values())
+
+
+def _groups(words: Sequence[str]) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    """Each word with the numbers of the explanations that it goes with."""
+    return tuple(
+        (word, tuple(i for i, other in enumerate(words, 1) if other == word))
+        for word in dict.fromkeys(words)
+    )
 
 
 def _text(answer: Fits) -> list[str]:
@@ -141,8 +148,9 @@ def _text(answer: Fits) -> list[str]:
         lines.append(f"     ... {total - len(answer.sets) - answer.disputed} more")
     if answer.order is not None:
         lines.append(f"  Sought with {failures_text(answer.order)}.")
-    for look in answer.looks:
-        lines.append(f"  To tell them apart look at {look.thing}: {_shows(look)}.")
+    for first, look in enumerate(answer.looks):
+        lead = "Then look at" if first else "To tell them apart look at"
+        lines.append(f"  {lead} {look.thing}: {_shows(look)}.")
     if answer.disputed:
         lines.append(f"  Not decided for {answer.disputed} sets: their run in time ends otherwise.")
     return [*lines, *left_out(answer.restless)]
