@@ -116,3 +116,45 @@ def test_what_all_cases_need_is_said_once() -> None:
     together = "fact a, fact b, fact c, fact d, fact e, fact f, fact g and fact h"
     assert f"all listed need {together}:" in answer
     assert "    if fact i: LAMP 1 shown\n    if fact j: LAMP 2 shown" in answer
+
+
+SPOILERS = """
+controls: {lever: {positions: [DOWN, ARMED, UP]}}
+situations: {pressure: {}, landed: {}}
+units: {hand: {runs when: lever at UP}}
+surfaces:
+  spoilers:
+    points: [IN, OUT]
+    drives: {up: {to: OUT, when: hand running and pressure}, down: {to: IN}}
+latches: {armed: {set when: lever at ARMED and landed, cleared when: not landed}}
+"""
+
+
+def test_what_moves_only_elsewhere_is_named() -> None:
+    """No surface and no latch changes here; an answer that ended there would tell of nothing."""
+    bears = {
+        position: tb.effects(book_of(SPOILERS), f"lever: {position}").bears_on
+        for position in ("UP", "ARMED")
+    }
+    assert bears == {"UP": ("spoilers",), "ARMED": ("armed",)}
+    text = str(tb.effects(book_of(SPOILERS), "lever: ARMED"))
+    assert "In other states it may also bear on armed." in text
+    here = tb.effects(book_of(SPOILERS), "lever: UP", changes=["pressure: yes"])
+    assert here.bears_on == ()
+
+
+def test_what_looks_at_the_move_only_through_a_supply_or_a_light_is_not_named() -> None:
+    book = (
+        SWITCH
+        + """
+situations: {x: {}}
+units: {source: {runs when: switch at ON}}
+supplies: {bus: {fed by: [source]}}
+indications: {LAMP: {kind: light, shown when: switch at ON and x}}
+latches:
+  by bus: {set when: bus live and x, cleared when: not x}
+  by lamp: {set when: LAMP shown, cleared when: not x}
+  by unit: {set when: source running and x, cleared when: not x}
+"""
+    )
+    assert tb.effects(book_of(book), "switch: ON").bears_on == ("by unit",)

@@ -43,13 +43,18 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class Effects:
-    """Everything that moving a control does from a starting state, and may do elsewhere."""
+    """Everything that moving a control does from a starting state, and may do elsewhere.
+
+    `bears_on` are the memories, surfaces and moving readings that do not change here, but whose
+    rules look at whether the control has moved: elsewhere it may set them off, or stop them.
+    """
 
     moved: str
     aeroplane: str
     start: str
     effects: tuple[Effect, ...]
     elsewhere: tuple[Elsewhere, ...]
+    bears_on: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         return "\n".join(_text(self))
@@ -85,6 +90,7 @@ def effects(
         start=where.text,
         effects=tuple(_judged(moved, change) for change in here),
         elsewhere=elsewhere(moved, told_here),
+        bears_on=tuple(n for n in moved.memories() if n not in told_here),
     )
 
 
@@ -131,7 +137,10 @@ def _text(answer: Effects) -> list[str]:
         lines.append(
             f"  {changes_text([e.change for e in group])}{_when(group[0], told[group[0]])}"
         )
-    return lines + list(_elsewhere_text(answer.elsewhere))
+    lines += _elsewhere_text(answer.elsewhere)
+    if answer.bears_on:
+        lines.append(f"  In other states it may also bear on {listed(answer.bears_on)}.")
+    return lines
 
 
 def _elsewhere_text(elsewhere: Sequence[Elsewhere]) -> Iterator[str]:
