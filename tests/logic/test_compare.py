@@ -1080,3 +1080,10 @@ def test_a_state_that_one_alone_comes_to_is_told_as_that() -> None:
     books = [book_of(text.replace("ROWS", r), start) for r in (f"{up}, {down}", f"{down}, {up}")]
     comparison = tb.compare(*books)
     assert case_of(comparison, "fluid").only == comparison.a
+
+
+def test_a_part_of_a_second_above_two_minutes_is_a_difference() -> None:
+    slow = changed(("takes: 20 s", "takes: 150 s"))
+    slower = changed(("takes: 20 s", "takes: 150.25 s"))
+    found = tb.compare(book_of(slow), book_of(slower))
+    assert rows(found) == {("flaps", "limit", "drives", DIFFERS)}

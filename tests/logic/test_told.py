@@ -1,7 +1,11 @@
 """How answers are told: times that pass, gauges that show, and looks that tell most apart."""
 
+import pytest
+
 import tellback as tb
+from tellback.book.english import time_text
 from tellback.book.model import Book
+from tellback.logic.words import run_time_text
 from tests.small_books import HEAD, book_of
 
 BOOK = (
@@ -152,3 +156,20 @@ def test_what_sets_a_memory_by_coming_on_and_by_going_out_is_not_always() -> Non
     assert str(tb.ways(book_of(CHIME), "chime memory set")) == told.format("")
     given = tb.ways(book_of(CHIME), "chime memory set", given=["signs switch at ON"])
     assert "always" not in str(given)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "stated", "run"),
+    [
+        (0.5, "0.5 s", "0.5 s"),
+        (1 / 3, "0.3333333333333333 s", "0.33 s"),
+        (119.999, "119.999 s", "2 min"),
+        (120, "2 min", "2 min"),
+        (150.25, "2 min 30.25 s", "2 min 30 s"),
+        (3600, "60 min", "60 min"),
+    ],
+)
+def test_a_stated_time_is_told_exactly_and_that_of_a_run_rounded(
+    seconds: float, stated: str, run: str
+) -> None:
+    assert (time_text(seconds), run_time_text(seconds)) == (stated, run)

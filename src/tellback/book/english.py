@@ -48,7 +48,7 @@ def clause(condition: Condition, names: Names) -> str:
         case Not(part):
             return _denied(part, names)
         case Held(part, seconds):
-            return f"{_within(part, names)} for {seconds_text(seconds)}"
+            return f"{_within(part, names)} for {time_text(seconds)}"
         case Edge(part, rising):
             return f"{_within(part, names)} {'begins' if rising else 'ceases'} to be so"
         case State(name, state):
@@ -87,11 +87,12 @@ def running_words(kind: str) -> tuple[str, str]:
     return ("open", "closed") if "valve" in words else ("running", "not running")
 
 
-def seconds_text(seconds: float) -> str:
-    """A time in seconds, or minutes where that is even."""
-    minutes = seconds / 60
-    even = minutes >= 2 and minutes.is_integer()
-    return f"{number_text(minutes)} min" if even else f"{number_text(seconds)} s"
+def time_text(seconds: float) -> str:
+    """A time, exactly: `3 s`, `2 min 30 s`."""
+    if seconds < 120:
+        return f"{number_text(seconds)} s"
+    minutes, rest = divmod(seconds, 60)
+    return f"{number_text(minutes)} min" + (f" {number_text(rest)} s" if rest else "")
 
 
 def _joined(parts: tuple[Condition, ...], joint: str, empty: str, names: Names) -> str:

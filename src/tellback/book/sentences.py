@@ -16,8 +16,8 @@ from tellback.book.english import (
     listed,
     reason,
     running_words,
-    seconds_text,
     the,
+    time_text,
 )
 from tellback.book.limits import bound_text
 from tellback.book.model import (
@@ -195,7 +195,7 @@ class _Sentences:
     def _drive(self, drive: Drive, number: int) -> list[str]:
         to = drive.to or f"where {the(drive.to_control)} is set"
         toward = f", only toward {drive.only_toward}" if drive.only_toward else ""
-        takes = f" in {seconds_text(drive.takes)} for the whole travel" if drive.takes else ""
+        takes = f" in {time_text(drive.takes)} for the whole travel" if drive.takes else ""
         lead = f"drive {number} ({drive.name}) takes it to {to}{toward}{takes}"
         text = self.when(lead, [drive.when]) if drive.when else [lead]
         if drive.needs:

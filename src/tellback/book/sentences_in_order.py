@@ -11,8 +11,8 @@ from tellback.book.english import (
     in_brackets,
     listed,
     reason,
-    seconds_text,
     the,
+    time_text,
 )
 from tellback.book.model import Procedure, Step
 from tellback.book.names import Names
@@ -92,7 +92,7 @@ def scenario_text(scenario: Scenario, names: Names) -> str:
         parts += map(reason, own.whys)
         parts += [f"Note: {happening.note.rstrip('.')}"] if happening.note else []
     parts += [f"expected: {e.statement.text}" for e in scenario.expectations]
-    parts += [f"it ends at {seconds_text(scenario.ends)}"] if scenario.ends is not None else []
+    parts += [f"it ends at {time_text(scenario.ends)}"] if scenario.ends is not None else []
     parts += map(reason, scenario.whys)
     parts += [f"Note: {scenario.note.rstrip('.')}"] if scenario.note else []
     return " ".join(capital(part) + ("" if part[-1] == "?" else ".") for part in parts)
@@ -106,8 +106,8 @@ def happening_text(happening: Happening, names: Names) -> str:
 def _comes(happening: Happening, names: Names) -> str:
     """When a step comes, before what it is."""
     if happening.at is not None:
-        return f"at {seconds_text(happening.at)}, "
-    later = f"{seconds_text(happening.later)} " if happening.later else ""
+        return f"at {time_text(happening.at)}, "
+    later = f"{time_text(happening.later)} " if happening.later else ""
     if happening.when:
         lead = f"{later}after" if later else "as soon as"
         return f"{lead} {clause(happening.when.condition, names)}, "
@@ -118,13 +118,13 @@ def _happens(happening: Happening, names: Names) -> str:
     statement = happening.statement
     match happening.kind:
         case "do":
-            held = f", held for {seconds_text(happening.held)}" if happening.held != 1 else ""
+            held = f", held for {time_text(happening.held)}" if happening.held != 1 else ""
             moves = moves_of(statement.condition)
             return listed(f"{the(name)} to {place}" for name, place in moves) + held
         case "set":
             return listed(_setting(setting, names) for setting in happening.settings)
         case "carry out":
-            pace = seconds_text(happening.pace)
+            pace = time_text(happening.pace)
             return f"{happening.procedure} is carried out, a step every {pace}"
         case "expect":
             return f"expect that {clause(statement.condition, names)}"
@@ -146,5 +146,5 @@ def _setting(setting: Setting, names: Names) -> str:
             rate = f"{number_text(setting.rate)} {unit}".rstrip()
             return f"{thing} goes to {number} at {rate} a second"
         case "goes":
-            return f"{thing} goes to {number} in {seconds_text(setting.seconds)}"
+            return f"{thing} goes to {number} in {time_text(setting.seconds)}"
     return f"{setting.thing} is {number}"

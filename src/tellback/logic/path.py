@@ -10,7 +10,7 @@ from tellback.logic.layers import Layers
 from tellback.logic.picture import Picture
 from tellback.logic.run import Barred, Moment, State, Unsettled
 from tellback.logic.space import Node
-from tellback.logic.words import fault_text, literal_text, seconds_text
+from tellback.logic.words import fault_text, literal_text, run_time_text
 
 TRACED = 6
 """How many ends are traced back and replayed before a run is given up."""
@@ -44,12 +44,12 @@ class Run:
         if not self.steps:
             return f"{self.start}, as it stands"
         told = [
-            f"{text}" if time == 0 else f"{text} (at {seconds_text(time)})"
+            f"{text}" if time == 0 else f"{text} (at {run_time_text(time)})"
             for time, text in self.steps
         ]
         waited = self.end.time - self.steps[-1][0]
         if waited > 0:
-            told.append(f"then {seconds_text(waited)} pass")
+            told.append(f"then {run_time_text(waited)} pass")
         return f"{self.start}: " + "; ".join(told)
 
 

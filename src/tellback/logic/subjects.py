@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tellback.book import conditions as c
+from tellback.book.english import time_text
 from tellback.book.model import (
     Indication,
     Latch,
@@ -19,7 +20,6 @@ from tellback.book.model import (
 )
 from tellback.logic.formula import Formula, Ref, conj, neg
 from tellback.logic.picture import Picture
-from tellback.logic.words import seconds_text
 
 BEGINNING = ", the moment this begins,"
 """What the verb of a change ends with that something sets off by coming on or going out."""
@@ -80,7 +80,7 @@ class Subjects:
                 return self._of_latch(text, condition, thing, ("is cleared", thing.clears, 0))
         if isinstance(condition, c.Held):
             happens = self.picture.formula(condition.part)
-            verb = f"begins {seconds_text(condition.seconds)} after this does"
+            verb = f"begins {time_text(condition.seconds)} after this does"
             return Subject(text, condition, happens, verb, (), (), None)
         return Subject(text, condition, self.picture.formula(condition), "", (), (), None)
 

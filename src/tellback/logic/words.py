@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from typing import TypeVar
 
-from tellback.book.english import is_plural
+from tellback.book.english import is_plural, time_text
 from tellback.book.model import Supply
 from tellback.book.numbers import number_told
 from tellback.logic.system import Regions, System
@@ -162,17 +162,14 @@ def number(value: float) -> str:
     return number_told(value) if value == int(value) else f"{value:g}"
 
 
-def seconds_text(seconds: float) -> str:
-    """A time: `3 s`, `2 min 30 s`."""
-    if seconds < 120:
-        return f"{number(round(seconds, 2))} s"
-    minutes, rest = divmod(round(seconds), 60)
-    return f"{minutes} min {rest} s" if rest else f"{minutes} min"
+def run_time_text(seconds: float) -> str:
+    """A time that a run took, to the hundredth of a second; above two minutes, to the second."""
+    return time_text(round(seconds, 2 if seconds < 120 else 0))
 
 
 def when_text(seconds: float) -> str:
     """How long after the beginning: `at once`, `after 3 s`."""
-    return f"after {seconds_text(seconds)}" if seconds else "at once"
+    return f"after {run_time_text(seconds)}" if seconds else "at once"
 
 
 def either(words: Iterable[str]) -> str:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment, State
-from tellback.logic.words import listed, literal_text, seconds_text
+from tellback.logic.words import listed, literal_text, run_time_text
 from tellback.motion.stage import Stage
 from tellback.motion.trace import Event, Unrest
 
@@ -88,6 +88,6 @@ def _unrest(picture: Picture, own: Sequence[_Own], seconds: float) -> Unrest:
         for name, value in after.state.items():
             if value != before.state[name] and picture.system.variables[name].kind in SET_OFF:
                 told[literal_text(picture.system, name, [value])] = None
-    text = "every " + seconds_text(seconds) if seconds else "without any time passing"
+    text = "every " + run_time_text(seconds) if seconds else "without any time passing"
     what = listed(list(told)[:MOST_TOLD])
     return Unrest(f"the same comes again {text}, without end: {what}", seconds > 0)

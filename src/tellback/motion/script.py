@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from math import inf
 
 from tellback.book.conditions import Condition
+from tellback.book.english import time_text
 from tellback.book.model import Procedure, Reading, Step
 from tellback.book.procedures import moves_of
 from tellback.book.scenario import Happening, Setting
 from tellback.logic.formula import Formula
 from tellback.logic.procedure import MADE, NOT_SO, SO, Numbered, branches, numbered
 from tellback.logic.travel import after
-from tellback.logic.words import fault_text, measured, seconds_text
+from tellback.logic.words import fault_text, measured
 from tellback.motion.stage import Stage
 from tellback.motion.trace import STEP, UNMET, Event
 
@@ -167,7 +168,7 @@ def setting_text(setting: Setting, unit: str) -> str:
         case "works":
             return f"{thing} works again"
         case "goes":
-            how = f"in {seconds_text(setting.seconds)}"
+            how = f"in {time_text(setting.seconds)}"
             if setting.rate:
                 how = f"at {measured(setting.rate, unit)} a second"
             return f"{thing} to {measured(float(state), unit)} {how}"

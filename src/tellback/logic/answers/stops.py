@@ -19,7 +19,7 @@ from tellback.logic.scene import passing, passing_text, scene
 from tellback.logic.space import Space
 from tellback.logic.symbols import bearing_on, diagram_order, variables_of
 from tellback.logic.under_way import Choice
-from tellback.logic.words import listed, literal_text, seconds_text
+from tellback.logic.words import listed, literal_text, run_time_text
 
 LISTED = 100
 
@@ -32,7 +32,7 @@ class Stop:
     seconds: float
 
     def __str__(self) -> str:
-        when = "" if self.seconds == 0 else f", after {seconds_text(self.seconds)}"
+        when = "" if self.seconds == 0 else f", after {run_time_text(self.seconds)}"
         return listed(item.text for item in self.changes) + when
 
 

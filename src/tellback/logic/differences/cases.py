@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
+from tellback.book.english import time_text
 from tellback.logic.differences.joint import SIDES, Joint
 from tellback.logic.path import Run
-from tellback.logic.words import listed, literal_text, seconds_text
+from tellback.logic.words import listed, literal_text
 
 
 class Departure(NamedTuple):
@@ -45,7 +46,7 @@ class Departures:
                     return Departure(text)
                 (rule,) = (rule for rule in system.delays if rule.variable == own)
                 held = variable.thing.rpartition(" for ")[0]
-                return Departure(text, held, seconds_text(rule.seconds), bool(there))
+                return Departure(text, held, time_text(rule.seconds), bool(there))
         raise AssertionError(name)
 
     def _is_running(self, delay: str, state: Mapping[str, int]) -> bool:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from tellback.book.conditions import ALWAYS
-from tellback.book.english import running_words
+from tellback.book.english import running_words, time_text
 from tellback.book.model import (
     Control,
     Drive,
@@ -28,7 +28,6 @@ from tellback.book.model import (
 from tellback.book.numbers import number_text
 from tellback.logic.formula import FALSE, TRUE, Formula, Lit, Ref, conj, disj, neg
 from tellback.logic.picture import Picture
-from tellback.logic.words import seconds_text
 
 ANY, ALL, IN_ORDER = "any", "all", "in order"
 
@@ -331,14 +330,14 @@ def _drives(make: _Maker, surface: Surface) -> Part:
     outcomes = [
         Outcome(f"it is sent to {where}", f"it is not sent to {where}", disj(ways))
         for (point, takes), ways in found.items()
-        for where in [f"{point} in {seconds_text(takes)}" if takes else f"{point} at once"]
+        for where in [f"{point} in {time_text(takes)}" if takes else f"{point} at once"]
     ]
     entries = [_drive_entry(make, drive) for drive in surface.drives]
     return make.in_order("drives", entries, outcomes, surface.name)
 
 
 def _drive_entry(make: _Maker, drive: Drive) -> Entry:
-    beside = [f"takes {seconds_text(drive.takes)}"] if drive.takes else []
+    beside = [f"takes {time_text(drive.takes)}"] if drive.takes else []
     beside += [f"only toward {drive.only_toward}"] if drive.only_toward else []
     needs = [f"needs {' and '.join(n.text for n in drive.needs)}"] if drive.needs else []
     to = f"to {drive.to or drive.to_control}"

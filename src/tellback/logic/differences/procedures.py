@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from difflib import SequenceMatcher
 
+from tellback.book.english import time_text
 from tellback.book.model import Procedure, Statement
 from tellback.book.names import fold
 from tellback.book.spoken import named_in_procedure, named_with
@@ -26,7 +27,6 @@ from tellback.logic.differences.stated import (
 )
 from tellback.logic.differences.steps import Line, lines_in, mark
 from tellback.logic.formula import conj, disj
-from tellback.logic.words import seconds_text
 
 KIND = "procedure"
 STEP = "step"
@@ -195,7 +195,7 @@ def _text(line: Line) -> str:
     says = _SAYS.get(step.kind, "")
     told = f"{says}{one_line(step.statement.text)}"
     if step.kind == "wait" and step.seconds:
-        told = f"wait {seconds_text(step.seconds)}"
+        told = f"wait {time_text(step.seconds)}"
     by_heart = f" ({BY_HEART})" if step.from_memory else ""
     branch = "otherwise " if line.branch == "otherwise" else ""
     return f"{line.number}. {branch}{told}{by_heart}"

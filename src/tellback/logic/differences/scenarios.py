@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterator
 from difflib import SequenceMatcher
 
+from tellback.book.english import time_text
 from tellback.book.names import fold, names_of
 from tellback.book.scenario import Expectation, Happening, Scenario
 from tellback.book.sentences_in_order import happening_text
 from tellback.logic.differences.shapes import shape
 from tellback.logic.differences.sides import Sides
 from tellback.logic.differences.stated import ADDED, REMOVED, SOURCE, WHY, Found, bare, reasons_text
-from tellback.logic.words import seconds_text
 
 KIND = "scenario"
 STEP, EXPECTS = "step", "expects"
@@ -66,7 +66,7 @@ def _of_pair(sides: Sides, old: Scenario, new: Scenario) -> Iterator[Found]:
 
 
 def _ends(scenario: Scenario) -> str:
-    return "" if scenario.ends is None else seconds_text(scenario.ends)
+    return "" if scenario.ends is None else time_text(scenario.ends)
 
 
 # -- step by step -------------------------------------------------------------------------------
