@@ -36,7 +36,7 @@ supplies:
     assert (
         str(tb.losses(book, "circuit live"))
         == """\
-circuit live (normal): lost by any of these, and nothing less:
+circuit live (normal): lost, once all has settled, by any of these, and nothing less:
   1 single failure:
     circuit itself fails
   4 sets of 2 failures:
@@ -87,3 +87,46 @@ def test_what_would_explain_what_is_seen_leaves_it_out_too() -> None:
         "LOW shown (normal): nothing with at most 1 failure explains it.",
         "  Left out, as the aeroplane does not come to rest after them: 1.",
     ]
+
+
+BATTERY = """
+controls:
+  spare switch: {positions: [OFF, ON], normally: OFF}
+readings:
+  charge:
+    unit: "%"
+    range: 0 to 100
+    starts at: 100
+    moves: [{to: 0, rate: 0.1, when: charger not running}]
+units:
+  charger: {fails: [stops]}
+  battery: {kind: battery, runs when: charge above 10 %}
+  spare battery: {kind: battery, runs when: spare switch at ON}
+supplies:
+  bus: {kind: bus, fed by: [battery, spare battery]}
+"""
+
+
+def test_what_is_lost_only_in_time_is_told_so() -> None:
+    assert (
+        str(tb.losses(book_of(BATTERY), "bus live"))
+        == """\
+bus live (normal): lost, once all has settled, by any of these, and nothing less:
+  1 single failure:
+    charger stops
+  Some take it away only in time, the slowest of those run after 15 min."""
+    )
+
+
+def test_what_no_failure_takes_away_is_told_of_failures_alone() -> None:
+    """Not that nothing does: a switch would."""
+    book = book_of(BATTERY)
+    held = tb.losses(book, "bus live", changes=["spare switch: ON"])
+    assert str(held) == "bus live (normal, with spare switch: ON): no failures take it away."
+    one = tb.losses(book, "bus live", changes=["spare switch: ON"], order=1)
+    assert str(one).endswith(": at most 1 failure cannot take it away.")
+    free = tb.losses(book, "bus live", free=True)
+    assert str(free) == (
+        "bus live (normal): whatever fails, some setting of the controls makes it so once all has "
+        "settled."
+    )

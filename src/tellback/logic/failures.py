@@ -135,10 +135,10 @@ class Failures:
         some = self.space.for_all(impossible, self.controls)
         return self.space.for_all(gone | impossible, self.controls) & ~some
 
-    def after(self, failures: FailureSet) -> Moment:
-        """The settled moment after these failures; Unsettled if there is none."""
+    def history(self, failures: FailureSet) -> list[Moment]:
+        """The moments from these failures on to the settled one; Unsettled if there is none."""
         aeroplane = self.picture.aeroplane
-        return aeroplane.settle(aeroplane.move(self.moment, dict(failures)))
+        return aeroplane.history(aeroplane.move(self.moment, dict(failures)))
 
     def said(self, failures: FailureSet) -> tuple[Failure, ...]:
         """A set of failures in words."""
@@ -163,6 +163,6 @@ def left_out(restless: int) -> list[str]:
 def settles(failures: Failures, chosen: FailureSet) -> Moment | None:
     """The settled moment after these failures, or None if the aeroplane does not come to rest."""
     try:
-        return failures.after(chosen)
+        return failures.history(chosen)[-1]
     except Unsettled:
         return None

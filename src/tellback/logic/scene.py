@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture, starting_states
-from tellback.logic.run import Moment
+from tellback.logic.run import Aeroplane, Moment
 from tellback.logic.settings import BadSetting
 from tellback.logic.words import when_text
 
@@ -48,11 +48,10 @@ def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Sce
 
 def passing(picture: Picture, where: Scene, formula: Formula) -> float | None:
     """After how long the formula was no longer so that was so on the way; None if it was not."""
-    so = [picture.aeroplane.holds(formula, moment.state) for moment in where.path]
-    if so[-1] or True not in so[1:]:
+    runner = picture.aeroplane
+    if not any(runner.holds(formula, moment.state) for moment in where.path[1:]):
         return None
-    last = max(i for i, holds in enumerate(so) if holds)
-    return where.path[last + 1].time - where.path[0].time
+    return ended_after(runner, formula, where.path)
 
 
 def passing_text(seconds: float | None) -> str:
@@ -68,6 +67,15 @@ def history_of(picture: Picture, start: str, changes: Sequence[str]) -> list[Mom
         return [first]
     after = picture.aeroplane.move(first, settings_of(picture, changes))
     return [first, *picture.aeroplane.history(after)]
+
+
+def ended_after(aeroplane: Aeroplane, formula: Formula, history: Sequence[Moment]) -> float | None:
+    """After how long, in these moments, the formula is no longer so; None if at last it is."""
+    so = [aeroplane.holds(formula, moment.state) for moment in history]
+    if so[-1]:
+        return None
+    last = max((i for i, flag in enumerate(so) if flag), default=-1)
+    return history[last + 1].time - history[0].time
 
 
 def settings_of(picture: Picture, changes: Sequence[str]) -> Mapping[str, int]:

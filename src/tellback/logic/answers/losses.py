@@ -9,12 +9,13 @@ from math import prod
 
 from tellback.book.english import failures_text
 from tellback.book.model import Book
-from tellback.logic.failures import Failure, Failures, left_out, settles
+from tellback.logic.failures import Failure, Failures, left_out
 from tellback.logic.formula import Formula
 from tellback.logic.minimal import FailureSet
-from tellback.logic.picture import Picture, picture_of, understand
-from tellback.logic.scene import passing, passing_text, scene
-from tellback.logic.words import alike, listed
+from tellback.logic.picture import picture_of, understand
+from tellback.logic.run import Unsettled
+from tellback.logic.scene import ended_after, passing, passing_text, scene
+from tellback.logic.words import alike, listed, run_time_text
 
 LISTED = 200
 """The most sets that an answer lists; it always counts them all."""
@@ -29,10 +30,11 @@ class Losses:
 
     `counts` gives their number by size: exact, however many are listed. `order` is the size to
     which they were sought (None: complete). `replayed` is how many of the listed sets were run in
-    time, one by one; `disputed` are those whose run in time ended otherwise. `restless` counts the
-    sets left out because the aeroplane does not come to rest after them: then every set was run
-    from the first. `passed` tells after how many seconds X was no longer so, if it was so on the
-    way to where the question begins.
+    time, one by one; `disputed` are those whose run in time ended otherwise; `slowest` is after
+    how many seconds the slowest of the others takes it away. `restless` counts the sets left out
+    because the aeroplane does not come to rest after them: then every set was run from the first.
+    `passed` tells after how many seconds X was no longer so, if it was so on the way to where the
+    question begins.
     """
 
     question: str
@@ -47,6 +49,7 @@ class Losses:
     disputed: tuple[tuple[Failure, ...], ...]
     restless: int
     passed: float | None
+    slowest: float = 0
 
     @property
     def count(self) -> int:
@@ -78,7 +81,8 @@ def losses(
     found = Failures(picture, where.moment, free, about=formula)
     sought = found.ending(formula, order)
     listed_sets = list(islice(sought.sets, LISTED))
-    disputed = [] if free else [s for s in listed_sets if _still_so(found, picture, formula, s)]
+    times = {} if free else {s: _lost_after(found, formula, s) for s in listed_sets}
+    disputed = [s for s, seconds in times.items() if seconds is None]
     return Losses(
         question=picture.phrase(condition),
         aeroplane=picture.book.aeroplane,
@@ -92,27 +96,28 @@ def losses(
         disputed=tuple(found.said(s) for s in disputed),
         restless=sought.restless,
         passed=passing(picture, where, formula),
+        slowest=max((seconds for seconds in times.values() if seconds), default=0),
     )
 
 
-def _still_so(found: Failures, picture: Picture, formula: Formula, chosen: FailureSet) -> bool:
-    after = settles(found, chosen)
-    return after is None or picture.aeroplane.holds(formula, after.state)
+def _lost_after(found: Failures, formula: Formula, chosen: FailureSet) -> float | None:
+    """After how long these failures take it away; None if in time they do not."""
+    try:
+        return ended_after(found.picture.aeroplane, formula, found.history(chosen))
+    except Unsettled:
+        return None
 
 
 def _text(answer: Losses) -> list[str]:
     if not answer.so_now and not answer.free:
         passed = passing_text(answer.passed)
         return [f"{answer.question}: not so to begin with ({answer.start}).{passed}"]
-    limit = f" with {failures_text(answer.order)}" if answer.order is not None else ""
-    freely = ", whatever the crew selects," if answer.free else ""
     if not answer.count:
-        nothing = f"nothing{limit} takes it away{freely.removesuffix(',')}"
-        head = f"{answer.question} ({answer.start}): {nothing}."
+        head = f"{answer.question} ({answer.start}): {_never_lost(answer)}."
         return [head, *left_out(answer.restless)]
-    lines = [
-        f"{answer.question} ({answer.start}): lost{freely} by any of these, and nothing less:",
-    ]
+    freely = " and whatever the crew selects" if answer.free else ""
+    opening = f"lost, once all has settled{freely}, by any of these, and nothing less:"
+    lines = [f"{answer.question} ({answer.start}): {opening}"]
     size = told = 0
     for group in together(answer.sets)[:MOST_LINES]:
         if len(group) != size:
@@ -123,6 +128,9 @@ def _text(answer: Losses) -> list[str]:
     if told < answer.count:
         rest = ", ".join(f"{n} of {size}" for size, n in answer.counts)
         lines.append(f"    ... {answer.count - told} more; in all {answer.count} (by size: {rest})")
+    if answer.slowest:
+        slowest = run_time_text(answer.slowest)
+        lines.append(f"  Some take it away only in time, the slowest of those run after {slowest}.")
     if answer.order is not None:
         lines.append(f"  Sought with {failures_text(answer.order)}; larger sets may exist.")
     if answer.disputed:
@@ -130,6 +138,16 @@ def _text(answer: Losses) -> list[str]:
             f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise."
         )
     return [*lines, *left_out(answer.restless)]
+
+
+def _never_lost(answer: Losses) -> str:
+    failures = "no failures" if answer.order is None else failures_text(answer.order)
+    if answer.free:
+        what = "whatever fails" if answer.order is None else f"with {failures}"
+        return f"{what}, some setting of the controls makes it so once all has settled"
+    if answer.order:
+        return f"{failures} cannot take it away"
+    return "no failures take it away"
 
 
 Group = frozenset[Failure]

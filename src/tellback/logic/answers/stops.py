@@ -15,7 +15,7 @@ from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
 from tellback.logic.outcome import Outcome
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.run import Barred, Moment, Unsettled
-from tellback.logic.scene import passing, passing_text, scene
+from tellback.logic.scene import ended_after, passing, passing_text, scene
 from tellback.logic.space import Space
 from tellback.logic.symbols import bearing_on, diagram_order, variables_of
 from tellback.logic.under_way import Choice
@@ -163,21 +163,15 @@ class _Changing:
             history = runner.history(runner.move(self.moment, wanted))
         except (Barred, Unsettled):
             return None
-        if runner.holds(self.formula, history[-1].state):
+        seconds = ended_after(runner, self.formula, history)
+        if seconds is None:
             return None
-        seconds = _since([runner.holds(self.formula, m.state) for m in history], history)
         return Stop(tuple(self._item(n, v) for n, v in wanted.items()), seconds)
 
     def _item(self, name: str, value: int) -> Item:
         variable = self.picture.system.variables[name]
         text = literal_text(self.picture.system, name, [value])
         return Item(variable.thing, variable.kind, (variable.values[value],), text)
-
-
-def _since(so: Sequence[bool], history: Sequence[Moment]) -> float:
-    """The time from which X is not so to the end."""
-    last = max((i for i, flag in enumerate(so) if flag), default=-1)
-    return history[last + 1].time - history[0].time
 
 
 def _text(answer: Stops) -> list[str]:
