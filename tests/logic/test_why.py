@@ -123,3 +123,104 @@ def test_of_two_sources_that_could_feed_the_one_that_does_is_the_reason() -> Non
     assert "right switch at ON" in [link.text for link in tb.why(book, "right line live").chain]
     left = tb.why(book, "right bus live", changes=["right switch: OFF"])
     assert str(left).endswith("because left switch at ON.")
+
+
+VALVE = """
+controls:
+  handle: {positions: [IN, PULLED]}
+readings:
+  speed: {unit: kt, range: 0 to 400, normally: 200}
+  pressure:
+    unit: psi
+    range: 0 to 3000
+    starts at: 3000
+    moves: [{to: 0, rate: 100, when: valve at SHUT}]
+situations: {icing: {}}
+supplies:
+  bus: {kind: bus, fed by: [{from: battery}], fails: [lost]}
+units:
+  battery: {kind: battery}
+surfaces:
+  valve:
+    points: [SHUT, OPEN]
+    starts at: OPEN
+    drives:
+      fire:
+        to: SHUT
+        when: handle at PULLED
+        needs: [bus]
+        takes: 2 s
+        why: [{regulation: fuel must be shut off, source: R 1}]
+      open: {to: OPEN, when: handle at IN, needs: [bus], takes: 2 s}
+    fails: [stuck]
+"""
+
+
+@pytest.mark.parametrize(
+    ("question", "changes", "told"),
+    [
+        ("valve at OPEN", "", "valve at OPEN (normal), because handle at IN and bus live."),
+        (
+            "valve at SHUT",
+            "",
+            "not valve at SHUT (normal), because handle at IN.\n"
+            "  What is missing: handle at PULLED.",
+        ),
+        (
+            "valve at OPEN",
+            "handle: PULLED",
+            "not valve at OPEN (normal, with handle: PULLED), because handle at PULLED.\n"
+            "  What is missing: handle at IN.",
+        ),
+        (
+            "valve not at OPEN",
+            "handle: PULLED",
+            "valve not at OPEN (normal, with handle: PULLED), because handle at PULLED and bus "
+            "live.",
+        ),
+    ],
+)
+def test_where_a_surface_is_is_explained_by_what_sends_it(
+    question: str, changes: str, told: str
+) -> None:
+    """It was told as its own reason, and as what is missing."""
+    text = str(tb.why(book_of(VALVE), question, changes=[changes] if changes else []))
+    assert text.partition("\n  The chain")[0].partition("\n  regulation")[0] == told
+
+
+@pytest.mark.parametrize(
+    ("question", "changes", "told"),
+    [
+        ("valve at OPEN", ["bus: lost", "handle: PULLED"], "it was so in the starting state."),
+        ("valve at OPEN", ["valve: stuck"], "it was so in the starting state."),
+        ("handle at IN", [], "it was so in the starting state."),
+        ("handle at IN", ["handle: PULLED"], "it was put so."),
+        ("icing", ["icing: yes"], "it was put so."),
+        ("speed above 100 kt", [], "it was so in the starting state."),
+        ("pressure below 2000 psi", ["handle: PULLED"], "it came to be so after 12 s."),
+        ("bus failed", ["bus: lost"], "it was put so."),
+    ],
+)
+def test_what_has_no_cause_is_told_by_its_history(
+    question: str, changes: list[str], told: str
+) -> None:
+    answer = tb.why(book_of(VALVE), question, changes=changes)
+    assert f"{answer.history}." == told
+    assert not answer.because
+    assert not answer.missing
+
+
+def test_what_all_choices_lack_is_told_once() -> None:
+    book = book_of("""
+controls:
+  switch: {positions: [OFF, AUTO, ON]}
+  lever: {positions: [UP, DOWN]}
+situations: {wet: {}, plugged in: {}}
+units:
+  pump: {runs when: plugged in and (switch at ON or wet or (lever at DOWN and wet))}
+  fan: {runs when: plugged in or wet}
+""")
+    assert "missing: plugged in; and one of: switch at ON, wet." in str(
+        tb.why(book, "pump running")
+    )
+    assert "missing: plugged in or wet." in str(tb.why(book, "fan running"))

@@ -7,19 +7,19 @@ from dataclasses import dataclass
 from itertools import chain, takewhile
 
 from tellback.book import conditions as c
-from tellback.book.model import Book, Latch, Supply, Why
+from tellback.book.model import Book, Latch, Supply, Surface, Why
+from tellback.logic.answers.why_text import why_text
 from tellback.logic.facts import Facts
+from tellback.logic.formula import Formula, Ref, disj, neg
 from tellback.logic.items import Item, View, apart_from, minimal_cubes
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.run import Moment
-from tellback.logic.scene import history_of, passing, passing_text, scene, settings_of
+from tellback.logic.scene import ended_after, history_of, passing, scene, settings_of
 from tellback.logic.space import Node
 from tellback.logic.subjects import Subject, Subjects
-from tellback.logic.words import either, listed, when_text
-
-TOLD = 30
-"""The most links of the chain told one by one."""
+from tellback.logic.symbols import variables_of
+from tellback.logic.words import listed, when_text
 
 DEEPEST = 6
 """How many supplies behind one another the chain goes."""
@@ -57,7 +57,7 @@ class Reason:
     passed: float | None = None
 
     def __str__(self) -> str:
-        return "\n".join(_text(self))
+        return "\n".join(why_text(self))
 
 
 def why(
@@ -75,18 +75,23 @@ def why(
     formula = picture.formula(condition)
     so = picture.aeroplane.holds(formula, where.moment.state)
     subject = Subjects(picture).of(condition)
-    if isinstance(subject.thing, Latch) and isinstance(condition, c.State | c.Not):
-        return Reason(
-            question=picture.phrase(condition),
-            aeroplane=picture.book.aeroplane,
-            start=where.text,
-            so=so,
-            because=(),
-            chain=(),
-            missing=(),
-            whys=subject.thing.whys,
-            history=_history(picture, subject.thing.name, start, changes),
-        )
+    passed = passing(picture, where, formula)
+    itself = _explains_itself(picture, condition, formula)
+    if itself:
+        sent = _sent(picture, itself, formula, where.moment)
+        if sent is None or picture.aeroplane.holds(sent, where.moment.state) != so:
+            return Reason(
+                question=picture.phrase(condition),
+                aeroplane=picture.book.aeroplane,
+                start=where.text,
+                so=so,
+                because=(),
+                chain=(),
+                missing=(),
+                whys=subject.thing.whys if subject.thing else (),
+                history=_history(picture, itself, formula, start, changes),
+            )
+        formula = sent
     asked = apart_from(condition)
     view = View(picture, to_root=False, apart=asked)
     now = view.now(where.moment.state)
@@ -101,24 +106,58 @@ def why(
         so=so,
         because=tuple(view.item(n, v) for n, v in because.items() if not _intact(view, n, v)),
         chain=tuple(_chain(view, because, now, asked)),
-        missing=() if so else tuple(_missing(view, condition, now)),
+        missing=() if so else tuple(_missing(view, formula, now)),
         whys=tuple(_whys(picture, subject, where.moment)) if so else (),
-        passed=passing(picture, where, formula),
+        passed=passed,
     )
 
 
-def _history(picture: Picture, latch: str, start: str, changes: Sequence[str]) -> str:
-    """When a memory last changed on the way to the moment that is asked about, and through what."""
+def _explains_itself(picture: Picture, condition: c.Condition, formula: Formula) -> str:
+    """The one thing that the condition speaks of, if it is so by the state of that alone."""
+    behind = {picture.system.variables[v].thing for v in variables_of(picture.graph, [formula])}
+    spoken_of = {
+        node.reading if isinstance(node, c.Compare) else node.thing
+        for node in c.walk(condition)
+        if isinstance(node, c.State | c.Between | c.Compare)
+    }
+    return min(behind) if len(behind) == 1 and behind == spoken_of else ""
+
+
+def _sent(picture: Picture, name: str, formula: Formula, moment: Moment) -> Formula | None:
+    """That a surface is sent to where the formula holds; None if it is about no surface."""
+    thing = picture.book.thing(name)
+    if not isinstance(thing, Surface):
+        return None
+    return disj(
+        Ref((name, f"sent to {place}"))
+        for place in range(0, 2 * len(thing.points), 2)
+        if picture.aeroplane.holds(formula, {**moment.state, name: place})
+    )
+
+
+def _history(
+    picture: Picture, name: str, formula: Formula, start: str, changes: Sequence[str]
+) -> str:
+    """Since when a formula about one thing is so, or not so, and through what."""
     moments = history_of(picture, start, changes)
-    moved = {picture.system.variables[name].thing for name in settings_of(picture, changes)}
-    last = [c for c in Facts(picture).changes(moments, moved) if c.thing == latch]
-    if not last:
-        return f"it was {'set' if moments[0].state[latch] else 'clear'} in the starting state"
-    change = last[-1]
-    through = f", through {listed(change.through)}" if change.through else ""
-    verb = "set" if change.after == "set" else "cleared"
-    since = "cleared" if change.after == "set" else "set"
-    return f"it was {verb} {when_text(change.seconds)}{through}, and has not been {since} since"
+    settings = settings_of(picture, changes)
+    so = [picture.aeroplane.holds(formula, moment.state) for moment in moments]
+    latch = isinstance(picture.book.thing(name), Latch)
+    now = moments[-1].state[name] if latch else 1
+    if len(set(so)) == 1:
+        word = ("clear", "set")[now] if latch else "so"
+        return f"it was {word} in the starting state"
+    if not latch and variables_of(picture.graph, [formula]) & settings.keys():
+        return "it was put so"
+    since = ended_after(picture.aeroplane, neg(formula) if so[-1] else formula, moments)
+    moved = {picture.system.variables[v].thing for v in settings}
+    last = [change for change in Facts(picture).changes(moments, moved) if change.thing == name]
+    through = f", through {listed(last[-1].through)}" if last and last[-1].through else ""
+    when = when_text(since or 0)
+    if not latch:
+        return f"it came to be so {when}{through}"
+    done, undone = ("cleared", "set")[:: 1 - 2 * now]
+    return f"it was {done} {when}{through}, and has not been {undone} since"
 
 
 def _smallest(
@@ -153,13 +192,13 @@ def _intact(view: View, name: str, values: frozenset[int]) -> bool:
     return view.is_failure(name) and 0 in values
 
 
-def _missing(view: View, condition: c.Condition, now: dict[str, int]) -> list[tuple[Item, ...]]:
+def _missing(view: View, formula: Formula, now: dict[str, int]) -> list[tuple[Item, ...]]:
     """What the nearest ways lack: the fewest things first.
 
     What else cannot stay as it is where the way is met is told before: a switch that a magnet
     holds at ON lacks what the magnet wants.
     """
-    target = view.of(view.picture.formula(condition))
+    target = view.of(formula)
     care, _ = view.care(target)
     ways: dict[int, Cube] = {}
     lacks: list[Cube] = []
@@ -239,44 +278,3 @@ def _reason_of_level(view: View, name: str, levels: frozenset[int], now: dict[st
         for level in levels
     )
     return _smallest(view, node, view.care(node)[0], now, supply)
-
-
-def _text(answer: Reason) -> list[str]:
-    state = "" if answer.so else "not "
-    if answer.history:
-        lines = [f"{state}{answer.question} ({answer.start}): {answer.history}."]
-        return [*lines, *_whys_text(answer.whys)]
-    reason = listed(item.text for item in answer.because)
-    passed = passing_text(answer.passed)
-    because = f"because {reason or 'nothing forbids it'}."
-    lines = [f"{state}{answer.question} ({answer.start}), {because}{passed}"]
-    if answer.missing:
-        lines.append(f"  What is missing: {_options(answer.missing)}.")
-    lines += _whys_text(answer.whys)
-    if len(answer.chain) > 1:
-        lines.append("  The chain behind it:")
-        told = answer.chain[:TOLD]
-        lines += [f"    {'  ' * link.depth}{link.text}{_from(link)}" for link in told]
-        if len(answer.chain) > TOLD:
-            lines.append(f"    ... and {len(answer.chain) - TOLD} more")
-    return lines
-
-
-def _whys_text(whys: Sequence[Why]) -> list[str]:
-    """The book's reasons, a line each."""
-    return [
-        f"  {why.kind}: {why.text}" + (f" ({why.source})" if why.source else "") for why in whys
-    ]
-
-
-def _options(missing: Sequence[Sequence[Item]]) -> str:
-    """The choices of what is missing: `A or B`; `A and B; or C and D`."""
-    choices = [listed(item.text for item in lack) for lack in missing[:TOLD]]
-    if len(missing) > TOLD:
-        choices.append(f"one of {len(missing) - TOLD} more")
-    single = all(len(lack) == 1 for lack in missing)
-    return either(choices) if single or len(choices) == 1 else "; or ".join(choices)
-
-
-def _from(link: Link) -> str:
-    return f"  [{link.source}]" if link.source else ""
