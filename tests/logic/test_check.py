@@ -67,6 +67,11 @@ def procedure(steps: str, secures: str = "left pump running", when: str = "PUMP 
     )
 
 
+BLINKING = STANDBY.replace(
+    "  main pump:",
+    "  blinker: {runs when: pump switch at ON and not (blinker running for 2 s)}\n  main pump:",
+)
+
 LAMP = """
 controls: {lamp switch: {positions: [OFF, ON]}}
 units: {lamp: {runs when: lamp switch at ON and cell charge above 5 %}}
@@ -460,6 +465,12 @@ impossible: [{when: pump switch at ON and left pump not running, source: p.3}]
         said=("`PUMP LOW` does not bring about `left pump running` from normal, after main pump "
               "stops",),
         procedures_good=procedure("{do: pump switch at ON}"),
+    ),
+    Case(
+        "procedure_without_end", "procedure-without-end", bad=BLINKING, good=BLINKING,
+        procedures_bad=procedure("{do: pump switch at ON}"),
+        said=("`PUMP LOW` does not come to an end from normal, after main pump stops",),
+        procedures_good=procedure("{do: pump switch at OFF}", "pump switch at OFF"),
     ),
     Case(
         "procedure_never_called_for", "never-called-for", bad=STANDBY, good=STANDBY,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tellback.book.model import Book
-from tellback.logic.answers.steps import Steps, UnknownProcedure, steps
+from tellback.logic.answers.steps import NotSecured, Steps, Tried, UnknownProcedure, steps
 from tellback.logic.shown import as_json
 from tests.small_books import DEFAULT, book_of
 
@@ -33,17 +33,17 @@ indications:
 TYPE = DEFAULT + "  flight: {gear lever: UP}\n"
 
 
-def book_with(lines: str, extra: str = "") -> Book:
+def book_with(lines: str, extra: str = "", called_for: str = "LOW shown") -> Book:
     """A book with one procedure `p`, of these steps."""
     text = (
-        "procedures:\n  p:\n    kind: non-normal checklist\n    called for when: LOW shown\n"
+        f"procedures:\n  p:\n    kind: non-normal checklist\n    called for when: {called_for}\n"
         f"    source: p.1\n{extra}    steps:\n"
     )
     steps_ = "".join(f"      {line}\n" for line in lines.strip("\n").splitlines())
     return book_of(CHAPTER, TYPE, procedures=text + steps_)
 
 
-def done(lines: str, extra: str = "", start: str = "", *changes: str) -> Steps:
+def done(lines: str, extra: str = "", start: str = "normal", *changes: str) -> Steps:
     """What that procedure does."""
     return steps(book_with(lines, extra), "P", start=start, changes=changes)
 
@@ -115,11 +115,11 @@ def test_an_if_goes_on_with_the_branch_that_holds() -> None:
         - say: as expected
 """
     assert [n for n, _ in outcomes(done(lines))] == ["1", "1.2", "1.3", "1.3.1"]
-    assert [n for n, _ in outcomes(done(lines, "", "", "main pump: stops"))] == ["1", "1.1"]
+    assert [n for n, _ in outcomes(done(lines, "", "normal", "main pump: stops"))] == ["1", "1.1"]
 
 
 def test_what_the_changes_took_and_the_procedure_gives_back_is_restored() -> None:
-    answer = done("- do: spare switch at ON", "", "", "main pump: stops")
+    answer = done("- do: spare switch at ON", "", "normal", "main pump: stops")
     assert answer.called_for
     assert {d.thing: d.after for d in answer.restored} == {"circuit": "live", "LOW": "not shown"}
     assert {d.thing: d.after for d in answer.brought} == {"spare pump": "running"}
@@ -138,6 +138,13 @@ def test_what_is_secured_is_told_before_and_after() -> None:
         ("circuit live", True, True),
         ("gear at UP", False, False),
     ]
+
+
+def test_it_is_told_from_which_step_on_something_is_secured() -> None:
+    lines = "- do: pump switch at OFF\n- say: now\n- do: spare switch at ON\n- do: gear lever at UP"
+    answer = done(lines, "    secures: [circuit live, pump switch at OFF]\n")
+    assert [s.since for s in answer.secured] == ["3", "1"]
+    assert "  Secured: circuit live (from step 3 on; it was so before)." in str(answer).splitlines()
 
 
 def test_a_step_left_out_is_told_with_what_is_then_not_secured() -> None:
@@ -179,7 +186,9 @@ def test_a_step_that_puts_a_control_where_it_is_secured_to_be_is_not_idle() -> N
 
 
 def test_an_arming_step_that_a_later_one_needs_is_not_idle() -> None:
-    answer = done("- do: spare switch at ON\n- do: pump switch at OFF", "", "", "gear lever: UP")
+    answer = done(
+        "- do: spare switch at ON\n- do: pump switch at OFF", "", "normal", "gear lever: UP"
+    )
     assert [step.idle for step in answer.steps] == [False, False]
 
 
@@ -188,10 +197,60 @@ def test_what_shows_only_in_the_wait_after_a_step_and_is_undone_later_is_not_idl
     assert [step.idle for step in answer.steps] == [False, False, False]
 
 
-def test_without_a_start_it_begins_where_it_is_done_from() -> None:
-    answer = done("- check: gear at UP", "    done from: flight\n")
+def test_without_a_start_it_begins_where_it_is_called_for() -> None:
+    answer = done("- do: spare switch at ON", "    done from: flight\n", "")
+    assert answer.start == "flight, after main pump stops"
+    assert answer.called_for
+    assert {d.thing for d in answer.restored} == {"circuit", "LOW"}
+
+
+def test_a_flow_begins_in_the_first_state_that_it_is_done_from() -> None:
+    flow = "{kind: flow, done from: flight, steps: [{check: LOW shown}]}"
+    answer = steps(book_of(CHAPTER, TYPE, procedures=f"procedures: {{p: {flow}}}\n"), "p")
     assert answer.start == "flight"
-    assert outcomes(answer) == [("1", "so")]
+    assert outcomes(answer) == [("1", "not so")]
+    assert answer.tried is None
+
+
+SECURES = "    secures: [circuit live, spare switch at ON]\n"
+
+
+def test_it_is_run_from_every_state_to_which_a_single_cause_leads_and_that_calls_for_it() -> None:
+    answer = done("- do: spare switch at ON", SECURES)
+    assert answer.tried == Tried(("normal", "flight"), 2, 2, 1, (), ())
+    assert str(answer).splitlines()[-1] == (
+        "  Run from all 2 states that call for it after at most one failure, fact or reading "
+        "from outside, from normal or flight: all is secured."
+    )
+
+
+def test_what_is_not_secured_is_told_with_every_state() -> None:
+    lines = "- if: gear at DOWN\n  then:\n    - do: spare switch at ON"
+    answer = done(lines, SECURES)
+    assert answer.tried is not None
+    assert answer.tried.not_secured == (
+        NotSecured("circuit live", ("flight, after main pump stops",)),
+        NotSecured("spare switch at ON", ("flight, after main pump stops",)),
+    )
+    assert (
+        str(answer)
+        .splitlines()[-1]
+        .endswith(
+            ": circuit live is not secured from flight, after main pump stops; "
+            "spare switch at ON is not secured from flight, after main pump stops."
+        )
+    )
+
+
+def test_that_only_several_changes_call_for_it_is_told_as_no_proof() -> None:
+    extra = f"    done from: normal\n{SECURES}"
+    book = book_with("- do: spare switch at ON", extra, "circuit lost and gear lever at UP")
+    answer = steps(book, "p")
+    assert answer.tried == Tried(("normal",), 1, 1, 2, (), ())
+    assert str(answer).splitlines()[-1] == (
+        "  No single failure, fact or reading from outside calls for it. Run from 1 state after "
+        "several at once, from normal: all is secured. Other states may call for it, too."
+    )
 
 
 def test_an_unknown_procedure_is_told_with_those_that_look_like_it() -> None:

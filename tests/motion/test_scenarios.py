@@ -471,6 +471,17 @@ def test_a_list_that_a_scenario_calls_for_is_called_for(tmp_path: Path) -> None:
     assert "never-called-for" not in codes
 
 
+@pytest.mark.parametrize("secured", ["lever at B", "pump running"])
+def test_what_a_list_secures_is_tried_where_a_scenario_calls_for_it(
+    tmp_path: Path, secured: str
+) -> None:
+    lists = LATE_LIST.replace("secures: lever at B", f"secures: {secured}")
+    write_book(tmp_path, LATE, procedures=lists, scenarios=LATE_SCENARIO)
+    told = [one.message for one in tb.check(tb.read(tmp_path)) if one.code == "scenario"]
+    missed = f"`odd list` does not bring about `{secured}` from where `odd` begins it at 0 s"
+    assert told == ([] if secured == "lever at B" else [missed])
+
+
 def test_what_is_otherwise_at_the_start_has_its_unit(tmp_path: Path) -> None:
     book = sound(
         tmp_path,

@@ -31,6 +31,7 @@ from tellback.logic.checks.positions import position_without_effect
 from tellback.logic.checks.procedures import (
     procedure_never_called_for,
     procedure_that_does_not_secure,
+    procedure_without_end,
     step_never_so,
     step_that_cannot_be_made,
     step_without_effect,
@@ -85,6 +86,7 @@ TAUGHT_CHECKS: tuple[Check, ...] = (
 PROCEDURE_CHECKS: tuple[Check, ...] = (
     procedure_never_called_for,
     procedure_that_does_not_secure,
+    procedure_without_end,
     step_that_cannot_be_made,
     step_never_so,
     step_without_effect,

@@ -56,6 +56,11 @@ class Course:
     rest: tuple[Moment, ...]
 
     @property
+    def begin(self) -> Moment:
+        """The moment before the first step."""
+        return (self.made[0].history if self.made else self.rest)[0]
+
+    @property
     def end(self) -> Moment:
         """The settled end."""
         return self.rest[-1]
@@ -265,8 +270,8 @@ def is_idle(facts: Facts, procedure: Procedure, course: Course, made: Made) -> b
         return True
     if not changes_nothing(facts, made):
         return False
-    picture, start = facts.picture, course.made[0].history[0]
-    other = carry_out(picture, procedure.steps, start, left_out=[made.number], like=course)
+    picture = facts.picture
+    other = carry_out(picture, procedure.steps, course.begin, left_out=[made.number], like=course)
     ends = [(course.end, other.end), *_ends_of_wait(course, other, made)]
     moved = moved_in(picture, made.step)
     return all(facts.alike(one, without, moved) for one, without in ends) and all(

@@ -12,13 +12,15 @@ from tellback.logic.check import Spread
 from tellback.logic.check import check as check_logic
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
+from tellback.logic.picture import Picture
+from tellback.logic.procedure import carry_out, holds, is_called_for
 from tellback.logic.run import Barred, Unsettled
 from tellback.logic.settings import BadSetting
 from tellback.motion.expected import verdicts
 from tellback.motion.intervals import Seen
 from tellback.motion.runner import picture_for, picture_for_all, run_of
 from tellback.motion.times import clock
-from tellback.motion.trace import BARRED, IMPOSSIBLE, UNMET, Event, Trace
+from tellback.motion.trace import BARRED, IMPOSSIBLE, UNMET, Event, Frame, Trace
 
 NEVER_CALLED_FOR = "never-called-for"
 
@@ -87,6 +89,7 @@ def scenario_not_as_expected(ground: Ground) -> Iterator[Found]:
                 message = f"`{scenario.name}` does not bring “{verdict.text}”: {verdict.found}"
                 yield _finding(expected.statement.place, message)
         yield from _amiss(scenario, trace)
+        yield from _lists_not_securing(picture, scenario, trace)
 
 
 def _amiss(scenario: Scenario, trace: Trace) -> Iterator[Found]:
@@ -100,6 +103,39 @@ def _amiss(scenario: Scenario, trace: Trace) -> Iterator[Found]:
         if event is not None and _is_amiss(event):
             message = f"`{scenario.name}`: {_told(event, frame.time)}"
             yield _finding(_place(scenario, event), message)
+
+
+def _lists_not_securing(picture: Picture, scenario: Scenario, trace: Trace) -> Iterator[Found]:
+    """Lists that do not secure what they should from where the scenario begins them.
+
+    Each is carried out by itself there, once nothing else is under way, if it is still called for.
+    """
+    for frame, procedure in _begun(picture, scenario, trace):
+        try:
+            moment = picture.aeroplane.settle(frame.moment)
+            end = carry_out(picture, procedure.steps, moment).end
+        except Unsettled:
+            continue
+        if is_called_for(picture, procedure, moment):
+            for statement in procedure.secures:
+                if not holds(picture, statement.condition, end):
+                    yield _finding(
+                        statement.place,
+                        f"`{procedure.name}` does not bring about `{statement.text}` from where "
+                        f"`{scenario.name}` begins it at {clock(frame.time)}",
+                        "Correct its steps, say less in `secures`, or correct the scenario.",
+                    )
+
+
+def _begun(picture: Picture, scenario: Scenario, trace: Trace) -> Iterator[tuple[Frame, Procedure]]:
+    """The frames in which a procedure is begun."""
+    procedures = {procedure.name: procedure for procedure in picture.book.procedures}
+    for frame in trace.frames:
+        number = frame.event.number if frame.event else ""
+        if number.isdecimal():
+            name = scenario.happenings[int(number) - 1].procedure
+            if name in procedures:
+                yield frame, procedures[name]
 
 
 def _place(scenario: Scenario, event: Event) -> Place:

@@ -26,6 +26,7 @@ from tellback.logic.procedure import (
     picture_for,
 )
 from tellback.logic.scene import scene
+from tellback.logic.trials import Trials, Tries
 from tellback.refusals import Refusal
 
 
@@ -35,7 +36,7 @@ class UnknownProcedure(Refusal, ValueError):
 
 @dataclass(frozen=True, slots=True)
 class StepMade:
-    """A step as it was made, so many seconds after the first.
+    """A step as it was made, so many seconds after the first; it `lasts` so many more.
 
     `outcome` is empty for a control that was moved; else already so, barred, does not stay, so,
     not so, or never so. `idle`: it changes nothing, and all ends alike without it.
@@ -49,6 +50,7 @@ class StepMade:
     whys: tuple[Why, ...]
     from_memory: bool
     seconds: float
+    lasts: float
     outcome: str
     barred: str
     changes: tuple[Change, ...]
@@ -57,11 +59,16 @@ class StepMade:
 
 @dataclass(frozen=True, slots=True)
 class Secured:
-    """What the procedure must bring about, and whether it was so before and is so at the end."""
+    """What the procedure must bring about, and whether it was so before and is so at the end.
+
+    `since` is the number of the step from which on it is so; empty if it is not, or was so before
+    the first.
+    """
 
     text: str
     before: bool
     after: bool
+    since: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,12 +105,38 @@ class Variation:
 
 
 @dataclass(frozen=True, slots=True)
+class NotSecured:
+    """Something that the procedure does not bring about, and from which states, in words."""
+
+    text: str
+    starts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """From how many states that call for it the procedure was run, and where it fell short.
+
+    `states` were found, `runs` made from them. Up to one change `together`, these are all states
+    to which a starting state and one failure, fact or reading lead; else there are more.
+    `restless` are those from which it does not come to an end.
+    """
+
+    starts: tuple[str, ...]
+    states: int
+    runs: int
+    together: int
+    not_secured: tuple[NotSecured, ...]
+    restless: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Steps:
     """What a procedure does from one state: every step, the whole, and its variations.
 
-    `called_for` is None for a procedure that nothing calls for. `restored` is what the changes at
-    the start had taken away and the procedure gave back, `brought` what else it changed. Every
-    control moved was left out once, and every two neighbours that move controls swapped.
+    `called_for` and `tried` are None for a procedure that nothing calls for. `restored` is what
+    the changes at the start had taken away and the procedure gave back, `brought` what else it
+    changed. Every control moved was left out once, and every two neighbours that move controls
+    swapped.
     """
 
     procedure: str
@@ -119,6 +152,7 @@ class Steps:
     brought: tuple[Difference, ...]
     left_out: tuple[Variation, ...]
     swapped: tuple[Variation, ...]
+    tried: Tried | None
 
     def __str__(self) -> str:
         return "\n".join(lines_of(self))
@@ -134,7 +168,8 @@ def steps(
 ) -> Steps:
     """What the procedure of that name does from a starting state, with changes, in time.
 
-    Without a start, from the first that it is done from. Raises UnknownProcedure.
+    Without either, from the first state found that calls for it, or else the first that it is
+    done from. Raises UnknownProcedure.
     """
     told = by_name(book.procedures, procedure, "procedure", UnknownProcedure)
     picture = picture_for(book, [told], aeroplane)
@@ -144,30 +179,50 @@ def steps(
             f"{picture.book.aeroplane} has no “{told.name}”",
             f"It applies to {told.applies.text}: ask it of such an aeroplane.",
         )
-    start = start or next(iter(meant.done_from), "")
-    where = scene(picture, start, changes)
-    course = carry_out(picture, meant.steps, where.moment)
-    trial = _Trial(picture, meant, course)
-    before = scene(picture, start).moment if changes else where.moment
-    restored, brought = trial.whole(Facts(picture).at(before))
+    tries = Trials(picture).of(meant) if meant.called_for else None
+    trial = next(iter(tries.trials), None) if tries and not start and not changes else None
+    if trial is not None:
+        start, text, course = trial.start, trial.text, trial.course
+    else:
+        start = start or next(iter(meant.done_from), "")
+        where = scene(picture, start, changes)
+        text, course = where.text, carry_out(picture, meant.steps, where.moment)
+    done = _Done(picture, meant, course)
+    restored, brought = done.whole(Facts(picture).at(scene(picture, start).moment))
     return Steps(
         procedure=meant.name,
         kind=meant.kind,
         source=meant.source,
         aeroplane=picture.book.aeroplane,
-        start=where.text,
-        called_for=is_called_for(picture, meant, where.moment) if meant.called_for else None,
-        steps=tuple(map(trial.told, course.made)),
-        seconds=course.end.time - where.moment.time,
-        secured=tuple(trial.secured()),
+        start=text,
+        called_for=is_called_for(picture, meant, course.begin) if meant.called_for else None,
+        steps=tuple(map(done.told, course.made)),
+        seconds=course.end.time - course.begin.time,
+        secured=tuple(done.secured()),
         restored=restored,
         brought=brought,
-        left_out=tuple(trial.left_out()),
-        swapped=tuple(trial.swapped()),
+        left_out=tuple(done.left_out()),
+        swapped=tuple(done.swapped()),
+        tried=_tried(picture, meant, tries) if tries else None,
     )
 
 
-class _Trial:
+def _tried(picture: Picture, procedure: Procedure, tries: Tries) -> Tried:
+    lost = {
+        statement.text: tuple(t.text for t in tries.trials if statement.text in t.not_secured)
+        for statement in procedure.secures
+    }
+    return Tried(
+        starts=procedure.done_from or tuple(picture.starts),
+        states=tries.states,
+        runs=len(tries.trials),
+        together=tries.together,
+        not_secured=tuple(NotSecured(text, starts) for text, starts in lost.items() if starts),
+        restless=tries.restless,
+    )
+
+
+class _Done:
     """One course of a procedure, and what is otherwise in its variations."""
 
     def __init__(self, picture: Picture, procedure: Procedure, course: Course) -> None:
@@ -175,7 +230,7 @@ class _Trial:
         self.procedure = procedure
         self.course = course
         self.facts = Facts(picture)
-        self.start = course.made[0].history[0] if course.made else course.rest[0]
+        self.start = course.begin
 
     def told(self, made: Made) -> StepMade:
         """A step in words, with all that changed in it."""
@@ -189,6 +244,7 @@ class _Trial:
             whys=step.statement.whys,
             from_memory=step.from_memory,
             seconds=made.history[0].time - self.start.time,
+            lasts=made.history[-1].time - made.history[0].time,
             outcome=made.outcome,
             barred=barred_text(self.picture, made) if made.outcome == BARRED else "",
             changes=tuple(self.facts.changes(made.history, moved_in(self.picture, step))),
@@ -197,12 +253,15 @@ class _Trial:
 
     def secured(self) -> Iterator[Secured]:
         """What is secured, before and after."""
+        made = self.course.made
         for statement in self.procedure.secures:
-            before, after = (
+            so = [
                 holds(self.picture, statement.condition, moment)
-                for moment in (self.start, self.course.end)
-            )
-            yield Secured(statement.text, before, after)
+                for moment in (self.start, *(one.history[-1] for one in made), self.course.end)
+            ]
+            missing = max((i for i, met in enumerate(so) if not met), default=-1)
+            since = made[missing].number if 0 <= missing < len(made) else ""
+            yield Secured(statement.text, so[0], so[-1], since)
 
     def whole(self, usual: dict[str, str]) -> tuple[tuple[Difference, ...], tuple[Difference, ...]]:
         """What is again as it was in the starting state, and what else is otherwise at the end."""

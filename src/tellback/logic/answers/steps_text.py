@@ -6,15 +6,26 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, TypeVar
 
-from tellback.logic.answers.together import said_together, without_passing
-from tellback.logic.procedure import BARRED
+from tellback.logic.answers.together import OPPOSITES, said_together, without_passing
+from tellback.logic.facts import said
+from tellback.logic.procedure import BARRED, SO
 from tellback.logic.words import listed, when_text
 
 if TYPE_CHECKING:
-    from tellback.logic.answers.steps import Difference, StepMade, Steps, Variation
+    from tellback.logic.answers.steps import (
+        Difference,
+        Secured,
+        StepMade,
+        Steps,
+        Tried,
+        Variation,
+    )
 
 LISTED = 6
 """As many differences are told in a line; the JSON form has them all."""
+
+NAMED = 3
+"""As many states are named from which not all is secured; the JSON form has them all."""
 
 Some = TypeVar("Some")
 
@@ -33,6 +44,8 @@ def lines_of(answer: Steps) -> Iterator[str]:
     if idle:
         yield f"  Without effect from here: {_steps(idle)}."
     yield from _variations(answer, idle)
+    if answer.tried is not None and answer.secured:
+        yield f"  {_whence(answer.tried)}{_fell_short(answer.tried)}"
 
 
 def _step(step: StepMade, answer: Steps) -> Iterator[str]:
@@ -48,12 +61,16 @@ def _step(step: StepMade, answer: Steps) -> Iterator[str]:
 
 
 def _said(step: StepMade) -> str:
-    return step.text if step.kind in ("do", "say") else f"{step.kind} {step.text}"
+    if step.kind in ("do", "say"):
+        return step.text
+    return f"{'wait until' if step.kind == 'wait' and step.outcome else step.kind} {step.text}"
 
 
 def _came(step: StepMade) -> str:
     if step.outcome == BARRED:
         return f": a lock forbids it ({step.barred})" if step.barred else ": it cannot be moved"
+    if step.kind == "wait" and step.outcome == SO:
+        return f": so {when_text(step.lasts)}"
     if step.outcome:
         return f": {step.outcome}"
     return ": nothing else changes" if step.kind == "do" and not step.changes else ""
@@ -68,14 +85,55 @@ def _backing(step: StepMade, answer: Steps) -> str:
 
 def _whole(answer: Steps) -> Iterator[str]:
     for secured in answer.secured:
-        was = " (it was so before)" if secured.before and secured.after else ""
-        yield f"  {'Secured' if secured.after else 'Not secured'}: {secured.text}{was}."
+        yield f"  {'Secured' if secured.after else 'Not secured'}: {secured.text}{_since(secured)}."
     for title, found in (("Again as it was", answer.restored), ("It brings about", answer.brought)):
         if len(found) > LISTED:
             yield f"  {title}:"
             yield from (f"    {line}" for line in said_together(found).split("; "))
         elif found:
             yield f"  {title}: {said_together(found)}."
+
+
+def _since(secured: Secured) -> str:
+    parts = [f"from step {secured.since} on"] * bool(secured.since)
+    parts += ["it was so before"] * (secured.before and secured.after)
+    return f" ({'; '.join(parts)})" if parts else ""
+
+
+def _whence(tried: Tried) -> str:
+    """From how many of which states it was run."""
+    starts = listed(tried.starts, "or")
+    if not tried.states:
+        return f"None of the states tried from {starts} calls for it"
+    states = f"state{'s' * (tried.states > 1)}"
+    states = f"state{'s' * (tried.states > 1)}"
+    if tried.together > 1:
+        count = "" if tried.runs == tried.states else f" of {tried.states}"
+        return (
+            "No single failure, fact or reading from outside calls for it. "
+            f"Run from {tried.runs}{count} {states} after several at once, from {starts}"
+        )
+    return (
+        f"Run from {'all ' * (tried.states > 1)}{tried.states} {states} that call for it after at "
+        f"most one failure, fact or reading from outside, from {starts}"
+    )
+
+
+def _fell_short(tried: Tried) -> str:
+    """What was not secured from there, and where it does not end."""
+    if not tried.states:
+        return "."
+    parts = [f"{one.text} is not secured from {_some(one.starts)}" for one in tried.not_secured]
+    if tried.restless:
+        parts.append(f"it does not come to an end from {_some(tried.restless)}")
+    others = " Other states may call for it, too." if tried.together > 1 else ""
+    return f": {'; '.join(parts) or 'all is secured'}.{others}"
+
+
+def _some(states: Sequence[str]) -> str:
+    left = len(states) - NAMED
+    more = f" or from {left} more" if left > 0 else ""
+    return f"{'; or from '.join(states[:NAMED])}{more}"
 
 
 def _variations(answer: Steps, idle: Sequence[str]) -> Iterator[str]:
@@ -107,16 +165,22 @@ def _together(
 def _otherwise(variation: Variation) -> str:
     if not variation.matters:
         return "all else ends alike"
-    parts = [f"not secured: {text}" for text in variation.lost]
+    parts = [f"not secured: {', '.join(variation.lost)}"] * bool(variation.lost)
     parts += [f"{_steps(variation.barred)} cannot be made"] * bool(variation.barred)
-    parts += _differences(variation.differences)
+    parts += _differences([d for d in variation.differences if not _is_told(d, variation.lost)])
     return "; ".join(parts)
+
+
+def _is_told(difference: Difference, lost: Sequence[str]) -> bool:
+    """Whether what is not secured says the difference already."""
+    was, now = difference.before, difference.after
+    return OPPOSITES.get(now) == was and said(difference.thing, difference.kind, was) in lost
 
 
 def _differences(found: Sequence[Difference]) -> list[str]:
     told = [said_together(found[:LISTED], instead=True)] if found else []
     left = len(found) - LISTED
-    return [*told, f"{left} more"] if left > 0 else told
+    return [*told, f"and {left} more"] if left > 0 else told
 
 
 def _steps(numbers: Sequence[str]) -> str:

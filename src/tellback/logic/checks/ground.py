@@ -10,14 +10,15 @@ from tellback.book.model import Book, Claim, StartingState, Thing
 from tellback.logic.alike import Alike
 from tellback.logic.answers.claims import Verdict, verdict_on
 from tellback.logic.checks.runs import Runs
-from tellback.logic.checks.trials import Trials
 from tellback.logic.formula import Formula, Lit, conj
 from tellback.logic.multitude import Again, Multitude, SameRuns
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, starting_states
+from tellback.logic.procedure import picture_for
 from tellback.logic.run import Unsettled
 from tellback.logic.settings import BadSetting
 from tellback.logic.space import Node
+from tellback.logic.trials import Trials
 
 MOVES = 12
 """So many things are moved in each of very many runs after the first one."""
@@ -74,7 +75,9 @@ class Ground:
     @cached_property
     def trials(self) -> Trials:
         """The runs of the procedures."""
-        return Trials(self.picture, self._like.trials if self._like else None)
+        book = self.picture.book
+        picture = picture_for(book, book.procedures)
+        return Trials(picture, self._like.trials if self._like else None)
 
     @cached_property
     def _alike(self) -> Alike | None:

@@ -7,10 +7,13 @@ from collections.abc import Callable, Iterator
 from tellback.book.model import Procedure, Step
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
-from tellback.logic.checks.trials import Trial
 from tellback.logic.procedure import BARRED, NEVER, NOT_SO, Made, barred_text
+from tellback.logic.trials import Trial
 
-TRIED = "Its starting states were tried, and few failures and facts at a time: it is no proof."
+TRIED = (
+    "It was tried from its starting states, after every single failure, fact and reading that "
+    "calls for it, or else after some of several at once: from other states it is no proof."
+)
 
 Tried = list[tuple[Trial, Made]]
 
@@ -69,7 +72,7 @@ def procedure_that_does_not_secure(ground: Ground) -> Iterator[Found]:
     """A procedure at the end of which something it secures is not so, with a run to it."""
     for procedure in ground.book.procedures:
         for statement in procedure.secures:
-            for trial in ground.trials.of(procedure):
+            for trial in ground.trials.of(procedure).trials:
                 if statement.text in trial.not_secured:
                     yield finding(
                         "not-secured", statement.place,
@@ -81,10 +84,22 @@ def procedure_that_does_not_secure(ground: Ground) -> Iterator[Found]:
                     break
 
 
+def procedure_without_end(ground: Ground) -> Iterator[Found]:
+    """A procedure in which the aeroplane never comes to rest."""
+    for procedure in ground.book.procedures:
+        for text in ground.trials.of(procedure).restless[:1]:
+            yield finding(
+                "procedure-without-end", procedure.place,
+                f"`{procedure.name}` does not come to an end from {text}: something never rests",
+                "Let what keeps changing stop in the book, by two limits apart or by a latch.",
+                procedure.name,
+            )  # fmt: skip
+
+
 def procedure_never_called_for(ground: Ground) -> Iterator[Found]:
     """A procedure that nothing tried calls for."""
     for procedure in ground.book.procedures:
-        if procedure.called_for and not ground.trials.of(procedure):
+        if procedure.called_for and not ground.trials.of(procedure).states:
             yield finding(
                 "never-called-for", procedure.place,
                 f"`{procedure.name}` is called for in none of the states that were tried",
@@ -95,7 +110,7 @@ def procedure_never_called_for(ground: Ground) -> Iterator[Found]:
 def _by_step(ground: Ground, procedure: Procedure) -> dict[str, tuple[Step, Tried]]:
     """Every step that was reached, by number, with the runs in which it was."""
     found: dict[str, tuple[Step, Tried]] = {}
-    for trial in ground.trials.of(procedure):
+    for trial in ground.trials.of(procedure).trials:
         for made in trial.course.made:
             found.setdefault(made.number, (made.step, []))[1].append((trial, made))
     return found
