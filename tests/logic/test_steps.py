@@ -217,7 +217,7 @@ SECURES = "    secures: [circuit live, spare switch at ON]\n"
 
 def test_it_is_run_from_every_state_to_which_a_single_cause_leads_and_that_calls_for_it() -> None:
     answer = done("- do: spare switch at ON", SECURES)
-    assert answer.tried == Tried(("normal", "flight"), 2, 2, 1, (), ())
+    assert answer.tried == Tried(("normal", "flight"), 2, 2, 1, False, (), ())
     assert str(answer).splitlines()[-1] == (
         "  Run from all 2 states that call for it after at most one failure, fact or reading "
         "from outside, from normal or flight: all is secured."
@@ -246,11 +246,25 @@ def test_that_only_several_changes_call_for_it_is_told_as_no_proof() -> None:
     extra = f"    done from: normal\n{SECURES}"
     book = book_with("- do: spare switch at ON", extra, "circuit lost and gear lever at UP")
     answer = steps(book, "p")
-    assert answer.tried == Tried(("normal",), 1, 1, 2, (), ())
+    assert answer.tried == Tried(("normal",), 1, 1, 2, False, (), ())
     assert str(answer).splitlines()[-1] == (
         "  No single failure, fact or reading from outside calls for it. Run from 1 state after "
         "several at once, from normal: all is secured. Other states may call for it, too."
     )
+
+
+def test_it_is_told_if_only_what_is_shown_falsely_calls_for_it() -> None:
+    chapter = CHAPTER.replace(", fails: [stops]", "").replace(
+        "LOW: {shown when: circuit lost}", "LOW: {shown when: circuit lost, fails: [shown]}"
+    )
+    text = (
+        "procedures: {p: {kind: non-normal checklist, called for when: LOW shown, "
+        "secures: circuit live, done from: normal, steps: [{say: x}]}}\n"
+    )
+    answer = steps(book_of(chapter, TYPE, procedures=text), "p")
+    assert answer.tried is not None
+    assert answer.tried.falsely
+    assert "In each of them something is shown or read falsely." in str(answer)
 
 
 def test_an_unknown_procedure_is_told_with_those_that_look_like_it() -> None:

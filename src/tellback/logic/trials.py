@@ -24,16 +24,21 @@ from tellback.logic.words import listed, literal_text
 MOST_TRIALS = 200
 """So many runs after several changes at once are made of a procedure, taken evenly from all."""
 
+FALSE = ("reads ", "shown", "not shown")
+"""How the failures begin in which something is shown or read falsely."""
+
 
 @dataclass(frozen=True, slots=True)
 class Trial:
     """A run of a procedure: from where, in words, its course, and what it does not secure.
 
     `start` is the starting state that it began in, `text` says what changed there as well.
+    `falsely`: something is shown or read falsely there.
     """
 
     start: str
     text: str
+    falsely: bool
     course: Course
     not_secured: tuple[str, ...]
 
@@ -100,7 +105,8 @@ class Trials:
                 restless.append(text)
             else:
                 lost = self._not_secured(procedure, course)
-                trials.append(Trial(occasion.start, text, course, lost))
+                falsely = self._is_false(occasion)
+                trials.append(Trial(occasion.start, text, falsely, course, lost))
         return Tries(tuple(trials), len(found), together, tuple(restless))
 
     def _not_secured(self, procedure: Procedure, course: Course) -> tuple[str, ...]:
@@ -108,6 +114,13 @@ class Trials:
             statement.text
             for statement in procedure.secures
             if not holds(self.picture, statement.condition, course.end)
+        )
+
+    def _is_false(self, occasion: Occasion) -> bool:
+        variables = self.picture.system.variables
+        return any(
+            variables[name].kind == "failure" and variables[name].values[value].startswith(FALSE)
+            for name, value in occasion.changes.items()
         )
 
     def _text(self, occasion: Occasion) -> str:

@@ -26,7 +26,7 @@ from tellback.logic.procedure import (
     picture_for,
 )
 from tellback.logic.scene import scene
-from tellback.logic.trials import Trials, Tries
+from tellback.logic.trials import Trial, Trials, Tries
 from tellback.refusals import Refusal
 
 
@@ -118,13 +118,15 @@ class Tried:
 
     `states` were found, `runs` made from them. Up to one change `together`, these are all states
     to which a starting state and one failure, fact or reading lead; else there are more.
-    `restless` are those from which it does not come to an end.
+    `falsely`: in all of them something is shown or read falsely. `restless` are those from which
+    it does not come to an end.
     """
 
     starts: tuple[str, ...]
     states: int
     runs: int
     together: int
+    falsely: bool
     not_secured: tuple[NotSecured, ...]
     restless: tuple[str, ...]
 
@@ -180,7 +182,7 @@ def steps(
             f"It applies to {told.applies.text}: ask it of such an aeroplane.",
         )
     tries = Trials(picture).of(meant) if meant.called_for else None
-    trial = next(iter(tries.trials), None) if tries and not start and not changes else None
+    trial = _example(tries) if tries and not start and not changes else None
     if trial is not None:
         start, text, course = trial.start, trial.text, trial.course
     else:
@@ -207,6 +209,11 @@ def steps(
     )
 
 
+def _example(tries: Tries) -> Trial | None:
+    """The first trial, rather one in which nothing is shown or read falsely."""
+    return min(tries.trials, key=lambda trial: trial.falsely, default=None)
+
+
 def _tried(picture: Picture, procedure: Procedure, tries: Tries) -> Tried:
     lost = {
         statement.text: tuple(t.text for t in tries.trials if statement.text in t.not_secured)
@@ -217,6 +224,7 @@ def _tried(picture: Picture, procedure: Procedure, tries: Tries) -> Tried:
         states=tries.states,
         runs=len(tries.trials),
         together=tries.together,
+        falsely=bool(tries.trials) and all(trial.falsely for trial in tries.trials),
         not_secured=tuple(NotSecured(text, starts) for text, starts in lost.items() if starts),
         restless=tries.restless,
     )

@@ -44,8 +44,9 @@ def lines_of(answer: Steps) -> Iterator[str]:
     if idle:
         yield f"  Without effect from here: {_steps(idle)}."
     yield from _variations(answer, idle)
-    if answer.tried is not None and answer.secured:
-        yield f"  {_whence(answer.tried)}{_fell_short(answer.tried)}"
+    if answer.tried is not None:
+        told = f"{_whence(answer.tried)}{_fell_short(answer.tried)}"
+        yield f"  {told if answer.secured else 'The book does not say what it secures.'}"
 
 
 def _step(step: StepMade, answer: Steps) -> Iterator[str]:
@@ -105,17 +106,17 @@ def _whence(tried: Tried) -> str:
     starts = listed(tried.starts, "or")
     if not tried.states:
         return f"None of the states tried from {starts} calls for it"
-    states = f"state{'s' * (tried.states > 1)}"
-    states = f"state{'s' * (tried.states > 1)}"
+    states = f"{tried.runs} state{'s' * (tried.runs > 1)}"
     if tried.together > 1:
-        count = "" if tried.runs == tried.states else f" of {tried.states}"
+        count = "" if tried.runs == tried.states else f", of {tried.states} found,"
         return (
             "No single failure, fact or reading from outside calls for it. "
-            f"Run from {tried.runs}{count} {states} after several at once, from {starts}"
+            f"Run from {states}{count} after several at once, from {starts}"
         )
+    which = f"all {states} that call" if tried.runs > 1 else "the only state that calls"
     return (
-        f"Run from {'all ' * (tried.states > 1)}{tried.states} {states} that call for it after at "
-        f"most one failure, fact or reading from outside, from {starts}"
+        f"Run from {which} for it after at most one failure, fact or reading from outside, "
+        f"from {starts}"
     )
 
 
@@ -126,7 +127,8 @@ def _fell_short(tried: Tried) -> str:
     parts = [f"{one.text} is not secured from {_some(one.starts)}" for one in tried.not_secured]
     if tried.restless:
         parts.append(f"it does not come to an end from {_some(tried.restless)}")
-    others = " Other states may call for it, too." if tried.together > 1 else ""
+    others = " In each of them something is shown or read falsely." * tried.falsely
+    others += " Other states may call for it, too." * (tried.together > 1 or tried.falsely)
     return f": {'; '.join(parts) or 'all is secured'}.{others}"
 
 
@@ -165,16 +167,22 @@ def _together(
 def _otherwise(variation: Variation) -> str:
     if not variation.matters:
         return "all else ends alike"
+    told = _told(variation)
     parts = [f"not secured: {', '.join(variation.lost)}"] * bool(variation.lost)
     parts += [f"{_steps(variation.barred)} cannot be made"] * bool(variation.barred)
-    parts += _differences([d for d in variation.differences if not _is_told(d, variation.lost)])
+    parts += _differences([d for d in variation.differences if d not in told])
     return "; ".join(parts)
 
 
-def _is_told(difference: Difference, lost: Sequence[str]) -> bool:
-    """Whether what is not secured says the difference already."""
-    was, now = difference.before, difference.after
-    return OPPOSITES.get(now) == was and said(difference.thing, difference.kind, was) in lost
+def _told(variation: Variation) -> list[Difference]:
+    """The differences that what is not secured says already: all that it names are otherwise."""
+    was = {
+        said(d.thing, d.kind, d.before): d
+        for d in variation.differences
+        if d.kind == "means" or OPPOSITES.get(d.after) == d.before
+    }
+    named = [text.split(" and ") for text in variation.lost]
+    return [was[part] for parts in named if was.keys() >= set(parts) for part in parts]
 
 
 def _differences(found: Sequence[Difference]) -> list[str]:
