@@ -169,7 +169,8 @@ surfaces:
         (
             "valve at OPEN",
             "handle: PULLED",
-            "not valve at OPEN (normal, with handle: PULLED), because handle at PULLED.\n"
+            "not valve at OPEN (normal, with handle: PULLED), because handle at PULLED. "
+            "It was so on the way there, but no longer after 1 s.\n"
             "  What is missing: handle at IN.",
         ),
         (
