@@ -91,7 +91,42 @@ indications:
     answer = tb.ways(book_of(light), "LOW shown")
     told = [[item.text for item in way.items] for way in answer.ways]
     assert told == [["switch at OFF"], ["test button at PRESSED"], ["LOW shows falsely"]]
-    assert "  Inhibited while switch at OFF and lever at DOWN." in str(answer).splitlines()
+    assert "  Inhibited by switch at OFF and lever at DOWN." in str(answer).splitlines()
+
+
+def test_items_and_ways_are_told_in_the_order_of_the_book() -> None:
+    book = book_of("""
+controls:
+  lever: {positions: [UP, DOWN]}
+  switch: {positions: [OFF, ON]}
+situations: {wet: {}, cold: {}}
+units:
+  motor: {fails: [stops]}
+  pump:
+    runs when any of:
+      hand: switch at ON and cold
+      stop: motor not running and wet and cold
+      air: wet and lever at DOWN
+""")
+    told = [[item.text for item in way.items] for way in tb.ways(book, "pump running").ways]
+    assert told == [
+        ["lever at DOWN", "wet"],
+        ["switch at ON", "cold"],
+        ["motor stops", "wet", "cold"],
+    ]
+    because = [item.text for item in tb.why(book, "pump running").because]
+    assert because == ["switch at OFF", "not wet"]
+
+
+def test_what_was_not_decided_is_said_of_one_way_as_of_one() -> None:
+    found = tb.ways(book_of(LATCH), "memory clear")
+    one = replace(found, ways=found.ways[:1], count=1, exact=False)
+    assert str(one).splitlines()[-1] == (
+        "  It is enough. Not decided: whether it can come about, and whether less would do."
+    )
+    assert str(replace(one, count=2)).splitlines()[-1] == (
+        "  Each is enough. Not decided: whether each can come about, and whether less would do."
+    )
 
 
 def test_few_ways_are_told_that_suffice_only_through_what_must_then_be_so() -> None:

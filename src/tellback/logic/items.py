@@ -9,7 +9,7 @@ from __future__ import annotations
 import operator
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 
 from tellback.book import conditions as c
 from tellback.book.model import Supply
@@ -175,6 +175,22 @@ class View:
             return frozenset(range(self.space.size(name)))
 
         return widened(cube, names, enough, every, self.ordered)
+
+    @cached_property
+    def _places(self) -> Mapping[str, int]:
+        return {thing.name: i for i, thing in enumerate(self.picture.book.things)}
+
+    def told_at(self, name: str) -> tuple[int, int]:
+        """Where an item is told: failures, then what the crew moves, then the rest, by the book."""
+        if name in self.supplies:
+            return 2, self._places[name]
+        variable = self.picture.system.variables[name]
+        rank = {"failure": 0, "control": 1}.get(variable.kind, 2)
+        return rank, self._places.get(variable.thing, len(self._places))
+
+    def in_order(self, names: Iterable[str]) -> list[str]:
+        """Items in the order in which they are told."""
+        return sorted(names, key=self.told_at)
 
     def is_failure(self, name: str) -> bool:
         """Whether an item is how a thing has failed."""

@@ -116,7 +116,7 @@ def ways_of(
     beginning = subject.verb.endswith(BEGINNING) and [f.told for f in kept] == [{}]
     if beginning:
         kept = []
-    kept.sort(key=lambda f: (f.inferred, f.bare, _by_failure(view, f.told), len(f.told)))
+    kept.sort(key=partial(_place, view))
     return Ways(
         question=subject.text,
         aeroplane=picture.book.aeroplane,
@@ -222,7 +222,13 @@ def _minimal(found: Iterable[_Found], bare: bool) -> list[_Found]:
 def _left_out(view: View, found: Iterable[_Found]) -> list[str]:
     """The things whose failure would spoil a way: told once, not in each."""
     names = {n: None for f in found for n, v in f.whole.items() if view.is_failure(n) and 0 in v}
-    return [view.picture.system.variables[name].thing for name in names]
+    return [view.picture.system.variables[name].thing for name in view.in_order(names)]
+
+
+def _place(view: View, found: _Found) -> tuple[object, ...]:
+    """Where a way is told: those of the fewest items first, then by the book."""
+    where = [view.told_at(name) for name in view.in_order(found.told)]
+    return found.inferred, found.bare, _by_failure(view, found.told), len(where), where
 
 
 def _shown(view: View, kept: Sequence[_Found], subject: Subject) -> tuple[Way, ...]:
@@ -234,7 +240,7 @@ def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) ->
     none = view.space.false
     met = tuple(statement for statement, node in stated if found.where & ~node == none)
     together = () if met else _jointly(view, found.where, stated)
-    items = tuple(view.item(n, found.told[n]) for n in _in_order(view, found.told))
+    items = tuple(view.item(n, found.told[n]) for n in view.in_order(found.told))
     failure = _by_failure(view, found.told)
     return Way(items, met or together, bool(together), failure, found.bare, found.inferred)
 
@@ -261,14 +267,3 @@ def _jointly(
         if where & ~space.any_of(node for _, node in others) == space.false:
             parts = others
     return tuple(s for s, _ in parts)
-
-
-def _in_order(view: View, cube: Cube) -> list[str]:
-    """Failures first, then what the crew moves, then the rest."""
-    rank = {"failure": 0, "control": 1}
-
-    def place(name: str) -> int:
-        supply = name in view.supplies
-        return 2 if supply else rank.get(view.picture.system.variables[name].kind, 2)
-
-    return sorted(cube, key=place)

@@ -105,12 +105,12 @@ def _footing(answer: Ways) -> list[str]:
         needing = "It needs" if answer.needs_alone else "It needs as well"
         lines.append(f"{needing}: {listed(need.text for need in answer.needs)}.")
     if answer.inhibited:
-        lines.append(f"Inhibited while {either(off.text for off in answer.inhibited)}.")
+        lines.append(f"Inhibited by {either(off.text for off in answer.inhibited)}.")
     if answer.not_failed:
         lines.append(f"Taken as not failed: {listed(answer.not_failed)}.")
     if not answer.exact:
+        enough, each = ("Each is enough", "each") if answer.count > 1 else ("It is enough", "it")
         lines.append(
-            "Each way suffices. Whether every state they speak of can come about was not "
-            "decided: one may be longer than it must be, or never occur."
+            f"{enough}. Not decided: whether {each} can come about, and whether less would do."
         )
     return lines

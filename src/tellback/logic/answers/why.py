@@ -104,7 +104,7 @@ def why(
         aeroplane=picture.book.aeroplane,
         start=where.text,
         so=so,
-        because=tuple(view.item(n, v) for n, v in because.items() if not _intact(view, n, v)),
+        because=_items(view, {n: v for n, v in because.items() if not _intact(view, n, v)}),
         chain=tuple(_chain(view, because, now, asked)),
         missing=() if so else tuple(_missing(view, formula, now)),
         whys=tuple(_whys(picture, subject, where.moment)) if so else (),
@@ -217,7 +217,7 @@ def _missing(view: View, formula: Formula, now: dict[str, int]) -> list[tuple[It
 
 
 def _items(view: View, cube: Cube) -> tuple[Item, ...]:
-    return tuple(view.item(name, values) for name, values in cube.items())
+    return tuple(view.item(name, cube[name]) for name in view.in_order(cube))
 
 
 def _besides(view: View, care: Node, way: Cube, now: dict[str, int]) -> Cube:
@@ -254,7 +254,8 @@ def _chain(
     sources = {thing.name: thing.source for thing in view.picture.book.things}
 
     def follow(view: View, cube: Cube, behind: tuple[str, ...], depth: int) -> Iterator[Link]:
-        for name, values in cube.items():
+        for name in view.in_order(cube):
+            values = cube[name]
             if name in told or _intact(view, name, values):
                 continue
             told.add(name)
