@@ -63,7 +63,7 @@ def test_a_reason_goes_on_through_a_supply_that_the_move_changes() -> None:
     assert reasons("bus switch: OFF") == {
         "generator": ["engine turns"],
         "bus": ["engine turns"],
-        "lamp": ["engine turns", "switch at ON"],
+        "lamp": ["switch at ON", "engine turns"],
     }
 
 

@@ -21,9 +21,6 @@ from tellback.book.model import (
 from tellback.logic.formula import Formula, Ref, conj, neg
 from tellback.logic.picture import Picture
 
-BEGINNING = ", the moment this begins,"
-"""What the verb of a change ends with that something sets off by coming on or going out."""
-
 JOINED = c.All | c.Any | c.AtLeast | c.Held
 """Conditions that stand in brackets after `not`."""
 
@@ -46,7 +43,8 @@ class Subject:
     `happens` is what the ways bring about; for a latch or a surface's position that is the
     change (`verb` says so: `is set`, `goes there`), for everything else the condition itself.
     `needs` are what it needs as well, `stated` what the book says of it, `inhibited` what keeps an
-    indication off.
+    indication off, or beats what changes a latch at a moment. `edges`: what is stated looks at
+    something that comes on or goes out, so that no state alone tells when it happens.
     """
 
     text: str
@@ -57,6 +55,7 @@ class Subject:
     stated: tuple[Stated, ...]
     thing: Thing | None
     inhibited: tuple[Stated, ...] = ()
+    edges: bool = False
 
 
 class Subjects:
@@ -121,10 +120,15 @@ class Subjects:
             for r in self.picture.system.steps
             if r.variable == latch.name and r.value == value
         )
-        if any(isinstance(n, c.Edge) for s in statements for n in c.walk(s.condition)):
-            verb += BEGINNING
-        stated = self._stated(latch, statements)
-        return Subject(text, condition, due, verb, (), tuple(stated), latch)
+        edges = any(isinstance(n, c.Edge) for s in statements for n in c.walk(s.condition))
+        stated = tuple(self._stated(latch, statements))
+        if not edges:
+            return Subject(text, condition, due, verb, (), stated, latch)
+        beaten = latch.set_wins != bool(value)
+        other_way = latch.clears if value else latch.sets
+        apart = [s for s in other_way if latch.name not in _spoken_of(s.condition)]
+        against = self._stated(latch, apart) if beaten else ()
+        return Subject(text, condition, due, verb, (), stated, latch, tuple(against), edges)
 
     def _of_place(self, text: str, condition: c.State, surface: Surface) -> Subject:
         place = 2 * surface.points.index(condition.state.removeprefix("at "))
@@ -180,3 +184,8 @@ class Subjects:
 def all_needs(subject: Subject) -> Formula:
     """Everything the subject needs as well."""
     return conj(need.formula for need in subject.needs)
+
+
+def _spoken_of(condition: c.Condition) -> set[str]:
+    """The things whose states a condition speaks of."""
+    return {node.thing for node in c.walk(condition) if isinstance(node, c.State)}

@@ -168,7 +168,7 @@ class Moved:
 
     def items(self, cube: Cube) -> tuple[Item, ...]:
         """A condition in words."""
-        return tuple(self.view.item(n, cube[n]) for n in self.space.names if n in cube)
+        return tuple(self.view.item(n, cube[n]) for n in self.view.in_order(cube))
 
 
 class Against:

@@ -16,11 +16,14 @@ from tellback.logic.limits import TooLarge
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.space import Node
-from tellback.logic.subjects import BEGINNING, Stated, Subject, Subjects, all_needs
+from tellback.logic.subjects import Stated, Subject, Subjects, all_needs
 from tellback.logic.symmetry import Statement, Way, merge
 
 MOST_WAYS = 3000
 """More ways than this are not worked through; the question is too wide."""
+
+PATIENCE = 3_000
+"""The effort of search for whether a change can be at all."""
 
 LISTED = 200
 """The most ways that an answer lists; it always counts them all."""
@@ -36,8 +39,7 @@ class Ways:
     `exact` is False where the possible states could not be worked out: then every way is
     sufficient, but one may be longer than it must be, or never occur. `passing` is what the book
     states for a change that does happen, yet whose cause never lasts: the change itself ends it.
-    With `beginning` it is what sets a change off by coming on and by going out, so that no state
-    tells when.
+    With `beginning` it is what sets a change off by coming on or going out, as it is stated.
     """
 
     question: str
@@ -88,6 +90,8 @@ def ways_of(
 ) -> Ways:
     """The same of a picture, for conditions already understood."""
     subject = Subjects(picture).of(condition)
+    if subject.edges:
+        return _as_stated(picture, subject, to_root, given_text, failures)
     view = View(picture, to_root, apart_from(condition))
     off = view.space.any_of(view.of(statement.formula) for statement in subject.inhibited)
     target = view.of(subject.happens)
@@ -113,9 +117,6 @@ def ways_of(
     bare = _minimal(judgements, bare=True)
     needing = _minimal(judgements, bare=False)
     kept = [f for f in needing if not any(covers(b.told, f.told) for b in bare)] + bare
-    beginning = subject.verb.endswith(BEGINNING) and [f.told for f in kept] == [{}]
-    if beginning:
-        kept = []
     kept.sort(key=partial(_place, view))
     return Ways(
         question=subject.text,
@@ -130,8 +131,33 @@ def ways_of(
         inhibited=_told(subject.inhibited),
         not_failed=tuple(_left_out(view, judgements)),
         exact=all(settled) or [f.told for f in kept] == [{}],
-        passing=() if kept or (given and not beginning) else _passing(picture, subject, failures),
-        beginning=beginning,
+        passing=() if kept or given else _passing(picture, subject, failures),
+    )
+
+
+def _as_stated(
+    picture: Picture, subject: Subject, to_root: bool, given: tuple[str, ...], failures: int | None
+) -> Ways:
+    """What sets a change off by coming on or going out, told as it is stated.
+
+    What is shortest among states is not so among moments: of two things, each of which sets it
+    off, neither does while the other is so already.
+    """
+    return Ways(
+        question=subject.text,
+        aeroplane=picture.book.aeroplane,
+        verb=subject.verb,
+        to_root=to_root,
+        given=given,
+        ways=(),
+        count=0,
+        needs=(),
+        needs_alone=False,
+        inhibited=_told(subject.inhibited),
+        not_failed=(),
+        exact=True,
+        passing=_passing(picture, subject, failures),
+        beginning=True,
     )
 
 
@@ -141,7 +167,7 @@ def _passing(picture: Picture, subject: Subject, failures: int | None) -> tuple[
         return ()
     after = picture.formula(subject.condition)
     possible = picture.possible((), [after], failures)
-    if possible.meets(picture.symbols.of(after)) is False:
+    if possible.meets(picture.symbols.of(after), PATIENCE) is False:
         return ()
     return tuple(Statement(s.name, s.text, s.source) for s in subject.stated)
 

@@ -7,7 +7,6 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from tellback.logic.items import Item
-from tellback.logic.subjects import BEGINNING
 from tellback.logic.symmetry import Way
 from tellback.logic.words import either, listed
 
@@ -35,7 +34,7 @@ def _opening(answer: Ways) -> str:
     if not answer.ways and answer.passing:
         told = either(f"{s.text}  [{_cited(s.name, s.source)}]" for s in answer.passing)
         if answer.beginning:
-            return f"{answer.question}{verb.removesuffix(BEGINNING)} by this alone{given}: {told}."
+            return f"{answer.question}{verb} by this alone{given}: {told}."
         cause = "in passing only, by a cause that the change itself ends"
         return f"{answer.question}{verb} {cause}: {told}."
     if not answer.ways:
