@@ -8,15 +8,12 @@ something is found.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from random import Random
 
 from tellback.logic.formula import Formula, Key, literals, references
 from tellback.logic.symbols import changes_of
 from tellback.logic.system import System
-
-WALKS = 40
-"""So many walks begin at each input."""
 
 FARTHEST = 3
 """A walk goes on at most so many steps before it turns back."""
@@ -31,8 +28,8 @@ Stop = Key | str
 """A value, or a variable, on a walk."""
 
 
-def company_of(system: System, chance: Random) -> dict[str, list[str]]:
-    """For each input others that have to do with it, the nearer ones more often."""
+def company_of(system: System, chance: Random) -> Callable[[str], str]:
+    """Draws for an input one that has to do with it, the nearer ones more often."""
     below = _below(system)
     above: dict[Stop, list[Stop]] = {}
     for stop, several in below.items():
@@ -52,7 +49,7 @@ def company_of(system: System, chance: Random) -> dict[str, list[str]]:
                 break
         return at if isinstance(at, str) and at in inputs else name
 
-    return {name: [met(name) for _ in range(WALKS)] for name in system.variables if name in inputs}
+    return met
 
 
 def _below(system: System) -> dict[Stop, Sequence[Stop]]:

@@ -7,15 +7,16 @@ chance is the same every time. What none of them meets may still be: that is for
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import count, islice
+from itertools import islice
 from random import Random
 
 from tellback.logic.abreast import Abreast
 from tellback.logic.company import company_of
 from tellback.logic.formula import Formula
+from tellback.logic.kept import Kept
 from tellback.logic.row import Row, Runs, bits, changes_of
 from tellback.logic.run import Moment
 from tellback.logic.solve import Graph, Valuation
@@ -78,17 +79,16 @@ class Multitude:
         self.inputs = [v for v in abreast.system.variables.values() if v.is_input]
         self.of_use: dict[int, None] = {}
         """The runs that have shown something."""
-        self._kept: list[Stage] = []
         self._next_moves: list[list[Move | None]] = []
         self._chance = Random(0)
 
     def meets(self, formula: Formula) -> bool:
         """Whether the formula holds at a moment of a run."""
-        return self._shown(stage.values.of(formula) & stage.possible for stage in self.stages())
+        return self._shown(stage.values.of(formula) & stage.possible for stage in self.stages)
 
     def soon_meets(self, space: Space, node: Node) -> bool:
         """Whether a state after one move at most lies in the set."""
-        soon = islice(self.stages(), EVENTS_KEPT + 1)
+        soon = islice(self.stages, EVENTS_KEPT + 1)
         return self._shown(space.some_of(node, stage.where, stage.possible) for stage in soon)
 
     def _shown(self, several: Iterable[Runs]) -> bool:
@@ -97,19 +97,10 @@ class Multitude:
             self.of_use[next(bits(met))] = None
         return bool(met)
 
-    def stages(self) -> Iterator[Stage]:
-        """All moments that are kept, each made when it is first asked for."""
-        for number in count():
-            if number == len(self._kept):
-                stage = next(self._making, None)
-                if stage is None:
-                    return
-                self._kept.append(stage)
-            yield self._kept[number]
-
     @cached_property
-    def _making(self) -> Iterator[Stage]:
-        return self._made()
+    def stages(self) -> Kept[Stage]:
+        """All moments that are kept."""
+        return Kept(self._made())
 
     @cached_property
     def firsts(self) -> list[tuple[str, str, int]]:
@@ -137,16 +128,16 @@ class Multitude:
         return self._next_moves[number - 1]
 
     @cached_property
-    def _company(self) -> dict[str, list[str]]:
+    def _company(self) -> Callable[[str], str]:
         return company_of(self.abreast.system, self._chance)
 
     def _next(self, name: str) -> Move:
         """What is moved after a thing, and where to."""
-        chance, company = self._chance, self._company[name]
+        chance = self._chance
         if chance.random() < STRANGERS:
             variable = chance.choice(self.inputs)
         else:
-            variable = self.abreast.system.variables[chance.choice(company)]
+            variable = self.abreast.system.variables[self._company(name)]
         return variable.name, chance.randrange(len(variable.values))
 
     def _stage(self, row: Row, possible: Runs, graph: Graph | None = None) -> Stage:
@@ -207,5 +198,5 @@ class SameRuns(Multitude):
         self._graph = graph
 
     def _made(self) -> Iterator[Stage]:
-        for stage in self._runs.stages():
+        for stage in self._runs.stages:
             yield self._stage(stage.row, stage.possible, self._graph)

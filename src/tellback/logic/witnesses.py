@@ -11,6 +11,7 @@ from functools import cached_property
 from itertools import islice
 
 from tellback.logic.abreast import Abreast
+from tellback.logic.kept import Kept
 from tellback.logic.multitude import Multitude, Stage, Where
 from tellback.logic.primes import Cube, primes_within
 from tellback.logic.row import Row, Runs, any_of, bits, changes_of
@@ -48,7 +49,7 @@ class Witnesses:
         self.space = space
         self._runs = Multitude(abreast, starts, MOVES)
         self._moments: dict[tuple[int, int], Moment] = {}
-        self._few: dict[int | None, list[tuple[Stage, Runs]]] = {}
+        self._few: dict[int | None, Kept[tuple[Stage, Runs]]] = {}
 
     def find(self, node: Node, failures: int | None) -> State | None:
         """A possible state in which the node holds, or None if no run shows one.
@@ -109,15 +110,15 @@ class Witnesses:
         """What is no input is not moved by itself."""
         return 1 if name in self._inputs else 1000
 
-    def _allowed(self, failures: int | None) -> list[tuple[Stage, Runs]]:
+    def _allowed(self, failures: int | None) -> Kept[tuple[Stage, Runs]]:
         """Each stage with the runs that came there with no more failures."""
         if failures not in self._few:
-            self._few[failures] = list(self._with_few(failures))
+            self._few[failures] = Kept(self._with_few(failures))
         return self._few[failures]
 
     def _with_few(self, failures: int | None) -> Iterator[tuple[Stage, Runs]]:
         few = -1
-        for stage in self._runs.stages():
+        for stage in self._runs.stages:
             few &= self._failed_at_most(stage.row, failures)
             yield stage, stage.possible & few
 
