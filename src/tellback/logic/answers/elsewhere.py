@@ -20,7 +20,7 @@ PATIENCE = 30_000
 LITTLE = 1_000
 """The effort of search for one combination."""
 
-EFFORT_OF_ASKING = 300
+EFFORT_OF_ASKING = 1_000
 """What asking for a combination takes at least."""
 
 FEW_ITEMS = 8
