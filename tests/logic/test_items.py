@@ -3,6 +3,7 @@
 import pytest
 
 import tellback as tb
+from tellback.logic.picture import picture_of
 from tests.small_books import book_of
 
 
@@ -41,3 +42,15 @@ latches:
 """
     told = [statement.text for statement in tb.ways(book_of(book), "m set").passing]
     assert told == ["a at ON comes on", "(a at OFF and b at ON) comes on"]
+
+
+def test_where_too_many_things_are_watched_nothing_is_searched() -> None:
+    """What comes on of many at once made diagrams without bound: an answer took minutes."""
+    picture = picture_of(book_of(memory_of(20)))
+    possible = picture.possible(["memory"])
+    assert possible.world.opaque
+    room = possible.rooms.entered[possible.rooms.starts[0]]
+    before = room.reached
+    possible.widen(room, possible.rooms.inputs)
+    assert room.reached == before
+    assert possible.seek(possible.space.literal("memory", (1,)), 10_000) is None

@@ -115,13 +115,13 @@ class Possible:
 
     def widen(self, room: Room, inputs: Collection[str]) -> None:
         """Find what moving these inputs leads to within a room, unless that is past searching."""
-        if not room.closed:
+        if not (room.closed or self.world.opaque):
             with suppress(TooLarge):
                 self.rooms.widen(room, inputs)
 
     def _widened(self, inputs: Collection[str], limit: int) -> Iterator[Room]:
         """The rooms with what moving a few inputs leads to, unless that is past searching."""
-        for room in self.entered:
+        for room in () if self.world.opaque else self.entered:
             if not room.closed and self.effort < limit:
                 with suppress(TooLarge):
                     self.rooms.widen(room, inputs)
