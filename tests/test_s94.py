@@ -11,6 +11,7 @@ from tellback.book.model import Book
 from tellback.book.reader import read
 from tellback.book.stated import statements_of
 from tellback.logic.answers.claims import PROVED, verdict_on
+from tellback.logic.answers.effects import effects
 from tellback.logic.picture import picture_of
 
 WHOLE = Path(__file__).parents[1] / "books" / "s94"
@@ -83,3 +84,10 @@ def test_it_has_the_limits_of_a_manual() -> None:
     hundred, two_hundred = ends("S94-100"), ends("S94-200")
     assert set(hundred) == set(two_hundred)
     assert sum(hundred[name] != two_hundred[name] for name in hundred) >= 2
+
+
+def test_a_case_found_by_a_search_names_all_that_it_looks_at() -> None:
+    """A state that was searched for said nothing of what may be either way."""
+    answer = effects(the_book(), "guard battery switch: OFF", start="cruise")
+    cases = {case.text: {item.text for item in case.when} for case in answer.elsewhere}
+    assert cases["guard bus lost"] == {"guard pump switch at ON", "left DC bus lost"}

@@ -131,3 +131,9 @@ def test_what_no_failure_takes_away_is_told_of_failures_alone() -> None:
         "bus live (normal): whatever fails, some setting of the controls makes it so once all has "
         "settled."
     )
+
+
+def test_what_is_not_so_to_begin_with_is_not_searched() -> None:
+    answer = tb.losses(book_of(BATTERY), "spare battery running")
+    assert str(answer) == "spare battery running (normal): not so to begin with."
+    assert (answer.sets, answer.counts) == ((), ())

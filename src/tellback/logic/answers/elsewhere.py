@@ -103,7 +103,9 @@ class _Cases:
         """What a state that was searched for has, of the things that bear on the change."""
         found = self.moved.combinations(brought)
         where = brought & self.moved.here & self.moved.intact
-        return self.space.pick(where & found.known) if self._can_be(found, where) else None
+        state = self.space.pick(where & found.known) if self._can_be(found, where) else None
+        # What the set does not look at may be as it is here.
+        return None if state is None else {**self.moved.now, **state}
 
     def _around(self, brought: Node, now: Mapping[str, int]) -> Cube:
         """A condition that is met now, no part of it idle; what is as here is left out first."""

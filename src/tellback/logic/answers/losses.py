@@ -9,7 +9,7 @@ from math import prod
 
 from tellback.book.english import failures_text
 from tellback.book.model import Book
-from tellback.logic.failures import Failure, Failures, left_out
+from tellback.logic.failures import Failure, Failures, Sought, left_out
 from tellback.logic.formula import Formula
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import picture_of, understand
@@ -79,7 +79,9 @@ def losses(
     where = scene(picture, start, changes)
     formula = picture.formula(condition)
     found = Failures(picture, where.moment, free, about=formula)
-    sought = found.ending(formula, order)
+    so_now = picture.aeroplane.holds(formula, where.moment.state)
+    # What is not so is lost without any failure, which needs no search.
+    sought = found.ending(formula, order) if so_now or free else Sought((), (), order, 0)
     listed_sets = list(islice(sought.sets, LISTED))
     times = {} if free else {s: _lost_after(found, formula, s) for s in listed_sets}
     disputed = [s for s, seconds in times.items() if seconds is None]
@@ -88,7 +90,7 @@ def losses(
         aeroplane=picture.book.aeroplane,
         start=where.text,
         free=free,
-        so_now=picture.aeroplane.holds(formula, where.moment.state),
+        so_now=so_now,
         sets=tuple(found.said(s) for s in listed_sets if s not in disputed),
         counts=sought.counts,
         order=sought.order,
