@@ -135,5 +135,5 @@ def test_what_no_failure_takes_away_is_told_of_failures_alone() -> None:
 
 def test_what_is_not_so_to_begin_with_is_not_searched() -> None:
     answer = tb.losses(book_of(BATTERY), "spare battery running")
-    assert str(answer) == "spare battery running (normal): not so to begin with."
+    assert str(answer) == "spare battery running: not so to begin with (normal)."
     assert (answer.sets, answer.counts) == ((), ())
