@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 from tellback.book.model import Book
 from tellback.logic.answers.elsewhere import Elsewhere, elsewhere
-from tellback.logic.answers.moved import Against, Moved, state_formula
+from tellback.logic.answers.moved import Against, Moved, Patience, state_formula
 from tellback.logic.answers.together import without_passing
 from tellback.logic.around import smallest_around
-from tellback.logic.combinations import Combinations
 from tellback.logic.facts import Change, Facts, changes_text, said, sameness
 from tellback.logic.items import Item
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import pairs_of, scene
 from tellback.logic.settings import BadSetting
-from tellback.logic.space import Node
 from tellback.logic.words import alike, listed
 
 PATIENCE = 20_000
@@ -107,23 +105,11 @@ def _judged(moved: Moved, change: Change) -> Effect:
     brought = moved.brought(formula)
     if not moved.space.holds(brought, moved.now):
         return Effect(change, False, None)
-    against = Against(moved, brought, _within(PATIENCE))
+    against = Against(moved, brought, Patience(PATIENCE).can_be)
     cube = smallest_around(moved.now, partial(against.differing, moved.now))
     if not cube:
         return Effect(change, True, ())
     return Effect(change, False, moved.items(moved.view.widened(cube, cube, against.leaves)))
-
-
-def _within(patience: int) -> Callable[[Combinations, Node], bool | None]:
-    """Whether some combinations can be, as long as the patience with all of them lasts."""
-    limits: list[int] = []
-
-    def can_be(found: Combinations, doubt: Node) -> bool | None:
-        limits.append(found.possible.effort + patience)
-        left = limits[0] - found.possible.effort
-        return found.can_be(doubt, left) if left > 0 else None
-
-    return can_be
 
 
 def _text(answer: Effects) -> list[str]:

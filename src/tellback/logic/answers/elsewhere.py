@@ -6,8 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from tellback.logic.answers.moved import Against, Moved, state_formula, states_at_once
-from tellback.logic.combinations import Combinations
+from tellback.logic.answers.moved import Against, Moved, Patience, state_formula, states_at_once
 from tellback.logic.facts import kind_of, said
 from tellback.logic.items import Item
 from tellback.logic.primes import Cube
@@ -70,7 +69,7 @@ class _Cases:
     def __init__(self, moved: Moved) -> None:
         self.moved, self.space, self.view = moved, moved.space, moved.view
         self.witnesses = moved.picture.witnesses
-        self.patience = PATIENCE
+        self._can_be = Patience(PATIENCE, LITTLE, EFFORT_OF_ASKING).can_be
 
     def of(self, changes: Iterable[Node]) -> dict[Node, Cube]:
         """For each change a case, no part of which is idle, if one is found."""
@@ -114,12 +113,3 @@ class _Cases:
         whole = {name: frozenset([now[name]]) for name in names}
         as_here_first = sorted(names, key=lambda name: now[name] != here[name])
         return self.view.widened(whole, as_here_first, against.leaves)
-
-    def _can_be(self, found: Combinations, doubt: Node) -> bool | None:
-        """Whether some of these combinations can be, as long as the patience lasts."""
-        if self.patience <= 0:
-            return None
-        effort = found.possible.effort
-        decided = found.can_be(doubt, min(LITTLE, self.patience))
-        self.patience -= found.possible.effort - effort + EFFORT_OF_ASKING
-        return decided

@@ -171,6 +171,27 @@ class Moved:
         return tuple(self.view.item(n, cube[n]) for n in self.view.in_order(cube))
 
 
+class Patience:
+    """Asks what can be, as long as the effort of search for all that is asked lasts.
+
+    One question takes no more than `at_most`, and counts for `at_least` more than its search.
+    """
+
+    def __init__(self, effort: int, at_most: int | None = None, at_least: int = 0) -> None:
+        self._left = effort
+        self._at_most = effort if at_most is None else at_most
+        self._at_least = at_least
+
+    def can_be(self, found: Combinations, doubt: Node) -> bool | None:
+        """Whether some of these combinations can be; None if that was not decided."""
+        if self._left <= 0:
+            return None
+        effort = found.possible.effort
+        decided = found.can_be(doubt, min(self._at_most, self._left))
+        self._left -= found.possible.effort - effort + self._at_least
+        return decided
+
+
 class Against:
     """The states in which a move does not bring something about, as far as they can be.
 
