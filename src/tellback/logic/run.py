@@ -233,7 +233,7 @@ class Aeroplane:
             state |= lasts
             state |= due
             self._once(state, seen, due)
-        if any(state[name] != value for name, value in lasts.items()):
+        if not lasts.items() <= state.items():
             values = self._noted(values, state, lasts)
         self._kept = state, values
         kept = {n: p for n, p in moment.under_way.items() if n not in broken}
