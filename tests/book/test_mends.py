@@ -98,3 +98,63 @@ means:
     )
     errors = [diagnostic for diagnostic in found if diagnostic.kind == "error"]
     assert [d.message for d in errors] == ["there is nothing called `right knob` in this book"]
+
+
+PARTED = """\
+readings:
+  altitude:
+    unit: ft
+    range: "0 to 40,000"
+controls:
+  vent lever: {positions: [100,200,300], normally: 100}
+units:
+"""
+"""A book with a reading in thousands; positions that are numbers of three figures stay so."""
+
+
+@pytest.mark.parametrize(
+    ("pump", "place", "mend"),
+    [
+        ("{kind: pump, runs when: altitude above 18,000 ft}", (50, "{ }"), "`18000`"),
+        (
+            "{kind: pump, runs when: {when: altitude above 1,000 ft, source: 28-20 p.1}}",
+            (56, "{ }"),
+            "`1000`",
+        ),
+        (
+            "{kind: pump, runs when: altitude below 1,000 ft or altitude above 18,000 ft}",
+            (49, "{ }"),
+            "`1000` and `18000`",
+        ),
+        ("{kind: pump, needs: [altitude below 1,000 ft, always]}", (46, "[ ]"), "`1000`"),
+        ("{kind: pump, note: serves 1,234,567 hours}", (36, "{ }"), "`1234567`"),
+    ],
+)
+def test_of_a_number_parted_by_its_comma(pump: str, place: tuple[int, str], mend: str) -> None:
+    """It is the only error: the text is read on as it was meant."""
+    column, brackets = place
+    book, found = read_text(f"{HEAD}{PARTED}  pump: {pump}\n")
+    (error,) = (one for one in found if one.kind == "error")
+    assert book is None
+    assert (error.place.line, error.place.column) == (10, column)
+    assert error.message == f"within {brackets} a comma ends the text, even in a number"
+    assert error.mend == f"Put the whole text in quotes, or write {mend}."
+
+
+def test_a_parted_number_hides_no_other_error() -> None:
+    """The rest of the file is read, and two of them are no double key."""
+    _, found = read_text(
+        f"{HEAD}{PARTED}"
+        "  pump: {kind: pump, runs when: altitude above 1,000 ft, note: of 2,000 ft}\n"
+        "  fan: {kind: fan, runs when: vent lever at 400}\n"
+    )
+    errors = [one.message for one in found if one.kind == "error"]
+    assert len(errors) == 3
+    assert errors[2].startswith("`vent lever` has no position 400")
+
+
+@pytest.mark.parametrize("serials", ["1-12, 15", "9,120", "1-12,115"])
+def test_serial_numbers_may_be_parted(serials: str) -> None:
+    book, _ = read_text("", f"type: T\nvariants:\n  T1: {{serials: {serials}}}\n")
+    assert book is not None
+    assert book.variants[0].serials[-1][1] in (15, 120, 115)

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import re
 import stat
+from collections.abc import Iterable
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import yaml
 
+from tellback.book import parted
 from tellback.book.nodes import Items, Node, Pairs, Scalar
 from tellback.book.sources import MOST_PER_FILE, Report, Source
 from tellback.book.yaml_faults import describe
@@ -22,6 +24,7 @@ from tellback.diagnostics import Diagnostic, Place
 MOST_BYTES = 2_000_000
 MOST_VALUES = 150_000
 MOST_DEPTH = 30
+PARTED = "parted-number"
 
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 # what YAML allows, without what cannot be seen: soft hyphens, joiners, marks of direction
@@ -75,7 +78,9 @@ def parse(text: str, shown: str, report: Report, most_values: int = MOST_VALUES)
             line, column, message, mend = describe(error, source)
             report.at(source, line, column, "yaml", message, mend)
         return None
-    return node if len(report.found) == before else None
+    # a text that a comma has parted is whole again, so that the rest can be read with it
+    unread = any(fault.code != PARTED for fault in report.found[before:])
+    return None if unread else node
 
 
 def _text(path: Path, shown: str, report: Report) -> str | None:
@@ -212,11 +217,15 @@ class _Builder:
         while not isinstance(inner := self.events.get_event(), yaml.MappingEndEvent):
             key = self.node(inner, depth + 1)
             value = self.node(self.events.get_event(), depth + 1)
-            if isinstance(key, Scalar):
+            if found and (whole := parted.value_with(found[-1], key, value)):
+                found[-1] = found[-1][0], whole
+            elif isinstance(key, Scalar):
                 self.check_double(key, seen)
                 found.append((key, value))
             else:
                 self.fault(inner, "key", "a key must be a name", "Put a name before the colon.")
+        if event.flow_style:
+            self.check_parted([value for _, value in found], "{ }")
         mark = event.start_mark
         return Pairs(
             self.source, mark.line + 1, mark.column + 1, tuple(found), bool(event.flow_style)
@@ -225,11 +234,26 @@ class _Builder:
     def items(self, event: Any, depth: int) -> Items:
         found: list[Node] = []
         while not isinstance(inner := self.events.get_event(), yaml.SequenceEndEvent):
-            found.append(self.node(inner, depth + 1))
+            item = self.node(inner, depth + 1)
+            whole = parted.item_with(found[-1], item) if found else None
+            found[-1:] = [whole] if whole else [*found[-1:], item]
+        if event.flow_style:
+            self.check_parted(found, "[ ]")
         mark = event.start_mark
         return Items(
             self.source, mark.line + 1, mark.column + 1, tuple(found), bool(event.flow_style)
         )
+
+    def check_parted(self, values: Iterable[Node], brackets: str) -> None:
+        """Reports the texts in braces or brackets that were put together again."""
+        for value in values:
+            if isinstance(value, Scalar) and not value.style and "," in value.text:
+                line, column = value.locate(value.text.index(","))
+                self.report.at(
+                    self.source, line, column, PARTED,
+                    f"within {brackets} a comma ends the text, even in a number",
+                    parted.mend(value),
+                )  # fmt: skip
 
     def check_plain_node(self, event: Any) -> None:
         if event.anchor is not None:
