@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import product
 
 import pytest
 from hypothesis import given
@@ -45,19 +46,22 @@ def test_stops_up_to_two_changes(text: BookText, data: st.DataObject) -> None:
         answer = stops(twins.book, text_of, start=scene.start, changes=scene.changes, order=order)
         assert answer.so_now == holds(twins.frame, scene.moment.state, question)
         expected = naive.stops(twins.frame, question, runs) if answer.so_now else {}
-        mine = {inputs_of(twins, stop): stop.seconds for stop in answer.stops}
+        mine = {inputs: stop.seconds for stop in answer.stops for inputs in inputs_of(twins, stop)}
+        assert len(mine) == sum(len(inputs_of(twins, stop)) for stop in answer.stops)
         assert mine == pytest.approx({c: float(t) for c, t in expected.items()}), text_of
         assert not answer.left
 
 
-def inputs_of(twins: Twins, stop: Stop) -> Inputs:
-    """The changes as the oracle writes them."""
-    found: dict[str, Value] = {}
+def inputs_of(twins: Twins, stop: Stop) -> list[Inputs]:
+    """The changes as the oracle writes them, one for each choice of a state that is listed."""
+    found: list[list[tuple[str, Value]]] = []
     for item in stop.changes:
         name = failure_of(item.thing) if item.kind == "failure" else item.thing
-        (state,) = item.states
-        found[name] = twins.frame.items[name][int(state)] if item.kind == "reading" else state
-    return frozenset(found.items())
+        states: Iterable[Value] = item.states
+        if item.kind == "reading":
+            states = [twins.frame.items[name][int(state)] for state in item.states]
+        found.append([(name, state) for state in states])
+    return [frozenset(choice) for choice in product(*found)]
 
 
 @quickly

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from itertools import islice
 
 from tellback.book.model import Book
@@ -19,14 +20,17 @@ from tellback.logic.scene import ended_after, passing, passing_text, scene
 from tellback.logic.space import Space
 from tellback.logic.symbols import bearing_on, diagram_order, variables_of
 from tellback.logic.under_way import Choice
-from tellback.logic.words import listed, literal_text, run_time_text
+from tellback.logic.words import alike, listed, literal_text, run_time_text
 
 LISTED = 100
 
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """A minimal change of inputs that ends X, and after how many seconds."""
+    """A minimal change of inputs that ends X, and after how many seconds.
+
+    Of a control or reading it may list several states: each of them does as well as the others.
+    """
 
     changes: tuple[Item, ...]
     seconds: float
@@ -75,31 +79,83 @@ def stops(
     where = scene(picture, start, changes)
     formula = picture.formula(condition)
     so_now = picture.aeroplane.holds(formula, where.moment.state)
-    found: list[Stop] = []
+    found: list[_Ending] = []
     barred = left = restless = 0
     if so_now:
         changing = _Changing(picture, where.moment, formula)
         sets, count, restless = changing.sets(order)
         for chosen in islice(sets, LISTED):
-            stop = changing.replay(chosen)
-            if stop is None:
+            ending = changing.replay(chosen)
+            if ending is None:
                 barred += 1
             else:
-                found.append(stop)
-        found.sort(key=lambda stop: (len(stop.changes), stop.seconds))
+                found.append(ending)
+        found.sort(key=lambda ending: (len(ending.changes), ending.seconds))
         left = max(0, count - LISTED)
     return Stops(
         picture.phrase(condition),
         picture.book.aeroplane,
         where.text,
         so_now,
-        tuple(found),
+        tuple(_stop(picture, ending) for ending in _merged(picture, found)),
         order,
         barred,
         left,
         restless,
         passing(picture, where, formula),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Ending:
+    """Changes that end X: each input that is moved with the values to one of which it is."""
+
+    changes: Mapping[str, frozenset[int]]
+    seconds: float
+
+
+def _merged(picture: Picture, found: list[_Ending]) -> list[_Ending]:
+    """Those that differ in the place of one control or reading alone as one, where the first is."""
+    names = dict.fromkeys(name for ending in found for name in ending.changes)
+    for name in names:
+        kind = picture.system.variables[name].kind
+        if kind in ("control", "reading"):
+            like = alike(found, partial(_besides, name))
+            found = [
+                replace(group[0], changes={**group[0].changes, **values})
+                for group in like
+                for values in _choices(name, group, in_a_row=kind == "reading")
+            ]
+    return found
+
+
+def _besides(name: str, ending: _Ending) -> Hashable:
+    """What merges with an ending in the place of this input: the same otherwise, at that time."""
+    others = ((n, values) for n, values in ending.changes.items() if n != name)
+    return name in ending.changes, frozenset(others), round(ending.seconds, 6)
+
+
+def _choices(
+    name: str, group: Sequence[_Ending], in_a_row: bool
+) -> list[dict[str, frozenset[int]]]:
+    """The values of an input in a group, all together or those that lie in a row; none if none."""
+    values = sorted(v for ending in group for v in ending.changes.get(name, ()))
+    if not values:
+        return [{}]
+    if not in_a_row:
+        return [{name: frozenset(values)}]
+    rows = alike(enumerate(values), lambda one: one[1] - one[0])
+    return [{name: frozenset(value for _, value in row)} for row in rows]
+
+
+def _stop(picture: Picture, ending: _Ending) -> Stop:
+    items = []
+    for name, values in ending.changes.items():
+        variable = picture.system.variables[name]
+        states = tuple(variable.values[v] for v in sorted(values))
+        text = literal_text(picture.system, name, values)
+        items.append(Item(variable.thing, variable.kind, states, text))
+    return Stop(tuple(items), ending.seconds)
 
 
 class _Changing:
@@ -155,7 +211,7 @@ class _Changing:
         at = {value: i for i, value in enumerate(self._values(name))}
         return tuple(space.literal(name, (at[v],)) for v in range(len(at)))
 
-    def replay(self, chosen: FailureSet) -> Stop | None:
+    def replay(self, chosen: FailureSet) -> _Ending | None:
         """The changes made in time; None if they cannot be made or end otherwise."""
         wanted = dict(chosen)
         runner = self.picture.aeroplane
@@ -166,12 +222,7 @@ class _Changing:
         seconds = ended_after(runner, self.formula, history)
         if seconds is None:
             return None
-        return Stop(tuple(self._item(n, v) for n, v in wanted.items()), seconds)
-
-    def _item(self, name: str, value: int) -> Item:
-        variable = self.picture.system.variables[name]
-        text = literal_text(self.picture.system, name, [value])
-        return Item(variable.thing, variable.kind, (variable.values[value],), text)
+        return _Ending({name: frozenset([value]) for name, value in wanted.items()}, seconds)
 
 
 def _text(answer: Stops) -> list[str]:

@@ -1,0 +1,88 @@
+"""What ends X: places of one control, or parts of one reading, that do alike are told as one."""
+
+import tellback as tb
+from tests.small_books import HEAD, book_of
+
+FLAPS = (
+    HEAD
+    + """\
+controls:
+  flap lever: {positions: [UP, 5, 10, 18, 30], normally: UP}
+  slow lever: {positions: [UP, 5, 10], normally: UP}
+  stop switch: {positions: [IN, OUT, PULLED]}
+  arm switch: {positions: [OFF, ON]}
+readings:
+  airspeed: {unit: kt, range: 0 to 400, normally: 120}
+surfaces:
+  slats:
+    points: [UP, "5", "10"]
+    starts at: UP
+    drives:
+      motor: {to: slow lever, takes: 10 s}
+units:
+  fan: {kind: fan, fails: [stops, keeps running], runs when: flap lever at UP or flap lever at 30}
+  heater:
+    kind: heater
+    runs when: airspeed at least 100 kt and airspeed at most 200 kt
+  lamp: {kind: lamp, runs when: not (airspeed above 150 kt and arm switch at ON)}
+  blower:
+    kind: fan
+    runs when: not (stop switch not at IN and (flap lever at 5 or flap lever at 10))
+latches:
+  wide:
+    set when: (slats at 5 and slow lever at 5) or slats above 5
+    cleared when: never
+means:
+  slower: {when: airspeed below 90 kt}
+  much faster: {when: airspeed above 250 kt or airspeed above 300 kt}
+"""
+)
+
+
+def test_positions_of_one_control_that_do_alike_are_one_line() -> None:
+    answer = tb.stops(book_of(FLAPS), "fan running")
+    assert [str(stop) for stop in answer.stops] == ["fan stops", "flap lever at 5, 10 or 18"]
+    assert answer.stops[1].changes[0].states == ("5", "10", "18")
+
+
+def test_all_positions_but_the_present_one_are_told_by_it() -> None:
+    answer = tb.stops(book_of(FLAPS), "flap lever at UP")
+    assert [str(stop) for stop in answer.stops] == ["flap lever not at UP"]
+
+
+def test_positions_that_take_another_time_stand_apart() -> None:
+    """The slats go from one point to the next in 5 s."""
+    book = book_of(FLAPS)
+    left_up = tb.stops(book, "slats at UP")
+    assert [str(stop) for stop in left_up.stops] == ["slow lever not at UP, after 2.5 s"]
+    short = tb.stops(book, "slats below 5", changes=["slow lever: UP"])
+    assert [str(stop) for stop in short.stops] == ["slow lever not at UP, after 5 s"]
+    at_five = tb.stops(book, "slats at least 5", changes=["slow lever: 10"])
+    assert [str(stop) for stop in at_five.stops] == ["slow lever at UP, after 7.5 s"]
+    short_of_ten = tb.stops(book, "slats below 10", changes=["slow lever: 5"])
+    assert [str(stop) for stop in short_of_ten.stops] == ["slow lever at 10, after 5 s"]
+    apart = tb.stops(book, "slats at 5", changes=["slow lever: 5"])
+    assert [str(stop) for stop in apart.stops] == ["slow lever not at 5, after 2.5 s"]
+    memory = tb.stops(book, "wide clear")
+    assert [str(stop) for stop in memory.stops] == [
+        "slow lever at 5, after 5 s",
+        "slow lever at 10, after 7.5 s",
+    ]
+
+
+def test_parts_of_one_reading_are_one_range_where_they_lie_in_a_row() -> None:
+    """The book cuts the airspeed at 90, 100, 150, 200, 250 and 300 kt."""
+    answer = tb.stops(book_of(FLAPS), "heater running")
+    assert [str(stop) for stop in answer.stops] == [
+        "airspeed below 100 kt",
+        "airspeed above 200 kt",
+    ]
+
+
+def test_several_changes_together_merge_in_each_of_them() -> None:
+    answer = tb.stops(book_of(FLAPS), "blower running", order=2)
+    assert [str(stop) for stop in answer.stops] == [
+        "flap lever at 5 or 10 and stop switch not at IN"
+    ]
+    answer = tb.stops(book_of(FLAPS), "lamp running", order=2)
+    assert [str(stop) for stop in answer.stops] == ["airspeed above 150 kt and arm switch at ON"]
