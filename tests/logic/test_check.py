@@ -15,7 +15,7 @@ from tellback.book.reader import read
 from tellback.diagnostics import Diagnostic, render
 from tellback.logic.check import STATE_CHECKS, TEXT_CHECKS, check
 from tellback.logic.checks import ground
-from tellback.logic.checks.runs import Runs
+from tellback.logic.guided import GuidedRuns
 from tellback.logic.items import View
 from tellback.logic.multitude import Multitude
 from tests.small_books import DEFAULT, book_of, write_book
@@ -614,7 +614,7 @@ units: {left pump: {runs when: memory set}}
     )
     assert of(check(book), "not-decided") == []
     monkeypatch.setattr(ground, "PATIENCE", 0.0)
-    monkeypatch.setattr(Runs, "quickly_to", lambda self, node: None)
+    monkeypatch.setattr(GuidedRuns, "quickly_to", lambda self, node: None)
     monkeypatch.setattr(Multitude, "meets", lambda self, formula: False)
     monkeypatch.setattr(Multitude, "soon_meets", lambda self, space, node: False)
     found = of(check(book), "not-decided")

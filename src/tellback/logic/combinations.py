@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator
 from functools import cached_property
 
+from tellback.logic.guided import GuidedRuns
 from tellback.logic.possible import Possible
 from tellback.logic.primes import Cube, Primes
 from tellback.logic.rooms import Room
@@ -20,6 +21,9 @@ from tellback.logic.space import Node
 
 PATIENCE = 3_000
 """The effort of search, as `tellback.logic.possible` counts it, that one answer may take."""
+
+MOST_RUNS = 12
+"""So many doubts about the shortest reasons are looked into one by one."""
 
 FIRST_ROOMS = 8
 """Rooms looked into before any doubt is settled."""
@@ -44,10 +48,11 @@ class Combinations:
         seen: Collection[str],
         tied: Node,
         witness: Callable[[Node], State | None],
+        guided: GuidedRuns | None,
     ) -> None:
         self.possible, self.space = possible, possible.space
         self.actual, self.seen = actual, seen
-        self._witness = witness
+        self._witness, self._guided = witness, guided
         self._items = [name for name in items if name not in seen]
         behind = {*possible.names, *self.space.support(actual)}
         self.hidden = [name for name in behind if name not in items]
@@ -106,12 +111,18 @@ class Combinations:
         doubt = doubt & self.widest
         if doubt == self.space.false:
             return False
-        states = self.space.exists_both(doubt, self.actual, self.seen)
-        shown = self._witness(doubt)
-        if shown is not None and (room := self.possible.enter(shown)) is not None:
+        return self._is_shown_by(self._witness(doubt)) or self._sought(doubt, patience)
+
+    def _is_shown_by(self, state: State | None) -> bool:
+        """Whether a state shows what is in doubt, that a run came to and that is in a room."""
+        room = self.possible.enter(state) if state is not None else None
+        if room is not None:
             self._look_into(room)
-            return True
-        found = self.possible.seek(states, patience)
+        return room is not None
+
+    def _sought(self, doubt: Node, patience: int) -> bool | None:
+        """Whether a search finds that some of these combinations can be; None if undecided."""
+        found = self.possible.seek(self._states(doubt), patience)
         if found is False:
             self.widest = self.widest & ~doubt
             return False
@@ -119,6 +130,79 @@ class Combinations:
             self._look_into(found)
             return True
         return None
+
+    def _states(self, doubt: Node) -> Node:
+        """The states with one of some combinations."""
+        return self.space.exists_both(doubt, self.actual, self.seen)
+
+    def are_shortest(
+        self,
+        cubes: Callable[[Node], Primes],
+        target: Node,
+        assumed: Node,
+        judged: Iterable[Node] = (),
+    ) -> bool:
+        """Whether each of the shortest reasons is known to come about, and nothing less to do.
+
+        That is less than `settle` asks for: what they cover might be told by other reasons too.
+        What is in doubt is brought about by a run, or excluded by a search.
+        """
+        judged, runs = tuple(judged), 0
+        while doubts := self._about_shortest(cubes, target, assumed, judged):
+            for doubt in doubts:
+                if doubt & self.known != self.space.false:
+                    continue
+                runs += 1
+                brought_about = self._brought_about(doubt) if runs <= MOST_RUNS else None
+                if brought_about is None:
+                    return False
+                if not brought_about:
+                    break
+        return doubts is not None
+
+    def _brought_about(self, doubt: Node) -> bool | None:
+        """Whether a run that is made for it, or a search, finds that the doubtful can be."""
+        doubt = doubt & self.widest
+        if doubt == self.space.false:
+            return False
+        return self._is_shown_by(self._run_to(doubt)) or self._sought(doubt, PATIENCE)
+
+    def _run_to(self, doubt: Node) -> State | None:
+        """A state with the doubtful, to which a run leads."""
+        states = self._states(doubt)
+        known = self._guided.at_hand(states) if self._guided else None
+        shown = known or self._witness(doubt)
+        if shown or not self._guided:
+            return shown
+        run = self._guided.soon_to(states)
+        return run.end.state if run else None
+
+    def _about_shortest(
+        self,
+        cubes: Callable[[Node], Primes],
+        target: Node,
+        assumed: Node,
+        judged: tuple[Node, ...],
+    ) -> list[Node] | None:
+        """What is not known of each reason and of each that says less; None if it is too much."""
+        wide, known = self.widest & assumed, self.known & assumed
+        most = cubes(wide)
+        if most.count > MOST_CUBES:
+            return None
+        reasons = list(most)
+        met = [self.space.cube(cube) & wide for cube in reasons]
+        less = [where & wide & ~target for cube in reasons for where in self._with_less(cube)]
+        none = self.space.false
+        doubts = [doubt for doubt in (*met, *less) if doubt != none and doubt & known == none]
+        return doubts or list(self._unjudged(reasons, judged, wide, known))
+
+    def _with_less(self, cube: Cube) -> Iterator[Node]:
+        """Where one thing of a cube is otherwise, for each value that it may have instead."""
+        for name, values in cube.items():
+            others = self.space.cube({n: v for n, v in cube.items() if n != name})
+            for value in range(self.space.size(name)):
+                if value not in values:
+                    yield others & self.space.literal(name, (value,))
 
     def _doubts(
         self,

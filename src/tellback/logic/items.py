@@ -102,7 +102,8 @@ class View:
         levels = [Ref((name, "live")) for name in seen]
         possible = self.picture.possible(items - set(seen), levels, failures)
         witness = partial(self.picture.witnesses.find, failures=failures)
-        return Combinations(possible, actual, items, seen, self._tied(items), witness)
+        guided = self.picture.guided if failures is None else None
+        return Combinations(possible, actual, items, seen, self._tied(items), witness, guided)
 
     def _tied(self, items: Collection[str]) -> Node:
         """What the delays among the items have in common with the others in every steady state.
@@ -125,15 +126,15 @@ class View:
         """What a delay waits for, which as an item it stands for."""
         return self.picture.system.values[rule.variable, "held"]
 
-    def care(self, target: Node) -> tuple[Node, bool]:
-        """Which combinations of the items of a function can be, and whether its ways are exact.
+    def care(self, target: Node) -> Node:
+        """Which combinations of the items of a function can be.
 
         All that can be are among them; those that cannot be are left out as far as its shortest
         reasons depend on it.
         """
         found = self.combinations([target])
-        exact = found.settle(partial(self.cubes, target), target, self.space.true)
-        return found.widest, exact
+        found.settle(partial(self.cubes, target), target, self.space.true)
+        return found.widest
 
     def few_failures(self, node: Node, failures: int | None) -> Node:
         """No more of the things that a function looks at have failed than allowed."""

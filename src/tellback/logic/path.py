@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from tellback.logic.formula import Formula
 from tellback.logic.layers import Layers
-from tellback.logic.picture import Picture
 from tellback.logic.run import Barred, Moment, State, Unsettled
 from tellback.logic.space import Node
 from tellback.logic.words import fault_text, literal_text, run_time_text
+
+if TYPE_CHECKING:
+    from tellback.logic.picture import Picture
 
 TRACED = 6
 """How many ends are traced back and replayed before a run is given up."""

@@ -15,6 +15,7 @@ from tellback.logic.abreast import Abreast
 from tellback.logic.compiled import CompiledAeroplane
 from tellback.logic.cuts import parts_range
 from tellback.logic.formula import Formula
+from tellback.logic.guided import GuidedRuns
 from tellback.logic.layers import Layers
 from tellback.logic.lower import Lowering
 from tellback.logic.possible import Possible, Search
@@ -84,6 +85,11 @@ class Picture:
     def witnesses(self) -> Witnesses:
         """States that runs came to, in which a combination that is asked for may be."""
         return Witnesses(self.abreast, self.starts, self.symbols.space)
+
+    @cached_property
+    def guided(self) -> GuidedRuns:
+        """Runs toward what was asked for so far."""
+        return GuidedRuns(self.symbols, self.aeroplane, self.starts)
 
     @cached_property
     def symbols(self) -> Symbols:

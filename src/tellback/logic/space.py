@@ -5,7 +5,7 @@ in as few bits as it takes, most significant first; codes that are left over sta
 value, so that every code is valid and no side condition is ever needed.
 """
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 from heapq import heappop, heappush
@@ -33,6 +33,14 @@ class _Coding:
     index: int
     size: int
     levels: range
+
+
+class _Came(NamedTuple):
+    """From which function one came to another, and by which value of which variable."""
+
+    before: BDDFunction | None
+    name: str
+    value: int
 
 
 class Space:
@@ -252,32 +260,46 @@ class Space:
         """
         return nearest_solution(self.diagram(node), cost)
 
-    def nearest_to(
-        self, node: Node, state: Mapping[str, int], weight: Callable[[str], int]
-    ) -> dict[str, int] | None:
-        """The changes to a state, of least total weight, that bring it into the set; None if empty.
+    def nearest_to(self, node: Node, state: Mapping[str, int]) -> dict[str, int] | None:
+        """The fewest changes to a state that bring it into the set; None if that is empty.
 
         Only the part of the diagram that is no farther than that is looked at.
         """
         if node == self.false:
             return None
-        waiting = [(0, 0, node.function, _Came(None, "", 0))]
         came: dict[BDDFunction, _Came] = {}
-        pushed = 0
+        nearest: Iterable[tuple[_Came, BDDFunction]] = [(_Came(None, "", 0), node.function)]
         while True:
-            away, _, function, by = heappop(waiting)
-            if function in came:
-                continue
-            came[function] = by
-            level = function.node_level()
-            if level is None:
-                return _changes(function, came, state)
-            name = self._names[self._index_of_level[level]]
-            for value, child in reversed(list(enumerate(self._children(function)))):
-                if child not in came and child.satisfiable():
-                    pushed += 1
-                    further = away + (weight(name) if value != state[name] else 0)
-                    heappush(waiting, (further, -pushed, child, _Came(function, name, value)))
+            as_near = []
+            for by, function in nearest:
+                while function not in came and function.satisfiable():
+                    came[function] = by
+                    level = function.node_level()
+                    if level is None:
+                        return _changes(function, came, state)
+                    as_near.append(function)
+                    name = self._names[self._index_of_level[level]]
+                    by = _Came(function, name, state[name])
+                    function = self._child(function, name, state[name])
+            nearest = (pair for one in reversed(as_near) for pair in self._changed(one, state))
+
+    def _changed(
+        self, function: BDDFunction, state: Mapping[str, int]
+    ) -> Iterator[tuple[_Came, BDDFunction]]:
+        """What the function becomes where its first variable is not as in the state."""
+        level = function.node_level()
+        assert level is not None
+        name = self._names[self._index_of_level[level]]
+        for value, child in enumerate(self._children(function)):
+            if value != state[name]:
+                yield _Came(function, name, value), child
+
+    def _child(self, function: BDDFunction, name: str, value: int) -> BDDFunction:
+        """What the function becomes for a value of its first variable."""
+        levels = self._codings[name].levels
+        for level in levels:
+            function = _halves(function, level)[value >> (levels.stop - 1 - level) & 1]
+        return function
 
     def count(self, node: Node, names: Iterable[str]) -> int:
         """How many assignments of ``names`` make ``node`` true, exactly.
@@ -351,14 +373,6 @@ class Space:
         for level in coding.levels:
             parts = [half for part in parts for half in _halves(part, level)]
         return parts[: coding.size]
-
-
-class _Came(NamedTuple):
-    """From which function one came to another, and by which value of which variable."""
-
-    before: BDDFunction | None
-    name: str
-    value: int
 
 
 def _changes(

@@ -88,7 +88,7 @@ class Witnesses:
             (i, base, order)
             for i, node in enumerate(nodes)
             for base, now in bases
-            for order in self._orders(self.space.nearest_to(node, now, self._weight) or {})
+            for order in self._orders(self._missing(node, now))
         ]
         found: dict[int, Moment] = {}
         moments = [base for _, base, _ in tried]
@@ -99,16 +99,18 @@ class Witnesses:
                     found[i] = self.abreast.moment(row, run)
         return found
 
-    def _orders(self, missing: Mapping[str, int]) -> Iterator[list[tuple[str, int]]]:
-        """The order in which inputs that are missing are moved, one way round and the other."""
-        if self._inputs.issuperset(missing):
-            yield list(missing.items())
-            if len(missing) > 1:
-                yield list(missing.items())[::-1]
+    def _missing(self, node: Node, now: Mapping[str, int]) -> dict[str, int] | None:
+        """The fewest inputs of which other values make the node so; None if they alone do not."""
+        others = {name: value for name, value in now.items() if name not in self._inputs}
+        return self.space.nearest_to(node & self.space.point(others), now)
 
-    def _weight(self, name: str) -> int:
-        """What is no input is not moved by itself."""
-        return 1 if name in self._inputs else 1000
+    def _orders(self, missing: Mapping[str, int] | None) -> Iterator[list[tuple[str, int]]]:
+        """The order in which inputs that are missing are moved, one way round and the other."""
+        if missing is None:
+            return
+        yield list(missing.items())
+        if len(missing) > 1:
+            yield list(missing.items())[::-1]
 
     def _allowed(self, failures: int | None) -> Kept[tuple[Stage, Runs]]:
         """Each stage with the runs that came there with no more failures."""

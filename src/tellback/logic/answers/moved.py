@@ -229,7 +229,7 @@ class Against:
 
     def differing(self, now: Mapping[str, int], cube: Cube) -> list[str] | None:
         """What differs from now in such a state of the cube; None if there is none."""
-        changes = self._space.nearest_to(self._within(cube), now, lambda _: 1)
+        changes = self._space.nearest_to(self._within(cube), now)
         return None if changes is None else list(changes)
 
 

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from functools import partial
 
 from tellback.book import conditions as c
 from tellback.book.model import Book
 from tellback.logic.answers.ways_text import ways_text
+from tellback.logic.combinations import Combinations
 from tellback.logic.formula import Formula
 from tellback.logic.given import understand_given
 from tellback.logic.items import View, apart_from, covers, minimal_cubes
 from tellback.logic.limits import TooLarge
 from tellback.logic.picture import Picture, picture_of, understand
-from tellback.logic.primes import Cube
+from tellback.logic.primes import Cube, Primes
 from tellback.logic.space import Node
 from tellback.logic.subjects import Stated, Subject, Subjects, all_needs
 from tellback.logic.symmetry import Statement, Way, merge
@@ -107,7 +108,7 @@ def ways_of(
     if target & assumed & ~needed.given != view.space.false:
         wholes.append(view.space.true)
     shortest = partial(view.cubes, target)
-    settled = [found.settle(shortest, target, assumed & part, judged) for part in wholes]
+    exact = [_is_exact(found, shortest, target, assumed & part, judged) for part in wholes]
     judgements = [
         judgement
         for part in wholes
@@ -130,9 +131,21 @@ def ways_of(
         needs_alone=bool(subject.needs) and not subject.stated,
         inhibited=_told(subject.inhibited),
         not_failed=tuple(_left_out(view, judgements)),
-        exact=all(settled) or [f.told for f in kept] == [{}],
+        exact=all(exact) or [f.told for f in kept] == [{}],
         passing=() if kept or given else _passing(picture, subject, failures),
     )
+
+
+def _is_exact(
+    found: Combinations,
+    shortest: Callable[[Node], Primes],
+    target: Node,
+    assumed: Node,
+    judged: Sequence[Node],
+) -> bool:
+    """Whether the ways are known to be the shortest, and each to come about."""
+    asked = shortest, target, assumed, judged
+    return found.settle(*asked) or found.are_shortest(*asked)
 
 
 def _as_stated(

@@ -96,7 +96,7 @@ def why(
     view = View(picture, to_root=False, apart=asked)
     now = view.now(where.moment.state)
     target = view.of(formula) if so else ~view.of(formula)
-    care, _ = view.care(target)
+    care = view.care(target)
     fed = subject.thing if isinstance(subject.thing, Supply) else None
     because = _smallest(view, target, care, now, fed)
     return Reason(
@@ -199,7 +199,7 @@ def _missing(view: View, formula: Formula, now: dict[str, int]) -> list[tuple[It
     holds at ON lacks what the magnet wants.
     """
     target = view.of(formula)
-    care, _ = view.care(target)
+    care = view.care(target)
     ways: dict[int, Cube] = {}
     lacks: list[Cube] = []
     for way in view.cubes(target, care):
@@ -278,4 +278,4 @@ def _reason_of_level(view: View, name: str, levels: frozenset[int], now: dict[st
         view.space.all_of([*at_least[:level], *(~more for more in at_least[level : level + 1])])
         for level in levels
     )
-    return _smallest(view, node, view.care(node)[0], now, supply)
+    return _smallest(view, node, view.care(node), now, supply)

@@ -9,8 +9,8 @@ from functools import cached_property
 from tellback.book.model import Book, Claim, StartingState, Thing
 from tellback.logic.alike import Alike
 from tellback.logic.answers.claims import Verdict, verdict_on
-from tellback.logic.checks.runs import Runs
 from tellback.logic.formula import Formula, Lit, conj
+from tellback.logic.guided import GuidedRuns
 from tellback.logic.multitude import Again, Multitude, SameRuns
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, starting_states
@@ -65,9 +65,9 @@ class Ground:
         return ~self.symbols.of(self.picture.system.impossible)
 
     @cached_property
-    def runs(self) -> Runs:
+    def runs(self) -> GuidedRuns:
         """The runs made so far."""
-        runs = Runs(self.picture, self.allowed)
+        runs = self.picture.guided
         if self._like:
             runs.follow(self._like.runs)
         return runs

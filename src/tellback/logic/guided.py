@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from tellback.logic.formula import Formula, literals, neg
 from tellback.logic.path import Run
-from tellback.logic.picture import Picture
-from tellback.logic.run import Barred, State, Unsettled
+from tellback.logic.run import Aeroplane, Barred, Moment, State, Unsettled
 from tellback.logic.space import Node
+from tellback.logic.symbols import Symbols
 from tellback.logic.words import literal_text
 
 Moves = list[tuple[str, int]]
@@ -27,17 +27,21 @@ DEPTH = 3
 """How many causes in a row a run brings about before it is given up."""
 
 
-class Runs:
-    """The runs of one aeroplane that the checks have made so far."""
+class GuidedRuns:
+    """The runs of one aeroplane toward what was asked for so far."""
 
-    def __init__(self, picture: Picture, allowed: Node) -> None:
-        self.picture = picture
-        self.space = picture.symbols.space
-        self.runner = picture.aeroplane
-        self.variables = picture.system.variables
-        self.allowed = allowed
-        self.starts = [Run(name, (), moment, 0) for name, moment in picture.starts.items()]
+    def __init__(self, symbols: Symbols, runner: Aeroplane, starts: Mapping[str, Moment]) -> None:
+        self.symbols = symbols
+        self.space = symbols.space
+        self.runner = runner
+        self.system = symbols.system
+        self.variables = self.system.variables
+        self._inputs = [v.name for v in self.variables.values() if v.is_input]
+        self._memories = [v.name for v in self.variables.values() if not v.is_input]
+        self.allowed = ~symbols.of(self.system.impossible)
+        self.starts = [Run(name, (), moment, 0) for name, moment in starts.items()]
         self.seen: dict[tuple[int, ...], Run] = {}
+        self._states: list[State] = []
         self._where = {v.name: [0] * len(v.values) for v in self.variables.values()}
         for run in self.starts:
             self._see(run)
@@ -46,7 +50,7 @@ class Runs:
         self._moved_in: dict[int, TimedMoves] = {id(run): () for run in self.starts}
         self._of_use: list[Run] = []
 
-    def follow(self, other: Runs) -> None:
+    def follow(self, other: GuidedRuns) -> None:
         """Make again, as far as it can be done, the runs of another aeroplane that were of use."""
         starts = {run.start: run for run in self.starts}
         for run in other._of_use:
@@ -65,7 +69,16 @@ class Runs:
 
     def met(self, node: Node) -> bool:
         """Whether a run already made ends in the set."""
-        return bool(self.space.some_of(node, self._where, (1 << len(self.seen)) - 1))
+        return bool(self._ending(node))
+
+    def at_hand(self, node: Node) -> State | None:
+        """A state in the set in which a run already made ends."""
+        ending = self._ending(node)
+        return self._states[ending.bit_length() - 1] if ending else None
+
+    def _ending(self, node: Node) -> int:
+        """Some of the states, a bit each, in which runs end, that lie in the set."""
+        return self.space.some_of(node, self._where, (1 << len(self.seen)) - 1)
 
     def into(self, node: Node) -> Run | None:
         """A run already made that ends in the set, the one with the fewest moves."""
@@ -81,16 +94,25 @@ class Runs:
 
     def quickly_to(self, node: Node) -> Run | None:
         """The same without looking for the nearest of all starting states first."""
-        few = self.starts[:: -max(1, len(self.starts) // FEW)][:FEW]
+        few = self._few
         others = [run for run in self.starts if run not in few]
         return self._to(node, few) or self._to(node, others) or self._to(self._lasting(node), few)
+
+    def soon_to(self, node: Node) -> Run | None:
+        """A run to the set from a few of the starting states."""
+        return self._to(node, self._few)
+
+    @property
+    def _few(self) -> list[Run]:
+        """A few of the starting states, as unlike one another as they may be."""
+        return self.starts[:: -max(1, len(self.starts) // FEW)][:FEW]
 
     def _lasting(self, node: Node) -> Node:
         """The states in which no surface moves for which a delay of the set waits.
 
         One that is only passed on the way does not last until the delay has elapsed.
         """
-        of, system = self.picture.symbols.of, self.picture.system
+        of, system = self.symbols.of, self.system
         support = set(self.space.support(node))
         waits = [system.values[r.variable, "held"] for r in system.delays if r.variable in support]
         spoken_of = {lit.variable for waited in waits for lit in literals(waited)}
@@ -138,7 +160,7 @@ class Runs:
         """The run carried on until a memory has a value."""
         goal = self.space.literal(memory, (value,))
         for cause in self._causes(memory, value):
-            node = self.picture.symbols.of(cause)
+            node = self.symbols.of(cause)
             found = self._reached(node, run, self._end(node, run), depth)
             after = found and self._toward(goal, found, [])
             if after is not None:
@@ -147,7 +169,7 @@ class Runs:
 
     def _causes(self, memory: str, value: int) -> Iterator[Formula]:
         """What makes a memory take a value, or go where it passes through it."""
-        system = self.picture.system
+        system = self.system
         yield from (r.condition for r in system.steps if (r.variable, r.value) == (memory, value))
         held = [(rule.variable, rule.condition) for rule in system.delays]
         held += [(rule.variable, rule.condition) for rule in system.lasts]
@@ -167,10 +189,14 @@ class Runs:
 
     def _nearest(self, node: Node, state: State) -> State:
         """How the nearest state of a set differs from a given one, memories counting most."""
-        return self.space.nearest_to(node, state, self._weight) or {}
-
-    def _weight(self, name: str) -> int:
-        return 1 if self._is_input(name) else MEMORY
+        held = {name: state[name] for name in self._memories}
+        there = node & self.space.point(held)
+        changed: State = {}
+        if there == self.space.false:
+            over = self.space.exists(node, self._inputs)
+            changed = self.space.nearest_to(over, state) or {}
+            there = node & self.space.point({**held, **changed})
+        return {**changed, **(self.space.nearest_to(there, state) or {})}
 
     def _differing(self, run: Run, end: State) -> Moves:
         return [(n, v) for n, v in end.items() if run.end.state[n] != v]
@@ -184,10 +210,10 @@ class Runs:
 
     def _unbarred(self, moves: Moves) -> Node:
         """States in which no control is where one of the moves goes although a lock bars it."""
-        symbols = self.picture.symbols
-        bars = [r for r in self.picture.system.bars if (r.variable, r.value) in moves]
+        bars = [r for r in self.system.bars if (r.variable, r.value) in moves]
         return self.space.all_of(
-            ~(symbols.of(r.condition) & self.space.literal(r.variable, (r.value,))) for r in bars
+            ~(self.symbols.of(r.condition) & self.space.literal(r.variable, (r.value,)))
+            for r in bars
         )
 
     # -- going there ------------------------------------------------------------------------
@@ -228,7 +254,7 @@ class Runs:
             after = self.runner.move(run.end, {name: value})
         except (Barred, Unsettled):
             return
-        text = literal_text(self.picture.system, name, [value])
+        text = literal_text(self.system, name, [value])
         moved = replace(run, steps=(*run.steps, (run.end.time, text)), end=after)
         moves = self._moved_in[id(run)]
         yield from self._noted(moved, (*moves, (run.end.time, name, value)))
@@ -266,3 +292,4 @@ class Runs:
             for name, value in run.end.state.items():
                 self._where[name][value] |= 1 << len(self.seen)
             self.seen[mark] = run
+            self._states.append(run.end.state)
