@@ -45,13 +45,19 @@ THINGS = (
     declared("pump 10", "unit", kind="pump"),
     declared("tie", "unit", kind="bus tie contactor"),
     declared("bleed", "unit", kind="bleed valve"),
+    *(declared(f"valve {n}", "unit", kind="bleed valve") for n in "123"),
     declared("bus", "supply", kind="AC bus", states=("lost", "reduced", "normal")),
     declared("left system", "supply", kind="hydraulic circuit", states=("lost", "normal")),
     declared("flaps", "surface", states=("UP", "5", "20", "40")),
     declared("memory", "latch"),
     declared("L FEED LOW", "indication", also=("low feed light",)),
 )
-NAMES = Names({t.name: t for t in THINGS}, {"pumps": ("pump 1", "pump 2"), "buses": ("bus",)})
+GROUPS = {
+    "pumps": ("pump 1", "pump 2"),
+    "buses": ("bus",),
+    "valves": ("valve 1", "valve 2", "valve 3"),
+}
+NAMES = Names({t.name: t for t in THINGS}, GROUPS)
 PUMP_1, PUMP_2, GROUND = (
     State("pump 1", "running"),
     State("pump 2", "running"),
@@ -135,6 +141,35 @@ def test_meaning(text: str, meant: Condition) -> None:
     assert read(text) == meant
 
 
+BY_GROUP = {
+    "pump 1 running and pump 2 running": "both pumps running",
+    "pump 1 not running and pump 2 not running": "pump 1 not running and pump 2 not running",
+    "pump 1 not running or pump 2 not running": "any pump not running",
+    "valve 1 closed and valve 2 closed and valve 3 closed": "every valve closed",
+    "pump 1 running or pump 2 running": "any pump running",
+    "none of (pump 1 running, pump 2 running)": "no pump running",
+    "at least 2 of (pump 1 running, pump 2 running)": "at least 2 pumps running",
+    "on ground and (pump 1 running or pump 2 running)": "on ground and any pump running",
+    "any pump running comes on": "any pump running comes on",
+    "(any pump running) comes on": "(any pump running) comes on",
+    "any pump running for 3 s": "any pump running for 3 s",
+    "valve 1 open and valve 2 open and valve 3 open": "every valve open",
+    "pump 1 running and pump 2 not running": "pump 1 running and pump 2 not running",
+    "pump 2 running and pump 1 running": "pump 2 running and pump 1 running",
+    "pump 1 running and pump 10 running": "pump 1 running and pump 10 running",
+    "pump 1 running for 3 s or pump 2 running for 3 s": (
+        "pump 1 running for 3 s or pump 2 running for 3 s"
+    ),
+    "any bus live": "any of (bus live)",
+}
+
+
+@pytest.mark.parametrize(("text", "told"), BY_GROUP.items(), ids=BY_GROUP.keys())
+def test_what_is_said_of_a_whole_group_is_told_by_its_name(text: str, told: str) -> None:
+    assert phrase(read(text), NAMES) == told
+    assert read(told) == read(text)
+
+
 @pytest.mark.parametrize("meant", MEANT.values(), ids=MEANT.keys())
 def test_canonical_text_reads_back(meant: Condition) -> None:
     assert read(phrase(meant, NAMES)) == meant
@@ -163,6 +198,12 @@ def leaves() -> st.SearchStrategy[Condition]:
 
 def joined(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
     several = st.lists(parts, min_size=1, max_size=3).map(tuple)
+    running = [tuple(State(name, "running") for name in GROUPS[g]) for g in ("pumps", "valves")]
+    # what is said of every member alike, as by a group's name
+    of_all = st.sampled_from(running)
+    several |= of_all | of_all.map(lambda parts: tuple(map(Not, parts)))
+    several |= of_all.map(lambda parts: tuple(Held(part, 2) for part in parts))
+    several |= of_all.map(lambda parts: tuple(Edge(part, True) for part in parts))
     return (
         st.builds(All, several)
         | st.builds(Any, several)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -161,6 +161,22 @@ def singulars(group: str) -> tuple[str, ...]:
     if group.endswith(("ses", "xes", "ches", "shes")):
         return (group[:-2], group[:-1])
     return (group[:-1],) if group.endswith("s") else ()
+
+
+def of_group(word: str, group: str, members: Collection[str]) -> str:
+    """A group after `any`, `every` (`both` of two), `no` or `at least N`, by singular or plural."""
+    if word.startswith("at least"):
+        return f"{word} {group}"
+    if word == "every" and len(members) == 2:
+        return f"both {group}"
+    return f"{word} {_one_of(group, members)}"
+
+
+def _one_of(group: str, members: Collection[str]) -> str:
+    """What one member is called; of two singulars (`bus`, `buse`) that by which members end."""
+    several = singulars(group) or (group,)
+    ends = [one for one in several if any(fold(m).endswith(f" {fold(one)}") for m in members)]
+    return [*ends, *several][0]
 
 
 def longest(trie: Trie, words: tuple[Word, ...], start: int) -> tuple[str, int]:

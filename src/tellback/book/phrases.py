@@ -14,9 +14,12 @@ from tellback.book.conditions import (
     Held,
     Not,
     State,
+    things,
 )
+from tellback.book.cursor import Origin
 from tellback.book.english import running_words
-from tellback.book.names import Names
+from tellback.book.grammar import parse_condition
+from tellback.book.names import Names, of_group
 from tellback.book.numbers import number_text
 
 _OPPOSITES = {"live": "lost", "moving": "still", "set": "clear"}
@@ -26,8 +29,36 @@ def phrase(condition: Condition, names: Names) -> str:
     """The canonical text of a condition; `parse_condition` makes the same tree of it.
 
     Intervals with one end included and one not, which no single phrase says, become two
-    comparisons joined by `and`.
+    comparisons joined by `and`. What is said of a group is told by its name.
     """
+    return _by_group(condition, names) or _spelt_out(condition, names)
+
+
+def _by_group(condition: Condition, names: Names) -> str:
+    """The text by the name of a group, where it reads back to the very condition; else empty."""
+    match condition:
+        case All(parts):
+            quantifier = "every"
+        case Any(parts):
+            quantifier = "any"
+        case AtLeast(count, parts):
+            quantifier = f"at least {count}"
+        case Not(Any(parts)):
+            quantifier = "no"
+        case _:
+            return ""
+    members = tuple(name for part in parts for name in things(part))
+    group = next((group for group, known in names.groups.items() if known == members), "")
+    if not group or len(members) < 2:
+        return ""
+    state = _spelt_out(parts[0], names).removeprefix(members[0])
+    if quantifier == "every" and state.startswith(" not "):  # as if not all of them
+        return ""
+    text = f"{of_group(quantifier, group, members)}{state}"
+    return text if parse_condition(text, names, Origin(edges=True))[0] == condition else ""
+
+
+def _spelt_out(condition: Condition, names: Names) -> str:
     match condition:
         case All(parts):
             return _joined(parts, "and", "all of", "always", names)
@@ -40,7 +71,9 @@ def phrase(condition: Condition, names: Names) -> str:
         case Held(part, seconds):
             return f"{_tight(part, names)} for {number_text(seconds)} s"
         case Edge(part, rising):
-            return f"{_tight(part, names)} {'comes on' if rising else 'goes out'}"
+            # without brackets, `any GROUP comes on` would be read per member
+            text = f"({phrase(part, names)})" if isinstance(part, Any) else _tight(part, names)
+            return f"{text} {'comes on' if rising else 'goes out'}"
         case State(thing, "running"):
             return f"{thing} {running_words(names.things[thing].kind)[0]}"
         case State(thing, state):
@@ -70,21 +103,27 @@ def _listed(parts: tuple[Condition, ...], names: Names) -> str:
 def _within(part: Condition, names: Names) -> str:
     """A part of `and` or `or`, in brackets if it is itself joined."""
     text = phrase(part, names)
-    return f"({text})" if _is_joined(part) else text
+    return f"({text})" if _is_joined(part, names) else text
 
 
 def _tight(part: Condition, names: Names) -> str:
     """A part that binds before `for`, in brackets if it is joined or timed."""
     text = phrase(part, names)
-    loose = _is_joined(part) or isinstance(part, Held | Edge)
-    # without brackets, `any GROUP comes on` would be read per member
+    loose = _is_joined(part, names) or _is_timed(part)
     return f"({text})" if loose else text
 
 
-def _is_joined(part: Condition) -> bool:
+def _is_joined(part: Condition, names: Names) -> bool:
     if isinstance(part, Compare | Between):
         return _takes_two(part)
-    return isinstance(part, All | Any) and len(part.parts) > 1
+    several = isinstance(part, All | Any) and len(part.parts) > 1
+    return several and not _by_group(part, names)
+
+
+def _is_timed(part: Condition) -> bool:
+    """Whether its text may end in a time, or in `comes on` as that of `any GROUP` does."""
+    per_member = isinstance(part, Any) and any(isinstance(one, Edge) for one in part.parts)
+    return per_member or isinstance(part, Held | Edge)
 
 
 def _negated(part: Condition, names: Names) -> str:
@@ -99,7 +138,7 @@ def _negated(part: Condition, names: Names) -> str:
             return f"{thing} not {state}"
         case FedBy(supply, source):
             return f"{supply} not fed by {source}"
-    if _is_joined(part) or isinstance(part, Held | Edge | Not):
+    if _is_joined(part, names) or _is_timed(part) or isinstance(part, Not):
         return f"not ({phrase(part, names)})"
     return f"not {phrase(part, names)}"
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import operator
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 
 from tellback.book import conditions as c
@@ -16,6 +16,7 @@ from tellback.book.model import Supply
 from tellback.logic.around import widened
 from tellback.logic.combinations import Combinations
 from tellback.logic.formula import Formula, Key, Ref
+from tellback.logic.groups import Together
 from tellback.logic.picture import Picture
 from tellback.logic.primes import Cube, Primes, primes_within
 from tellback.logic.run import State
@@ -32,13 +33,15 @@ ORDERED = frozenset({"reading", "number", "place"})
 class Item:
     """One literal of an answer: the thing, its states by the words of the book, and the text.
 
-    `kind` is that of the variable (control, reading, failure ...) or `supply`.
+    `kind` is that of the variable (control, reading, failure ...) or `supply`. `together` is how
+    it is told where the same is so of its whole group.
     """
 
     thing: str
     kind: str
     states: tuple[str, ...]
     text: str
+    together: tuple[Together, ...] = field(default=(), repr=False, compare=False)
 
     def __str__(self) -> str:
         return self.text
@@ -208,7 +211,8 @@ class View:
         states = tuple(words[i] for i in sorted(values))
         if kind in ("reading", "number"):
             states = (literal_text(system, name, values).removeprefix(thing).strip(),)
-        return Item(thing, kind, states, literal_text(system, name, values))
+        text = literal_text(system, name, values)
+        return Item(thing, kind, states, text, self.picture.groups.together(thing, text))
 
 
 def minimal_cubes(cubes: Iterable[Cube]) -> list[Cube]:

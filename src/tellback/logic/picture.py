@@ -15,6 +15,7 @@ from tellback.logic.abreast import Abreast
 from tellback.logic.compiled import CompiledAeroplane
 from tellback.logic.cuts import parts_range
 from tellback.logic.formula import Formula
+from tellback.logic.groups import Groups
 from tellback.logic.guided import GuidedRuns
 from tellback.logic.layers import Layers
 from tellback.logic.lower import Lowering
@@ -47,6 +48,11 @@ class Picture:
     def names(self) -> Names:
         """The names that questions may use."""
         return names_of(self.book)
+
+    @cached_property
+    def groups(self) -> Groups:
+        """The groups by the names of which things are told."""
+        return Groups(self.names)
 
     @cached_property
     def _lowering(self) -> Lowering:

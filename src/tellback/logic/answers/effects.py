@@ -12,6 +12,7 @@ from tellback.logic.answers.moved import Against, Moved, Patience, state_formula
 from tellback.logic.answers.together import without_passing
 from tellback.logic.around import smallest_around
 from tellback.logic.facts import Change, Facts, changes_text, said, sameness
+from tellback.logic.groups import told_together
 from tellback.logic.items import Item
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import pairs_of, scene
@@ -138,11 +139,11 @@ def _elsewhere_text(elsewhere: Sequence[Elsewhere]) -> Iterator[str]:
     common = frozenset[Item]()
     if len(listed_groups) > 1:
         common = frozenset.intersection(*(frozenset(g[0].when) for g in listed_groups))
-    in_common = listed(item.text for item in groups[0][0].when if item in common)
+    in_common = listed(told_together(i for i in groups[0][0].when if i in common))
     need = f"; all listed need {in_common}" if common else ""
     yield f"  In other states it would also bring about, to give one case of each{need}:"
     for group in listed_groups:
-        condition = listed(item.text for item in group[0].when if item not in common)
+        condition = listed(told_together(i for i in group[0].when if i not in common))
         what = listed(e.text for e in group)
         yield f"    if {condition}: {what}" if condition else f"    {what}"
     if rest:
@@ -164,6 +165,6 @@ def _when(effect: Effect, told: frozenset[Item]) -> str:
     """When it comes, less what is told of that through which it comes."""
     if effect.always:
         return " — always"
-    fresh = [item.text for item in effect.when or () if item not in told]
+    fresh = [item for item in effect.when or () if item not in told]
     also = "also " if len(fresh) < len(effect.when or ()) else ""
-    return f" — here {also}because {listed(fresh)}" if fresh else ""
+    return f" — here {also}because {listed(told_together(fresh))}" if fresh else ""

@@ -11,6 +11,7 @@ from tellback.book.model import Book
 from tellback.logic.all_sets import few_enough, minimal_ending
 from tellback.logic.failures import left_out
 from tellback.logic.formula import Formula
+from tellback.logic.groups import told_together
 from tellback.logic.items import Item
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
 from tellback.logic.outcome import Outcome
@@ -37,7 +38,7 @@ class Stop:
 
     def __str__(self) -> str:
         when = "" if self.seconds == 0 else f", after {run_time_text(self.seconds)}"
-        return listed(item.text for item in self.changes) + when
+        return listed(told_together(self.changes)) + when
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +155,8 @@ def _stop(picture: Picture, ending: _Ending) -> Stop:
         variable = picture.system.variables[name]
         states = tuple(variable.values[v] for v in sorted(values))
         text = literal_text(picture.system, name, values)
-        items.append(Item(variable.thing, variable.kind, states, text))
+        together = picture.groups.together(variable.thing, text)
+        items.append(Item(variable.thing, variable.kind, states, text, together))
     return Stop(tuple(items), ending.seconds)
 
 

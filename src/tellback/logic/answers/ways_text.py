@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from tellback.logic.groups import told_together
 from tellback.logic.items import Item
 from tellback.logic.symmetry import Way
 from tellback.logic.words import either, listed
@@ -63,7 +64,7 @@ def _numbered(answer: Ways) -> list[str]:
 
 
 def _way(way: Way) -> str:
-    text = items_text(way.items)
+    text = listed(told_together(way.items))
     if way.likewise:
         text += f" (likewise with {either(_other(way.items, items) for items in way.likewise)})"
     marks = [(" or " if way.together else "; ").join(_statements(way))]
@@ -77,12 +78,7 @@ def _way(way: Way) -> str:
 def _other(first: Sequence[Item], items: Sequence[Item]) -> str:
     """What a like way has in place of the first one's things."""
     told = [item.text for item in first]
-    return listed(item.text for item in items if item.text not in told)
-
-
-def items_text(items: Sequence[Item]) -> str:
-    """The items of a way, joined."""
-    return listed(item.text for item in items)
+    return listed(told_together(item for item in items if item.text not in told))
 
 
 def _statements(way: Way) -> Iterator[str]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tellback.book.model import Why
+from tellback.logic.groups import told_together
 from tellback.logic.items import Item
 from tellback.logic.scene import passing_text
 from tellback.logic.words import either, listed
@@ -26,7 +27,7 @@ def why_text(answer: Reason) -> list[str]:
     if answer.history:
         lines = [f"{state}{answer.question} ({answer.start}): {answer.history}."]
         return [*lines, *_whys_text(answer.whys)]
-    reason = listed(item.text for item in answer.because)
+    reason = listed(told_together(answer.because))
     passed = passing_text(answer.passed)
     because = f"because {reason or 'nothing forbids it'}."
     lines = [f"{state}{answer.question} ({answer.start}), {because}{passed}"]
@@ -54,17 +55,17 @@ def _options(missing: Sequence[Sequence[Item]]) -> str:
 
     A choice with all of another one in it needs not be told.
     """
-    choices = [[item.text for item in lack] for lack in missing]
-    choices = [one for one in choices if not any(set(less) < set(one) for less in choices)]
-    common = [text for text in choices[0] if all(text in one for one in choices)]
-    rests = [listed(text for text in one if text not in common) for one in choices]
+    choices = [one for one in missing if not any(set(less) < set(one) for less in missing)]
+    common = [item for item in choices[0] if all(item in one for one in choices)]
+    rests = [listed(told_together(i for i in one if i not in common)) for one in choices]
     if len(rests) == 1:
-        return listed(choices[0])
+        return listed(told_together(choices[0]))
     if len(rests) > TOLD_MISSING:
         rests[TOLD_MISSING:] = [f"{len(rests) - TOLD_MISSING} more"]
     single = all(len(one) - len(common) == 1 for one in choices)
     if common:
-        return f"{listed(common)}; and one of: {(', ' if single else '; ').join(rests)}"
+        apart = (", " if single else "; ").join(rests)
+        return f"{listed(told_together(common))}; and one of: {apart}"
     return either(rests) if single else "; or ".join(rests)
 
 
