@@ -472,7 +472,65 @@ def test_a_step_done_by_heart_is_practised_and_a_limit_known_by_heart_is_not() -
     known = ("source: L-1", "source: L-1, from memory: yes")
     numbers = (LIMITS, changed(known, text=LIMITS))
     (limit,) = tb.compare(*(book_of(BASE, numbers=text) for text in numbers)).differences
-    assert (step.training, limit.training) == ("C", "B")
+    assert (step.training, limit.training) == ("C", "A")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "level"),
+    [
+        # Transport Canada, acceptable tables of operator differences (GIV-X to GV-SP): a greater
+        # take-off weight, and switches that stand elsewhere, are A; steering from another pump, B.
+        ("at most: 40000 kg", "at most: 41000 kg", "A"),
+        ("pump switch: {positions", "pump selector: {was: pump switch, positions", "A"),
+        ("needs: [main bus]\n    fails", "needs: [low speed]\n    fails", "B"),
+    ],
+)
+def test_a_limit_and_a_name_are_read_and_a_system_is_taught(old: str, new: str, level: str) -> None:
+    numbers = "title: Weights\nlimits:\n  take-off weight: {unit: kg, at most: 40000 kg}\n"
+    new_base, new_numbers = (text.replace(old, new) for text in (BASE, numbers))
+    new_base = new_base.replace(
+        ": pump switch at", f": {'pump selector' if 'was' in new else 'pump switch'} at"
+    )
+    assert (new_base, new_numbers) != (BASE, numbers)
+    books = book_of(BASE, numbers=numbers), book_of(new_base, numbers=new_numbers)
+    (row,) = tb.compare(*books).differences
+    assert row.training == level
+
+
+def test_a_control_with_another_name_is_to_be_read_again_in_the_procedures_that_name_it() -> None:
+    renamed = BASE.replace("pump switch: {", "pump selector: {was: pump switch, ")
+    books = [
+        book_of(
+            text.replace(": pump switch at", f": {name} at"),
+            procedures=LIST.replace("pump switch", name),
+        )
+        for text, name in ((BASE, "pump switch"), (renamed, "pump selector"))
+    ]
+    (row,) = tb.compare(*books).differences
+    assert row.flight_characteristics == "none"
+    assert row.procedures.startswith("to be read again: ")
+
+
+@pytest.mark.parametrize(
+    ("chapter", "told"),
+    [("27", "to be assessed: it bears on flaps"), ("28", "none told by the book")],
+)
+def test_flight_characteristics_speak_of_what_the_air_or_the_runway_feels(
+    chapter: str, told: str
+) -> None:
+    """Not of the valve of a fuel line, or the door over a mask."""
+    head = f"chapter: {chapter}\ntitle: Test\n"
+    old, new = (
+        book_of(head + text) for text in (BASE, changed(("p.1}", "p.1, shed when: on ground}")))
+    )
+    (row,) = tb.compare(old, new).differences
+    assert row.flight_characteristics == told
+
+
+def test_what_is_not_stated_has_no_source() -> None:
+    why = "      why: [{computed: it saves a life, source: D 1}]\n"
+    text = str(compared((why, "")))
+    assert re.search(r"\(not stated\)$", text, re.MULTILINE)
 
 
 def test_the_text_leaves_the_decision_to_the_operator() -> None:

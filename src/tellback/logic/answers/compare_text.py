@@ -163,9 +163,11 @@ def _sides(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
 
 
 def _side(text: str, source: str, fitted: str) -> str:
+    if not text:
+        return "(not stated)"
     applies = f"applies to {fitted}" if fitted else ""
     known = "; ".join(part for part in (source, applies) if part not in ("", text))
-    return f"{text or '(not stated)'}{f'  [{known}]' if known else ''}"
+    return f"{text}{f'  [{known}]' if known else ''}"
 
 
 def _behaviour(comparison: Comparison, change: Change) -> Iterator[str]:

@@ -7,14 +7,18 @@ from collections.abc import Collection, Iterator
 from tellback.book.model import Book, Supply, Surface
 from tellback.book.spoken import named_by, named_in_procedure
 from tellback.logic.differences.endings import ends
-from tellback.logic.differences.levels import level_of
+from tellback.logic.differences.levels import is_only_told, level_of
 from tellback.logic.differences.procedures import STEP
 from tellback.logic.differences.rows import Row
 from tellback.logic.differences.sides import Sides
-from tellback.logic.differences.stated import ADDED, REMOVED, Found
+from tellback.logic.differences.stated import ADDED, REMOVED, RENAMED, Found
 from tellback.logic.words import listed
 
 NONE = "none"
+OF_FLIGHT = frozenset({"27", "32", "55", "57", "61", "78"})
+"""The ATA 100 chapters whose surfaces the air or the runway feels: flight controls, landing gear,
+stabilisers, wings, propellers, and reversers. A fuel valve or a mask door bears on no handling."""
+
 MOST_NAMED = 6
 """So many procedures are named; of more the number is told."""
 
@@ -22,9 +26,11 @@ MOST_NAMED = 6
 def flight_characteristics(sides: Sides, row: Row) -> str:
     """Whether flight characteristics may change: the book tells of systems only.
 
-    Named are the surfaces whose drives speak of what differs, or of a supply that it feeds.
+    Named are the surfaces of the wing, tail, gear and reversers whose drives speak of what
+    differs, or of a supply that it feeds.
     """
-    if level_of_row(row) == "A" or row.kind in ("indication", "procedure"):
+    by_name_alone = all(one.what == RENAMED or is_only_told(one) for one in row.all)
+    if by_name_alone or row.kind in ("indication", "procedure"):
         return NONE
     items = _items(row)
     surfaces = dict.fromkeys(
@@ -51,13 +57,15 @@ def _surfaces(book: Book, items: Collection[str]) -> Iterator[str]:
         if isinstance(thing, Supply) and any(feed.source in items for feed in thing.feeds)
     }
     for thing in book.things:
-        if isinstance(thing, Surface) and (thing.name in items or named_by(thing) & {*items, *fed}):
+        if not isinstance(thing, Surface) or thing.chapter not in OF_FLIGHT:
+            continue
+        if thing.name in items or named_by(thing) & {*items, *fed}:
             yield thing.name
 
 
 def procedures(sides: Sides, row: Row) -> str:
     """Which procedures differ with it, and which speak of it in either book."""
-    if level_of_row(row) == "A":
+    if all(map(is_only_told, row.all)):
         return NONE
     if row.kind == "procedure":
         return _of_procedure(sides, row)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from tellback.book.names import FORMS
 from tellback.logic.differences.judging import NOWHERE
-from tellback.logic.differences.levels import level_of
+from tellback.logic.differences.levels import is_only_told
 from tellback.logic.differences.sides import Sides
 from tellback.logic.differences.stated import ADDED, REMOVED, RENAMED, SOURCE, Found
 from tellback.logic.words import listed
@@ -60,10 +60,10 @@ def table_of(sides: Sides, found: Iterable[Found]) -> Table:
     )
 
 
-def is_only_told(found: Found) -> bool:
-    """Whether it is no difference of the aeroplane, but of what is told of it."""
+def _stands_apart(found: Found) -> bool:
+    """Whether it is told apart from the rows; what only no state shows keeps its place there."""
     nowhere = found.judgement is not None and found.judgement.verdict == NOWHERE
-    return level_of(found) == "A" and found.what != RENAMED and not nowhere
+    return is_only_told(found) and not nowhere
 
 
 class _Rows:
@@ -106,7 +106,7 @@ class _Rows:
             kind, item = key
             if item in self.lead and kind in _THINGS:
                 rows += self._of_new(key)
-            elif kind == "claim" or all(map(is_only_told, own[key])):
+            elif kind == "claim" or all(map(_stands_apart, own[key])):
                 left += own[key]
             else:
                 rows.append(Row(item, (item,), kind, tuple(own[key])))
