@@ -151,3 +151,23 @@ def test_the_very_end_of_a_range_can_be_asked_for() -> None:
     for question in ("speed at most 0 kt", "speed at least 400 kt"):
         assert [way.items[0].text for way in tb.ways(book, question).ways] == [question]
         assert "as it stands" not in str(tb.can(book, question))
+
+
+def test_a_way_through_either_of_two_sensors_names_what_is_stated_of_both() -> None:
+    """They are told alike, as only which of the two has not failed tells them apart."""
+    wires = """
+situations:
+  leak: {normally: no}
+units:
+  first wire: {runs when: leak, fails: [stops]}
+  second wire: {runs when: leak, fails: [stops]}
+latches:
+  leak latch:
+    set when any of:
+      first: {when: first wire running, source: p.1}
+      second: {when: second wire running, source: p.2}
+    cleared when: not leak
+"""
+    (way,) = tb.ways(book_of(wires), "leak latch set").ways
+    assert way.together
+    assert [(s.name, s.source) for s in way.stated] == [("first", "p.1"), ("second", "p.2")]

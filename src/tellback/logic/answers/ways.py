@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence, Set
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence, Set
+from dataclasses import dataclass, replace
 from functools import partial
 
 from tellback.book import conditions as c
@@ -19,6 +19,7 @@ from tellback.logic.primes import Cube, Primes
 from tellback.logic.space import Node
 from tellback.logic.subjects import Stated, Subject, Subjects, all_needs
 from tellback.logic.symmetry import Statement, Way, merge
+from tellback.logic.words import alike
 
 MOST_WAYS = 3000
 """More ways than this are not worked through; the question is too wide."""
@@ -190,7 +191,8 @@ class _Found:
     """A cube as found, what is left of it to be told, and whether it does without the needs.
 
     `where` is what can be of it. It is inferred if no cube that suffices by itself, possible or
-    not, lies within it, or if it can be only where another one is met.
+    not, lies within it, or if it can be only where another one is met. `besides` is where others
+    are that are told alike: two sensors of one heat differ only in which of them has not failed.
     """
 
     whole: Cube
@@ -198,6 +200,7 @@ class _Found:
     told: Cube
     bare: bool
     inferred: bool
+    besides: tuple[Node, ...] = ()
 
 
 class Needs:
@@ -252,10 +255,18 @@ def _less(where: Node, other: Node) -> bool:
 
 
 def _minimal(found: Iterable[_Found], bare: bool) -> list[_Found]:
-    several = [f for f in found if f.bare == bare]
-    kept = minimal_cubes(f.told for f in several)
-    by_cube = {tuple(sorted((n, tuple(sorted(v))) for n, v in f.told.items())): f for f in several}
-    return [by_cube[tuple(sorted((n, tuple(sorted(v))) for n, v in cube.items()))] for cube in kept]
+    several = alike((f for f in found if f.bare == bare), lambda f: _key(f.told))
+    by_cube = {_key(group[0].told): _one_of(group) for group in several}
+    return [by_cube[_key(cube)] for cube in minimal_cubes(f.told for f in by_cube.values())]
+
+
+def _key(cube: Cube) -> Hashable:
+    return frozenset(cube.items())
+
+
+def _one_of(group: Sequence[_Found]) -> _Found:
+    """The last of those that are told alike, with where the others are."""
+    return replace(group[-1], besides=tuple(f.where for f in group[:-1]))
 
 
 def _left_out(view: View, found: Iterable[_Found]) -> list[str]:
@@ -276,12 +287,23 @@ def _shown(view: View, kept: Sequence[_Found], subject: Subject) -> tuple[Way, .
 
 
 def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) -> Way:
-    none = view.space.false
-    met = tuple(statement for statement, node in stated if found.where & ~node == none)
-    together = () if met else _jointly(view, found.where, stated)
+    each = [_met(view, where, stated) for where in (found.where, *found.besides)]
+    met, together = each[0]
+    if any(other != each[0] for other in each):
+        known = {statement for several, _ in each for statement in several}
+        met, together = tuple(s for s, _ in stated if s in known), len(known) > 1
     items = tuple(view.item(n, found.told[n]) for n in view.in_order(found.told))
-    failure = _by_failure(view, found.told)
-    return Way(items, met or together, bool(together), failure, found.bare, found.inferred)
+    return Way(items, met, together, _by_failure(view, found.told), found.bare, found.inferred)
+
+
+def _met(
+    view: View, where: Node, stated: Sequence[tuple[Statement, Node]]
+) -> tuple[tuple[Statement, ...], bool]:
+    """The statements that hold wherever it is so; or those that do so together, and that."""
+    none = view.space.false
+    met = tuple(statement for statement, node in stated if where & ~node == none)
+    together = () if met else _jointly(view, where, stated)
+    return met or together, bool(together)
 
 
 def _told(several: Iterable[Stated]) -> tuple[Statement, ...]:
