@@ -527,10 +527,10 @@ def test_flight_characteristics_speak_of_what_the_air_or_the_runway_feels(
     assert row.flight_characteristics == told
 
 
-def test_what_is_not_stated_has_no_source() -> None:
+def test_what_one_side_has_not_has_no_source() -> None:
     why = "      why: [{computed: it saves a life, source: D 1}]\n"
     text = str(compared((why, "")))
-    assert re.search(r"\(not stated\)$", text, re.MULTILINE)
+    assert re.search(r"\(no other\)$", text, re.MULTILINE)
 
 
 def test_the_text_leaves_the_decision_to_the_operator() -> None:
@@ -1145,3 +1145,33 @@ def test_a_part_of_a_second_above_two_minutes_is_a_difference() -> None:
     slower = changed(("takes: 20 s", "takes: 150.25 s"))
     found = tb.compare(book_of(slow), book_of(slower))
     assert rows(found) == {("flaps", "limit", "drives", DIFFERS)}
+
+
+def test_members_of_one_list_are_named_together() -> None:
+    sides = LIST.replace("pump list:", "<side> pump list:\n    for each: side in [left, right]")
+    renamed = BASE.replace("pump switch: {", "pump selector: {was: pump switch, ")
+    (row,) = tb.compare(
+        book_of(BASE, procedures=sides),
+        book_of(
+            renamed.replace(": pump switch at", ": pump selector at"),
+            procedures=sides.replace("pump switch", "pump selector"),
+        ),
+    ).differences
+    assert row.procedures == "to be read again: left and right pump list (N-1)"
+
+
+def test_readings_under_one_limit_are_named_together() -> None:
+    more = "".join(f"  {name} speed: {{unit: kt, range: 0 to 400}}\n" for name in ("wheel", "tyre"))
+    two = changed(("situations:", f"{more}situations:"))
+    old = changed(("of: speed", "of: [wheel speed, tyre speed]"), text=LIMITS)
+    books = [book_of(two, numbers=text) for text in (old, old.replace("200 kt", "190 kt"))]
+    (row,) = tb.compare(*books).differences
+    assert row.changes[0].after.startswith("wheel and tyre speed at most 190 kt")
+
+
+def test_a_reason_that_both_state_is_not_told_as_another_one() -> None:
+    why = "why: [{computed: it saves a life, source: D 1}]"
+    more = why.replace("}]", "}, {computed: it costs little, source: D 2}]")
+    (row,) = compared((why, more), ("running and low speed", "running and on ground")).differences
+    (reasons,) = (change for change in row.changes if change.what == "why")
+    assert (reasons.before, reasons.after) == ("", "computed: it costs little (D 2)")

@@ -185,6 +185,15 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
 
 
+def named_together(names: Iterable[str]) -> str:
+    """Several names in one: `left and right pump`, if they differ in their first word alone."""
+    items = list(names)
+    words = [name.partition(" ") for name in items]
+    if len(items) > 1 and words[0][2] and len({rest for _, _, rest in words}) == 1:
+        return f"{listed(first for first, _, _ in words)} {words[0][2]}"
+    return listed(items)
+
+
 def alike(things: Iterable[T], sameness: Callable[[T], Hashable]) -> list[list[T]]:
     """The things in groups of the same, each group where its first one stands."""
     groups: dict[Hashable, list[T]] = {}

@@ -37,6 +37,9 @@ _BETWEEN_AEROPLANES = {
 }
 """What is said otherwise of two aeroplanes: nothing has changed from the one to the other."""
 
+_NOTHING = {WHY: "(no other)"}
+"""What stands for what one side has not, where that is not just not stated."""
+
 _PART = {STATEMENT: "a statement ", "step": "a step ", "expects": "expected "}
 """What one aeroplane alone may have of a thing that both have."""
 
@@ -159,12 +162,11 @@ def _sides(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
     ):
         if not whole or text or source:
             shown = source if change.what != SOURCE else ""
-            yield f"{' ' * inset}{label}: {_side(text, shown, fitted)}"
+            told = _side(text, shown, fitted) if text else _NOTHING.get(change.what, "(not stated)")
+            yield f"{' ' * inset}{label}: {told}"
 
 
 def _side(text: str, source: str, fitted: str) -> str:
-    if not text:
-        return "(not stated)"
     applies = f"applies to {fitted}" if fitted else ""
     known = "; ".join(part for part in (source, applies) if part not in ("", text))
     return f"{text}{f'  [{known}]' if known else ''}"

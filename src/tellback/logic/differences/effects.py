@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 
 from tellback.book.model import Book, Supply, Surface
 from tellback.book.spoken import named_by, named_in_procedure
@@ -12,7 +12,7 @@ from tellback.logic.differences.procedures import STEP
 from tellback.logic.differences.rows import Row
 from tellback.logic.differences.sides import Sides
 from tellback.logic.differences.stated import ADDED, REMOVED, RENAMED, Found
-from tellback.logic.words import listed
+from tellback.logic.words import alike, listed, named_together
 
 NONE = "none"
 OF_FLIGHT = frozenset({"27", "32", "55", "57", "61", "78"})
@@ -86,10 +86,12 @@ def _with_it(sides: Sides, found: Found) -> str:
     return f"{found.item} {_CHANGE.get(found.what, 'changed')}"
 
 
-def _spoken(sides: Sides, speaking: Collection[str]) -> str:
-    """Which procedures name it; after a revision they are to be read again."""
+def _spoken(sides: Sides, speaking: Mapping[str, str]) -> str:
+    """Which procedures name it, those of one source together; they may be to be read again."""
     several = f"{len(speaking)} that name it"
-    named = listed(speaking) if len(speaking) <= MOST_NAMED else several
+    like = alike(speaking, lambda name: speaking[name] or name)
+    named = listed(named_together(names) + speaking[names[0]] for names in like)
+    named = named if len(speaking) <= MOST_NAMED else several
     if not sides.same_book:
         return f"to be read again: {named}"
     return several if named == several else f"{named} name{'s' * (len(speaking) == 1)} it"
@@ -106,7 +108,7 @@ def _of_procedure(sides: Sides, row: Row) -> str:
 _CHANGE = {ADDED: "is new", REMOVED: "is gone"}
 
 
-def _speaking(sides: Sides, items: Collection[str], but: Collection[str]) -> Collection[str]:
+def _speaking(sides: Sides, items: Collection[str], but: Collection[str]) -> Mapping[str, str]:
     """The procedures that speak of the items, each with its source and which book alone has it."""
     books = (sides.book_a, sides.book_b)
     speaking: dict[str, str] = {}
@@ -116,7 +118,5 @@ def _speaking(sides: Sides, items: Collection[str], but: Collection[str]) -> Col
             if named_in_procedure(procedure) & {*items} and procedure.name not in but:
                 alone = "" if procedure.name in there else f"only on {book.aeroplane}"
                 known = ", ".join(text for text in (procedure.source, alone) if text)
-                speaking[procedure.name] = (
-                    f"{procedure.name} ({known})" if known else procedure.name
-                )
-    return speaking.values()
+                speaking[procedure.name] = f" ({known})" if known else ""
+    return speaking

@@ -21,9 +21,10 @@ from tellback.logic.differences.stated import (
     WHY,
     Found,
     bare,
-    reasons_text,
+    reasons_apart,
     without_numbers,
 )
+from tellback.logic.words import named_together
 
 KIND = "limit"
 
@@ -88,7 +89,7 @@ def _named(limit: Limit) -> frozenset[str]:
 
 def _text(limit: Limit) -> str:
     """A limit on one line."""
-    of = f"{', '.join(limit.of)} " if limit.of else ""
+    of = f"{named_together(limit.of)} " if limit.of else ""
     parts = [f"{of}{bound_text(limit)}"]
     parts += [f"when {' '.join(limit.when.text.split())}"] if limit.when else []
     parts += [limit.case] if limit.case else []
@@ -100,7 +101,7 @@ def _told(sides: Sides, old: Limit, new: Limit) -> Iterator[Found]:
     texts = [
         ("note", old.note, new.note),
         ("title", old.title, new.title),
-        (WHY, reasons_text(old.whys), reasons_text(new.whys)),
+        (WHY, *reasons_apart(old.whys, new.whys)),
     ]
     sources = old.source, new.source
     if bare(sides.whole_a, old.source) != bare(sides.book_b, new.source):

@@ -23,7 +23,7 @@ from tellback.logic.differences.stated import (
     Found,
     bare,
     of_part,
-    reasons_text,
+    reasons_apart,
 )
 from tellback.logic.differences.steps import Line, lines_in, mark
 from tellback.logic.formula import conj, disj
@@ -96,7 +96,7 @@ def _of_pair(sides: Sides, old: Procedure, new: Procedure) -> Iterator[Found]:
     if bare(sides.whole_a, old.source) != bare(sides.book_b, new.source):
         yield found(SOURCE, old.source, new.source)
     if old.whys != new.whys:
-        yield found(WHY, reasons_text(old.whys), reasons_text(new.whys))
+        yield found(WHY, *reasons_apart(old.whys, new.whys))
 
 
 # -- when it is called for, and what it secures -------------------------------------------------

@@ -14,7 +14,7 @@ from tellback.logic.differences.judging import NOWHERE
 from tellback.logic.differences.levels import is_only_told
 from tellback.logic.differences.sides import Sides
 from tellback.logic.differences.stated import ADDED, REMOVED, RENAMED, SOURCE, Found
-from tellback.logic.words import listed
+from tellback.logic.words import named_together
 
 Item = tuple[str, str]
 """A kind and a name."""
@@ -193,7 +193,7 @@ def _families(sides: Sides, rows: Sequence[Row]) -> Iterator[Row]:
         groups.setdefault(alike, []).append(row)
     for group in groups.values():
         items = tuple(row.name for row in group)
-        yield replace(group[0], name=_together(items), items=items)
+        yield replace(group[0], name=named_together(items), items=items)
 
 
 def _mark(row: Row) -> tuple[object, ...]:
@@ -201,11 +201,3 @@ def _mark(row: Row) -> tuple[object, ...]:
     return tuple(
         (f.what, f.key, f.places, f.judgement.verdict if f.judgement else "") for f in row.all
     )
-
-
-def _together(names: Sequence[str]) -> str:
-    """Several names in one: `left and right pump`, if they differ in their first word alone."""
-    words = [name.partition(" ") for name in names]
-    if len(names) > 1 and words[0][2] and len({rest for _, _, rest in words}) == 1:
-        return f"{listed(first for first, _, _ in words)} {words[0][2]}"
-    return listed(names)

@@ -11,7 +11,15 @@ from tellback.book.scenario import Expectation, Happening, Scenario
 from tellback.book.sentences_in_order import happening_text
 from tellback.logic.differences.shapes import shape
 from tellback.logic.differences.sides import Sides
-from tellback.logic.differences.stated import ADDED, REMOVED, SOURCE, WHY, Found, bare, reasons_text
+from tellback.logic.differences.stated import (
+    ADDED,
+    REMOVED,
+    SOURCE,
+    WHY,
+    Found,
+    bare,
+    reasons_apart,
+)
 
 KIND = "scenario"
 STEP, EXPECTS = "step", "expects"
@@ -55,7 +63,7 @@ def _of_pair(sides: Sides, old: Scenario, new: Scenario) -> Iterator[Found]:
         ("from", _begins(old), _begins(new)),
         ("ends", _ends(old), _ends(new)),
         ("note", old.note, new.note),
-        (WHY, reasons_text(old.whys), reasons_text(new.whys)),
+        (WHY, *reasons_apart(old.whys, new.whys)),
     ):
         if fold(before) != fold(after):
             yield _found(new, key, key, old, new, before, after)

@@ -240,7 +240,7 @@ def _found(
         item, kind, what, key, before, after, source_a, source_b, judgement, names, places, *fitted
     )
     if old and new and what != MEANING and old.statement.whys != new.statement.whys:
-        why_a, why_b = (reasons_text(entry.statement.whys) for entry in (old, new))
+        why_a, why_b = reasons_apart(old.statement.whys, new.statement.whys)
         yield Found(item, kind, WHY, WHY, why_a, why_b, source_a, source_b, places=places)
 
 
@@ -334,7 +334,7 @@ def _backed(
         if bare(sides.whole_a, a.source) != bare(sides.book_b, b.source):
             yield SOURCE, a.source, b.source, (a.source, b.source)
         if a.whys != b.whys:
-            yield WHY, reasons_text(a.whys), reasons_text(b.whys), (a.source, b.source)
+            yield WHY, *reasons_apart(a.whys, b.whys), (a.source, b.source)
 
 
 def bare(book: Book, source: str) -> str:
@@ -345,7 +345,15 @@ def bare(book: Book, source: str) -> str:
     return source
 
 
-def reasons_text(whys: Iterable[Why]) -> str:
+def reasons_apart(old: Sequence[Why], new: Sequence[Why]) -> tuple[str, str]:
+    """The reasons of each that the other has not; all of them, if only their order differs."""
+    only_old = [why for why in old if why not in new]
+    only_new = [why for why in new if why not in old]
+    whole = not only_old and not only_new
+    return _reasons_text(old if whole else only_old), _reasons_text(new if whole else only_new)
+
+
+def _reasons_text(whys: Iterable[Why]) -> str:
     """Reasons on one line, each with its kind and source."""
     return "; ".join(
         f"{why.kind}: {' '.join(why.text.split())}" + (f" ({why.source})" if why.source else "")

@@ -21,7 +21,7 @@ from tellback.logic.differences.stated import (
     Found,
     bare,
     of_part,
-    reasons_text,
+    reasons_apart,
     without_numbers,
 )
 from tellback.logic.formula import disj
@@ -150,7 +150,7 @@ def _of_claim(sides: Sides, old: Claim, claim: Claim) -> Iterator[Found]:
     if bare(sides.whole_a, old.source) != bare(sides.book_b, claim.source):
         yield Found(claim.text, "claim", SOURCE, SOURCE, *sources, *sources)
     if old.whys != claim.whys:
-        reasons = reasons_text(old.whys), reasons_text(claim.whys)
+        reasons = reasons_apart(old.whys, claim.whys)
         yield Found(claim.text, "claim", WHY, WHY, *reasons, *sources)
 
 
