@@ -211,3 +211,16 @@ def test_every_part_of_the_work_is_followed() -> None:
 
     tb.compare(of(), of(), follow=follow)
     assert seen == {"Comparing": len(of().things), "Running scenarios": 2}
+
+
+def test_a_step_written_otherwise_is_told_once() -> None:
+    """Of the run only what comes of it is told, and nothing if nothing does."""
+    asked = changed(SCENARIOS, ("ask: Why?", "ask: What runs?"))
+    (one,) = tb.compare(of(), of(scenarios=asked)).scenarios
+    assert [change.what for change in one.changes] == ["step changed"]
+    assert one.parting is None
+    moved = changed(SCENARIOS, ("at: 3 s, do: switch at OFF", "at: 3 s, set: {speed: 150 kt}"))
+    (other,) = tb.compare(of(), of(scenarios=moved)).scenarios
+    assert other.parting is not None
+    assert "step" not in other.parting.b_does
+    assert "pump running" in other.parting.b_does

@@ -14,6 +14,7 @@ from tellback.logic.answers.compare import Comparison, Parting
 from tellback.logic.answers.compare import compare as compare_written
 from tellback.logic.answers.together import said_together
 from tellback.logic.differences.joint import SIDES, cuts_of
+from tellback.logic.differences.scenarios import steps_apart
 from tellback.logic.differences.sides import Sides
 from tellback.logic.facts import Change, Facts, kind_of
 from tellback.logic.picture import Picture, picture_of
@@ -125,20 +126,22 @@ class _Pair:
     def parting(self, scenarios: Two) -> Parting | None:
         """The first moment that differs; None if there is none."""
         runs: list[_Run] = [{}, {}]
+        apart = steps_apart(*scenarios)
         told = ["it begins", "it begins"]
         for side in SIDES:
             try:
-                runs[side] = self._run(side, scenarios[side])
+                runs[side] = self._run(side, scenarios[side], apart[side])
             except (BadSetting, Barred, Unsettled) as refusal:
                 told[side] = f"it cannot begin, as {refusal.message}"
         if told[0] != told[1]:
             return Parting(None, BEGINS, *told)
         return self._first_difference(runs)
 
-    def _run(self, side: int, scenario: Scenario) -> _Run:
+    def _run(self, side: int, scenario: Scenario, apart: frozenset[int]) -> _Run:
         """What is new at each time, to a tenth of a second; at the beginning of what both have.
 
-        Readings from outside are as the scenario puts them, and not looked at.
+        Readings from outside are as the scenario puts them, and not looked at; nor are the steps
+        that stand apart, as they are told as written otherwise.
         """
         frames = run_of(self.pictures[side], scenario, scenario.happenings).frames
         found: dict[float, _At] = {}
@@ -153,7 +156,8 @@ class _Pair:
                 and name not in self.outside[side]
             }  # fmt: skip
             steps = (f.event for f in together if f.event and f.event.kind == STEP)
-            found[time] = _At(dict(self._step(side, step) for step in steps), new)
+            like = (step for step in steps if int(step.number.split(".")[0]) not in apart)
+            found[time] = _At(dict(self._step(side, step) for step in like), new)
             words = now
         return found
 

@@ -86,12 +86,8 @@ def _steps(sides: Sides, old: Scenario, new: Scenario) -> Iterator[Found]:
         [f"{number}. {happening_text(h, names)}" for number, h in enumerate(of.happenings, 1)]
         for of, names in ((old, names_of(sides.book_a)), (new, names_of(sides.book_b)))
     ]
-    marks = [[_mark(happening) for happening in of.happenings] for of in (old, new)]
-    matcher = SequenceMatcher(None, marks[0], marks[1], autojunk=False)
-    for tag, start_a, end_a, start_b, end_b in matcher.get_opcodes():
-        before, after = told[0][start_a:end_a], told[1][start_b:end_b]
-        if tag == "equal":
-            continue
+    for of_old, of_new in _apart(old, new):
+        before, after = told[0][of_old], told[1][of_new]
         if len(before) == len(after):
             yield from (
                 _inside(new, f"{STEP} changed", *two) for two in zip(before, after, strict=True)
@@ -99,6 +95,23 @@ def _steps(sides: Sides, old: Scenario, new: Scenario) -> Iterator[Found]:
             continue
         yield from (_inside(new, f"{STEP} {REMOVED}", text, "") for text in before)
         yield from (_inside(new, f"{STEP} {ADDED}", "", text) for text in after)
+
+
+def _apart(old: Scenario, new: Scenario) -> Iterator[tuple[slice, slice]]:
+    """Where the steps of one stand that the other has not, or has otherwise."""
+    marks = [[_mark(happening) for happening in of.happenings] for of in (old, new)]
+    matcher = SequenceMatcher(None, marks[0], marks[1], autojunk=False)
+    for tag, start_a, end_a, start_b, end_b in matcher.get_opcodes():
+        if tag != "equal":
+            yield slice(start_a, end_a), slice(start_b, end_b)
+
+
+def steps_apart(old: Scenario, new: Scenario) -> tuple[frozenset[int], frozenset[int]]:
+    """The numbers of the steps of each that the other has not, or has otherwise."""
+    counts = [range(1, len(of.happenings) + 1) for of in (old, new)]
+    places = list(_apart(old, new))
+    of_old = frozenset(number for where, _ in places for number in counts[0][where])
+    return of_old, frozenset(number for _, where in places for number in counts[1][where])
 
 
 def _inside(scenario: Scenario, what: str, before: str, after: str) -> Found:
