@@ -1175,3 +1175,19 @@ def test_a_reason_that_both_state_is_not_told_as_another_one() -> None:
     (row,) = compared((why, more), ("running and low speed", "running and on ground")).differences
     (reasons,) = (change for change in row.changes if change.what == "why")
     assert (reasons.before, reasons.after) == ("", "computed: it costs little (D 2)")
+
+
+@pytest.mark.parametrize("places", ["RESET, OFF, ON", "ON, OFF, RESET"])
+def test_a_state_has_a_control_rather_where_it_stays_than_where_it_is_held(places: str) -> None:
+    switch = f"controls:\n  switch:\n    positions: [{places}]\n    normally: ON\n"
+    switch += "    springs: {RESET: OFF}\nunits:\n  pump: {runs when: switch at ON}\n"
+    always = switch.replace("switch at ON}", "switch at ON or switch not at ON}")
+    case = case_of(tb.compare(book_of(switch), book_of(always)), "pump")
+    assert case.departures == ("switch at OFF",)
+
+
+def test_what_has_the_same_new_source_is_told_in_one_line() -> None:
+    lists = LIST.replace("pump list:", "<side> pump list:\n    for each: side in [left, right]")
+    new = lists.replace("source: N-1", "source: N-2")
+    text = str(tb.compare(*(book_of(BASE, procedures=of) for of in (lists, new))))
+    assert "  left and right pump list (procedure): N-1, now N-2" in text.splitlines()

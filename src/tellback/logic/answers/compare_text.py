@@ -17,7 +17,7 @@ from tellback.logic.differences.stated import (
     STATEMENT,
     WHY,
 )
-from tellback.logic.words import alike, listed
+from tellback.logic.words import alike, listed, named_together
 
 if TYPE_CHECKING:
     from tellback.logic.answers.compare import Case, Change, Comparison, Difference, Parting
@@ -59,8 +59,9 @@ def lines_of(comparison: Comparison) -> Iterator[str]:
         yield from _told(comparison, change, 6)
     if comparison.sources:
         yield f"Only the source {'differs' if comparison.same_book else 'has changed'}:"
-    for change in comparison.sources:
-        yield f"  {change.item} ({change.kind}): {_two_sources(comparison, change)}"
+    for group in alike(comparison.sources, lambda one: (one.kind, one.before, one.after)):
+        items = named_together(change.item for change in group)
+        yield f"  {items} ({group[0].kind}): {_two_sources(comparison, group[0])}"
     if count:
         yield (
             "Levels as in FAA AC 120-53, proposed by this rule; the operator decides. "

@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from tellback.logic.differences.cases import Departures, beyond, in_words
+from tellback.logic.differences.distance import Distance
 from tellback.logic.differences.joint import SIDES, Joint
 from tellback.logic.differences.parts import Part
 from tellback.logic.differences.reaching import Reached, Reaching, at_one_time
@@ -36,15 +37,6 @@ MOST_UNDECIDED = 2
 
 PATIENCE = 5_000
 """The effort of search that one such state may take."""
-
-COSTS = {"control": 1000, "failure": 1002, "delay": 1}
-INPUT, MEMORY = 1001, 1003
-"""What a departure from the start costs.
-
-As few as can be; of as many, what the crew moves rather than what comes from outside, that rather
-than what fails, and what is to be seen rather than what has come of the past. A delay runs out by
-itself.
-"""
 
 
 class _Nearest(NamedTuple):
@@ -244,9 +236,7 @@ class Judge:
 
     def _waits(self, state: Mapping[str, int]) -> bool:
         """Whether a delay that is not over yet is part of the state."""
-        return any(
-            not value and self._departures[n] == COSTS["delay"] for n, value in state.items()
-        )
+        return any(not value and self._distance.is_delay(n) for n, value in state.items())
 
     def _same_run(
         self, side: int, reached: Reached, other: int, own: State, memory: str
@@ -303,7 +293,7 @@ class Judge:
         """The state with the fewest departures from a start, as far as the set looks at it."""
         best: tuple[int, str, dict[str, int]] | None = None
         for name, start in self._starts.items():
-            cost = self._cost(start)
+            cost = self._distance.cost_from(start)
             state = self.joint.space.nearest(states, cost)
             if state is None:
                 return None
@@ -311,24 +301,6 @@ class Judge:
             if best is None or away < best[0]:
                 best = away, name, state
         return best[1:] if best else None
-
-    def _cost(self, start: Mapping[str, int]) -> Callable[[str, int], int]:
-        def cost(name: str, value: int) -> int:
-            return 0 if start.get(name) == value else self._departures.get(name, 0)
-
-        return cost
-
-    @cached_property
-    def _departures(self) -> dict[str, int]:
-        return {name: self._departure(name) for name in self.joint.shared}
-
-    def _departure(self, name: str) -> int:
-        """What it costs that a variable is not as in the starting state."""
-        for side in SIDES:
-            for own in self.joint.own_names(side, name):
-                variable = self.joint.pictures[side].system.variables[own]
-                return COSTS.get(variable.kind, INPUT if variable.is_input else MEMORY)
-        return 0
 
     def _can_be(self, side: int, state: Mapping[str, int], memory: str) -> bool | None:
         """Whether one book can be so, whatever the memory that is just about to change."""
@@ -338,6 +310,10 @@ class Judge:
 
     def _own(self, side: int, state: Mapping[str, int], memory: str) -> dict[str, int]:
         return self.joint.own_state(side, self._of_side(side, state, memory))
+
+    @cached_property
+    def _distance(self) -> Distance:
+        return Distance(self.joint)
 
     @cached_property
     def _reaching(self) -> tuple[Reaching, Reaching]:
