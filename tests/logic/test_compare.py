@@ -1191,3 +1191,10 @@ def test_what_has_the_same_new_source_is_told_in_one_line() -> None:
     new = lists.replace("source: N-1", "source: N-2")
     text = str(tb.compare(*(book_of(BASE, procedures=of) for of in (lists, new))))
     assert "  left and right pump list (procedure): N-1, now N-2" in text.splitlines()
+
+
+def test_the_text_of_a_claim_is_told_once() -> None:
+    claims = "- {claim: never main circuit lost for 9 s, source: C-1}\n"
+    text = str(tb.compare(book_of(BASE), book_of(BASE, claims=claims)))
+    assert text.count("never main circuit lost for 9 s") == 1
+    assert "a claim: added" in text

@@ -173,3 +173,18 @@ def test_a_stated_time_is_told_exactly_and_that_of_a_run_rounded(
     seconds: float, stated: str, run: str
 ) -> None:
     assert (time_text(seconds), run_time_text(seconds)) == (stated, run)
+
+
+@pytest.mark.parametrize(
+    ("time", "told"), [("90 s", "90 s"), ("20 min", "20 min"), ("1200 s", "20 min")]
+)
+def test_a_long_time_is_told_in_minutes(time: str, told: str) -> None:
+    line = f"""
+situations:
+  main bus lost: {{normally: no}}
+units:
+  battery line: {{runs when: not (main bus lost for {time})}}
+"""
+    (way,) = tb.ways(book_of(line), "battery line running").ways
+    assert [item.text for item in way.items] == [f"not (main bus lost for {told})"]
+    assert tb.ways(book_of(line), f"main bus lost for {told}").ways, "and can be asked so"

@@ -125,6 +125,8 @@ def _told(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
 
 def _head(comparison: Comparison, change: Change, item: str = "") -> str:
     what = _what(comparison, change)
+    if change.kind == "claim" and (change.after or change.before).startswith(change.item):
+        return f"a claim: {what}"
     return f"{item or change.item} ({change.kind}){', ' if ': ' in what else ': '}{what}"
 
 
