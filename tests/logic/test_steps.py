@@ -253,6 +253,18 @@ def test_that_only_several_changes_call_for_it_is_told_as_no_proof() -> None:
     )
 
 
+def test_it_begins_after_the_control_alone_that_calls_for_it() -> None:
+    """Not after a failure as well, which has nothing to do with it; and that is no proof."""
+    book = book_with(
+        "- do: spare switch at ON", f"    done from: normal\n{SECURES}", "pump switch at OFF"
+    )
+    answer = steps(book, "p")
+    assert answer.start == "normal, after pump switch at OFF"
+    assert answer.tried is not None
+    assert (answer.tried.together, answer.tried.by_hand) == (2, True)
+    assert "after a control moved or several at once, from normal" in str(answer)
+
+
 def test_it_is_told_if_only_what_is_shown_falsely_calls_for_it() -> None:
     chapter = CHAPTER.replace(", fails: [stops]", "").replace(
         "LOW: {shown when: circuit lost}", "LOW: {shown when: circuit lost, fails: [shown]}"
@@ -296,6 +308,35 @@ def test_the_gaps_that_a_surface_goes_through_are_not_told() -> None:
     lines = str(answer).splitlines()
     assert "       after 8 s: gear at UP" in lines
     assert not any("after 4 s" in line for line in lines)
+
+
+def test_of_what_goes_to_and_fro_in_one_instant_only_its_end_is_told() -> None:
+    """Both arrive after 3 s, one after the other: between them the lamp is on."""
+    chapter = """
+controls: {lever: {positions: [SHUT, OPEN]}}
+surfaces:
+  one: {points: [SHUT, OPEN], drives: {all: {to: lever, takes: 3 s}}}
+  other: {points: [SHUT, OPEN], drives: {all: {to: lever, takes: 3 s}}}
+indications:
+  LAMP: {shown when: one at OPEN and other not at OPEN}
+"""
+    text = "procedures: {p: {kind: flow, done from: normal, steps: [{do: lever at OPEN}]}}\n"
+    answer = steps(book_of(chapter, procedures=text), "p")
+    assert [c.text for c in answer.steps[0].changes if c.thing == "LAMP"] == [
+        "LAMP shown",
+        "LAMP not shown",
+    ]
+    assert "LAMP" not in str(answer)
+
+
+def test_means_that_are_so_and_those_that_are_not_stand_apart() -> None:
+    chapter = """
+controls: {lever: {positions: [UP, DOWN]}}
+means: {up: {when: lever at UP}, down: {when: lever at DOWN}}
+"""
+    text = "procedures: {p: {kind: flow, done from: normal, steps: [{do: lever at DOWN}]}}\n"
+    answer = steps(book_of(chapter, procedures=text), "p")
+    assert "at once: not up; down" in str(answer)
 
 
 def test_the_note_and_the_reasons_of_a_step_are_told() -> None:

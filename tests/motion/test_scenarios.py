@@ -20,6 +20,7 @@ CHAPTER = """\
 controls:
   lever: {positions: [UP, DOWN]}
   start switch: {positions: [OFF, START], springs: {START: OFF}}
+  bell button: {positions: [NORMAL, PRESSED], springs: {PRESSED: NORMAL}}
   valve switch: {positions: [SHUT, OPEN], cannot go to OPEN when: pressure above 50 psi}
 readings:
   height: {unit: ft, range: 0 to 2000, normally: 0}
@@ -71,6 +72,11 @@ CLIMB = """\
         do: start switch at START
         held: 2 s
       - ask: What runs now?
+"""
+
+BELL = """\
+      - at: 70 s
+        do: bell button at PRESSED
 """
 
 
@@ -154,6 +160,12 @@ def test_a_surface_turned_on_its_way_goes_back_the_way_it_came(
 
 def test_a_control_held_returns(tmp_path: Path) -> None:
     assert intervals(sound(tmp_path), "starter running") == [(60.0, 62.0)]
+
+
+def test_that_a_control_returns_is_told_if_something_changes_with_it(tmp_path: Path) -> None:
+    told = str(tb.run(sound(tmp_path, CLIMB + BELL), "climb"))
+    assert "1 min 2 s  start switch returns to OFF\n                    starter not running" in told
+    assert "bell button returns" not in told
 
 
 def test_what_began_and_ended_it_is_told(tmp_path: Path) -> None:

@@ -2,8 +2,8 @@
 
 These are its starting states if they call for it, and what every single failure, fact or reading
 from outside leads to that does, there still or gone again; where no single one does, what one for
-each part of the condition does, or one with a control that the condition names moved as well, or
-two of those nearest to it. Other states may call for it, too.
+each part of the condition does, or a control that the condition names moved, alone or with one of
+them, or two of those nearest to it. Other states may call for it, too.
 """
 
 from __future__ import annotations
@@ -121,8 +121,12 @@ class Occasions:
         return self._singles.bringing(self.picture.formula(part), start.start)
 
     def _with_control(self, way: Statement, start: Occasion) -> Iterator[Changes]:
-        """A change from outside and a control moved that the condition names, the nearest first."""
+        """A control moved that the condition names: alone, or with a change from outside.
+
+        The nearest of these first.
+        """
         crew = self._changes(start.moment(), things(way.condition), ("control",))
+        yield from crew
         for one, other in product(self._near(way, start), crew):
             yield {**one, **other}
 

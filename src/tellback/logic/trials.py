@@ -49,12 +49,14 @@ class Tries:
 
     `states` is how many were found; `together`, how many changes at most lead to one: up to 1,
     no single cause is left out. `restless` are those from which it does not come to an end.
+    `by_hand`: a control moved alone led to some.
     """
 
     trials: tuple[Trial, ...]
     states: int
     together: int
     restless: tuple[str, ...]
+    by_hand: bool = False
 
 
 class Trials:
@@ -95,7 +97,9 @@ class Trials:
 
     def _made(self, procedure: Procedure) -> Tries:
         found = self._occasions.of(procedure)
-        together = max((len(occasion.changes) for occasion in found), default=0)
+        by_hand = any(map(self._is_by_hand, found))
+        # Not all that a control moved leads to is tried.
+        together = max([2 * by_hand, *(len(occasion.changes) for occasion in found)])
         trials, restless = [], []
         for occasion in found if together <= 1 else _spread(found):
             text = self._text(occasion)
@@ -107,7 +111,7 @@ class Trials:
                 lost = self._not_secured(procedure, course)
                 falsely = self._is_false(occasion)
                 trials.append(Trial(occasion.start, text, falsely, course, lost))
-        return Tries(tuple(trials), len(found), together, tuple(restless))
+        return Tries(tuple(trials), len(found), together, tuple(restless), by_hand)
 
     def _not_secured(self, procedure: Procedure, course: Course) -> tuple[str, ...]:
         return tuple(
@@ -115,6 +119,11 @@ class Trials:
             for statement in procedure.secures
             if not holds(self.picture, statement.condition, course.end)
         )
+
+    def _is_by_hand(self, occasion: Occasion) -> bool:
+        """Whether a control was moved and nothing else changed."""
+        variables = self.picture.system.variables
+        return [variables[name].kind for name in occasion.changes] == ["control"]
 
     def _is_false(self, occasion: Occasion) -> bool:
         variables = self.picture.system.variables

@@ -16,8 +16,11 @@ from tellback.logic.words import measured
 from tellback.motion.expected import Verdict, verdicts
 from tellback.motion.line_text import lines_of
 from tellback.motion.runner import picture_for, run_of
-from tellback.motion.trace import PASSES, STEP, Event, Frame, unrest_text
+from tellback.motion.trace import PASSES, RETURNS, STEP, Event, Frame, unrest_text
 from tellback.refusals import Refusal
+
+TOLD = (STEP, PASSES, RETURNS)
+"""The sorts of events that are told themselves; of others, only what changes with them."""
 
 
 class UnknownScenario(Refusal, ValueError):
@@ -113,7 +116,7 @@ def prepared(
 
 
 def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
-    """A line for every event that is a step, or with which something changes.
+    """A line for every event that is a step, or with which something else changes.
 
     What happens by itself at one time is told in one line, and of what goes to and fro then only
     where it ends. That a surface is on its way is told only where something changes with it, or
@@ -129,7 +132,7 @@ def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
         moved = outside | set(event.things)
         changes = tuple(facts.changes([group[0].moment, group[-1].moment], moved))
         if event.kind == STEP or not all(_goes_by(change, frames[last:]) for change in changes):
-            text = event.text if event.kind in (STEP, PASSES) else ""
+            text = event.text if event.kind in TOLD else ""
             yield Line(
                 group[-1].time, event.kind, event.number, text, event.outcome, event.source, changes
             )
@@ -169,4 +172,4 @@ def _goes_with(last: Frame, frame: Frame) -> bool:
 
 
 def _is_told(event: Event | None) -> bool:
-    return event is not None and event.kind in (STEP, PASSES)
+    return event is not None and event.kind in TOLD

@@ -126,7 +126,8 @@ def _text(answer: Effects) -> list[str]:
         )
     lines += _elsewhere_text(answer.elsewhere)
     if answer.bears_on:
-        lines.append(f"  In other states it may also bear on {listed(answer.bears_on)}.")
+        also = "also " if len(lines) > 1 + (not answer.effects) else ""
+        lines.append(f"  In other states it may {also}bear on {listed(answer.bears_on)}.")
     return lines
 
 

@@ -79,9 +79,10 @@ def shown_in(changes: Sequence[Change]) -> tuple[Change, ...]:
 
 def told(changes: Sequence[Change], nothing: str) -> list[str]:
     """What the crew is shown, or the word for `nothing`, and what comes besides."""
-    shown = shown_in(changes)
+    lasting = without_passing(changes)
+    shown = shown_in(lasting)
     lines = block("The crew is shown", shown) or [f"  The crew is shown {nothing}."]
-    return [*lines, *block("Besides", [c for c in without_passing(changes) if c not in shown])]
+    return [*lines, *block("Besides", [change for change in lasting if change not in shown])]
 
 
 def block(title: str, changes: Sequence[Change]) -> list[str]:

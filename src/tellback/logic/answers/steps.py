@@ -119,7 +119,7 @@ class Tried:
     `states` were found, `runs` made from them. Up to one change `together`, these are all states
     to which a starting state and one failure, fact or reading lead; else there are more.
     `falsely`: in all of them something is shown or read falsely. `restless` are those from which
-    it does not come to an end.
+    it does not come to an end. `by_hand`: a control moved alone led to some.
     """
 
     starts: tuple[str, ...]
@@ -129,6 +129,7 @@ class Tried:
     falsely: bool
     not_secured: tuple[NotSecured, ...]
     restless: tuple[str, ...]
+    by_hand: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +228,7 @@ def _tried(picture: Picture, procedure: Procedure, tries: Tries) -> Tried:
         falsely=bool(tries.trials) and all(trial.falsely for trial in tries.trials),
         not_secured=tuple(NotSecured(text, starts) for text, starts in lost.items() if starts),
         restless=tries.restless,
+        by_hand=tries.by_hand,
     )
 
 

@@ -109,9 +109,10 @@ def _whence(tried: Tried) -> str:
     states = f"{tried.runs} state{'s' * (tried.runs > 1)}"
     if tried.together > 1:
         count = "" if tried.runs == tried.states else f", of {tried.states} found,"
+        by_hand = "a control moved or " * tried.by_hand
         return (
             "No single failure, fact or reading from outside calls for it. "
-            f"Run from {states}{count} after several at once, from {starts}"
+            f"Run from {states}{count} after {by_hand}several at once, from {starts}"
         )
     which = f"all {states} that call" if tried.runs > 1 else "the only state that calls"
     return (

@@ -30,30 +30,44 @@ def said_together(found: Iterable[Change | Difference], instead: bool = False) -
 
     `instead`: with the state before, where more than one could have been.
     """
-    groups: dict[str, list[str]] = {}
+    groups: dict[tuple[str, str], list[str]] = {}
     for one in sorted(found, key=lambda one: one.kind == "indication"):
         groups.setdefault(_state(one, instead), []).append(_name(one))
-    return "; ".join(f"{listed(names)} {state}".rstrip() for state, names in groups.items())
+    return "; ".join(f"{listed(names)} {state}".rstrip() for (state, _), names in groups.items())
 
 
 def _name(one: Change | Difference) -> str:
     return said(one.thing, one.kind, one.after) if one.kind == "means" else one.thing
 
 
-def _state(one: Change | Difference, instead: bool) -> str:
-    """The state without the thing, as `said` puts it after its name."""
+def _state(one: Change | Difference, instead: bool) -> tuple[str, str]:
+    """The state without the thing, as `said` puts it after its name, and what else parts groups.
+
+    Means that are so and those that are not stand apart: `not A and B` reads as `neither`.
+    """
     if one.kind == "means":
-        return ""
+        return "", one.after
     state = said("", one.kind, one.after).strip()
     alone = not instead or OPPOSITES.get(one.after) == one.before
-    return state if alone else f"{state} instead of {one.before}"
+    return state if alone else f"{state} instead of {one.before}", ""
 
 
 def without_passing(changes: Sequence[Change]) -> list[Change]:
-    """The changes less the gaps through which a surface goes on its way to a point."""
+    """The changes less the gaps through which a surface goes on its way to a point.
+
+    Of what goes to and fro in one instant only the last change, if it then is otherwise at all.
+    """
     last = {change.thing: i for i, change in enumerate(changes)}
+    at_once: dict[tuple[float, str], list[int]] = {}
+    for i, change in enumerate(changes):
+        at_once.setdefault((change.seconds, change.thing), []).append(i)
+    lasting = {
+        several[-1]
+        for several in at_once.values()
+        if changes[several[0]].before != changes[several[-1]].after
+    }
     return [
         change
         for i, change in enumerate(changes)
-        if not (change.after.startswith("in transit") and last[change.thing] > i)
+        if i in lasting and not (change.after.startswith("in transit") and last[change.thing] > i)
     ]
