@@ -138,7 +138,7 @@ def test_what_moves_only_elsewhere_is_named() -> None:
     }
     assert bears == {"UP": ("spoilers",), "ARMED": ("armed",)}
     text = str(tb.effects(book_of(SPOILERS), "lever: ARMED"))
-    assert "In other states it may also bear on armed." in text
+    assert "nothing changes here.\n  In other states it may bear on armed." in text
     here = tb.effects(book_of(SPOILERS), "lever: UP", changes=["pressure: yes"])
     assert here.bears_on == ()
 

@@ -168,11 +168,27 @@ def test_that_a_control_returns_is_told_if_something_changes_with_it(tmp_path: P
     assert "bell button returns" not in told
 
 
+def test_what_began_it_is_not_told_again_as_what_it_came_through(tmp_path: Path) -> None:
+    book = sound(tmp_path)
+    (starter,) = tb.still(book, "climb", "starter running").intervals
+    assert starter.begun == "step 5, start switch at START"
+    assert starter.ended == "start switch returns to OFF"
+    (high,) = tb.still(book, "climb", "gear not at DOWN").intervals
+    assert high.begun == "gear in transit between UP and DOWN"
+
+
+def test_an_end_at_the_same_time_is_told_once(tmp_path: Path) -> None:
+    book = sound(tmp_path)
+    told = str(tb.what_if(book, "climb", changes=["start switch: START"], at="70 s"))
+    ends = [line for line in told.splitlines() if "It ends at" in line]
+    assert ends == ["    It ends at 1 min 40 s."]
+
+
 def test_what_began_and_ended_it_is_told(tmp_path: Path) -> None:
     (found,) = tb.still(sound(tmp_path), "climb", "LOW shown").intervals
     assert (found.begins, found.ends) == (9.0, 29.0)
     assert found.begun == "step 3, pump stops (through pump not running)"
-    assert found.ended == "step 4, pump works again (through pump running)"
+    assert found.ended == "step 4, pump works again"
 
 
 def test_the_time_line_tells_steps_and_what_changes(tmp_path: Path) -> None:

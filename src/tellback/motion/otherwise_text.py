@@ -25,14 +25,19 @@ def lines_of(answer: WhatIf) -> Iterator[str]:
         last = time
     if all(beside.where == "both" for beside in answer.lines):
         yield "  Nothing comes otherwise."
-    for mark, ends, waiting, unrest in zip(
-        ("-", "+"), answer.ends, answer.waiting, answer.unrest, strict=True
+    ends = [f"It ends at {clock(seconds)}." for seconds in answer.ends]
+    alike = ends[0] == ends[1]
+    if alike:
+        yield f"  {MARKS['both']}{ends[0]}"
+    for mark, end, waiting, unrest in zip(
+        ("-", "+"), ends, answer.waiting, answer.unrest, strict=True
     ):
-        yield from _end(mark, ends, waiting, unrest)
+        yield from _end(mark, "" if alike else end, waiting, unrest)
 
 
-def _end(mark: str, ends: float, waiting: tuple[str, ...], unrest: str) -> Iterator[str]:
-    yield f"  {mark} It ends at {clock(ends)}."
+def _end(mark: str, end: str, waiting: tuple[str, ...], unrest: str) -> Iterator[str]:
+    if end:
+        yield f"  {mark} {end}"
     if unrest:
         yield f"  {mark} It is broken off: {unrest}."
     yield from (f"  {mark} Never came: {text}." for text in waiting)

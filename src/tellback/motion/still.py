@@ -14,7 +14,7 @@ from tellback.motion.expected import span_text
 from tellback.motion.intervals import Seen
 from tellback.motion.run import prepared
 from tellback.motion.runner import run_of
-from tellback.motion.trace import ELAPSES, Frame
+from tellback.motion.trace import ELAPSES, Event, Frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,18 +79,19 @@ class _Why:
         told = f"step {event.number}, {event.text}" if event.number else event.text
         if event.kind == ELAPSES:
             told = f"as {event.text}"
-        through = self._through(frame)
+        through = self._through(frame, event)
         return f"{told} (through {through})" if through else told
 
-    def _through(self, frame: Frame) -> str:
-        """What changed with the event on which the things asked about depend."""
+    def _through(self, frame: Frame, event: Event) -> str:
+        """What changed with the event on which the things asked about depend, less the event."""
         before = self.frames[self.frames.index(frame) - 1]
         changes = self.facts.changes([before.moment, frame.moment])
         states = {change.thing: said(change.thing, change.kind, change.after) for change in changes}
         causes = dict.fromkeys(
             cause for change in changes if change.thing in self.asked for cause in change.through
         )
-        return listed(states[cause] for cause in causes if cause in states)
+        told = [states[c] for c in causes if c in states and c not in event.things]
+        return listed(state for state in told if state != event.text)
 
 
 def _lines(answer: Still) -> Iterator[str]:

@@ -8,6 +8,7 @@ from functools import partial
 
 from tellback.book.model import Book
 from tellback.logic.answers.elsewhere import Elsewhere, elsewhere
+from tellback.logic.answers.locks import Lock, lock_lines, locks
 from tellback.logic.answers.moved import Against, Moved, Patience, state_formula
 from tellback.logic.answers.together import without_passing
 from tellback.logic.around import smallest_around
@@ -46,6 +47,7 @@ class Effects:
 
     `bears_on` are the memories, surfaces and moving readings that do not change here, but whose
     rules look at whether the control has moved: elsewhere it may set them off, or stop them.
+    `locks` tell of other controls that can now go where they could not, or no longer can.
     """
 
     moved: str
@@ -54,6 +56,7 @@ class Effects:
     effects: tuple[Effect, ...]
     elsewhere: tuple[Elsewhere, ...]
     bears_on: tuple[str, ...] = ()
+    locks: tuple[Lock, ...] = ()
 
     def __str__(self) -> str:
         return "\n".join(_text(self))
@@ -90,6 +93,7 @@ def effects(
         effects=tuple(_judged(moved, change) for change in here),
         elsewhere=elsewhere(moved, told_here),
         bears_on=tuple(n for n in moved.memories() if n not in told_here),
+        locks=locks(picture, history, [name]),
     )
 
 
@@ -115,7 +119,7 @@ def _judged(moved: Moved, change: Change) -> Effect:
 
 def _text(answer: Effects) -> list[str]:
     lines = [f"{answer.moved} ({answer.start}):"]
-    if not answer.effects:
+    if not answer.effects and not answer.locks:
         lines.append("  nothing changes here.")
     passing = without_passing([effect.change for effect in answer.effects])
     shown = [effect for effect in answer.effects if effect.change in passing]
@@ -124,9 +128,10 @@ def _text(answer: Effects) -> list[str]:
         lines.append(
             f"  {changes_text([e.change for e in group])}{_when(group[0], told[group[0]])}"
         )
+    lines += (f"  {line}" for line in lock_lines(answer.locks))
     lines += _elsewhere_text(answer.elsewhere)
     if answer.bears_on:
-        also = "also " if len(lines) > 1 + (not answer.effects) else ""
+        also = "also " * bool(answer.effects or answer.locks or answer.elsewhere)
         lines.append(f"  In other states it may {also}bear on {listed(answer.bears_on)}.")
     return lines
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tellback.book.model import Book
+from tellback.logic.answers.locks import Lock, lock_lines, locks
 from tellback.logic.answers.together import without_passing
 from tellback.logic.facts import Change, Facts, changes_text, sameness
 from tellback.logic.failures import Failure, failure
@@ -20,13 +21,14 @@ class Signs:
     """What follows the failures: all changes in order of time, until settled.
 
     `indications` are those that the crew is shown: of indications, and of readings on a gauge
-    that works.
+    that works. `locks` tell of controls that can then go where they could not, or no longer can.
     """
 
     failures: tuple[Failure, ...]
     aeroplane: str
     start: str
     changes: tuple[Change, ...]
+    locks: tuple[Lock, ...] = ()
 
     @property
     def indications(self) -> tuple[Change, ...]:
@@ -35,9 +37,10 @@ class Signs:
 
     def __str__(self) -> str:
         head = f"{listed(f.text for f in self.failures)} ({self.start}):"
-        if not self.changes:
+        if not self.changes and not self.locks:
             return f"{head} nothing changes; no sign of it."
-        return "\n".join([head, *told(self.changes, "nothing")])
+        barred = [f"    {line}" for line in lock_lines(self.locks)]
+        return "\n".join([head, *told(self.changes, "nothing"), *_under("Locks", barred)])
 
 
 def signs(
@@ -59,6 +62,7 @@ def signs(
         aeroplane=picture.book.aeroplane,
         start=where.text,
         changes=tuple(Facts(picture).changes(history)),
+        locks=locks(picture, history),
     )
 
 
@@ -87,5 +91,8 @@ def told(changes: Sequence[Change], nothing: str) -> list[str]:
 
 def block(title: str, changes: Sequence[Change]) -> list[str]:
     """The changes in order of time under a title; nothing if there are none."""
-    lines = [f"    {changes_text(group)}" for group in alike(changes, sameness)]
-    return [f"  {title}:", *lines] if changes else []
+    return _under(title, [f"    {changes_text(group)}" for group in alike(changes, sameness)])
+
+
+def _under(title: str, lines: list[str]) -> list[str]:
+    return [f"  {title}:", *lines] if lines else []
