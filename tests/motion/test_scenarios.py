@@ -177,6 +177,15 @@ def test_what_began_it_is_not_told_again_as_what_it_came_through(tmp_path: Path)
     assert high.begun == "gear in transit between UP and DOWN"
 
 
+def test_what_is_otherwise_before_anything_comes_is_told(tmp_path: Path) -> None:
+    told = str(tb.what_if(sound(tmp_path), "climb", changes=["pump: stops"])).splitlines()
+    assert [line.strip() for line in told[2:5]] == [
+        "0 s  + from the beginning",
+        "+    pump not running",
+        "+    LOW shown",
+    ]
+
+
 def test_an_end_at_the_same_time_is_told_once(tmp_path: Path) -> None:
     book = sound(tmp_path)
     told = str(tb.what_if(book, "climb", changes=["start switch: START"], at="70 s"))

@@ -167,8 +167,11 @@ def number(value: float) -> str:
 
 
 def run_time_text(seconds: float) -> str:
-    """A time that a run took, to the hundredth of a second; above two minutes, to the second."""
-    return time_text(round(seconds, 2 if seconds < 120 else 0))
+    """A time that a run took: to the hundredth of a second, from ten seconds on to the tenth.
+
+    Above two minutes, to the second.
+    """
+    return time_text(round(seconds, 2 if seconds < 10 else 1 if seconds < 120 else 0))
 
 
 def when_text(seconds: float) -> str:

@@ -31,7 +31,8 @@ class UnknownScenario(Refusal, ValueError):
 class Line:
     """One event on the time line, and all that changes with it at once.
 
-    `kind`, `number`, `text` and `outcome` are those of `tellback.motion.trace.Event`.
+    `kind`, `number`, `text` and `outcome` are those of `tellback.motion.trace.Event`. What begins
+    otherwise in `what-if` is a line, too.
     """
 
     seconds: float

@@ -13,6 +13,7 @@ ELAPSES = "elapses"
 ARRIVES = "arrives"
 PASSES = "passes"
 RETURNS = "returns"
+BEGINS = "begins"
 
 BARRED = "a lock forbids it"
 UNMET = "NOT SO"

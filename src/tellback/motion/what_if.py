@@ -8,19 +8,20 @@ from typing import NamedTuple
 
 from tellback.book.conditions import ALWAYS
 from tellback.book.happenings import change_at
-from tellback.book.model import Book
+from tellback.book.model import Book, Control
 from tellback.book.procedures import moves_of
 from tellback.book.scenario import Happening, Scenario
 from tellback.diagnostics import Diagnostic
+from tellback.logic.facts import Facts
 from tellback.logic.picture import Picture
 from tellback.logic.scene import pairs_of
 from tellback.logic.settings import BadSetting
 from tellback.logic.words import listed
 from tellback.motion.otherwise_text import lines_of
-from tellback.motion.run import Line, lines_from, prepared
+from tellback.motion.run import Line, lines_from, outside_readings, prepared
 from tellback.motion.runner import run_of
 from tellback.motion.times import asked, clock
-from tellback.motion.trace import unrest_text
+from tellback.motion.trace import BEGINS, Frame, unrest_text
 from tellback.refusals import Refusal
 
 BOTH, WRITTEN, OTHERWISE = "both", "as written", "otherwise"
@@ -90,15 +91,28 @@ def what_if(
     one, two = (run_of(picture, each, each.happenings) for each in (meant, other))
     last = len(meant.happenings)
     lines = [_numbered(lines_from(picture, trace.frames), last) for trace in (one, two)]
+    first = _from_the_beginning(picture, one.frames[0], two.frames[0], [name for name, _ in begun])
     return WhatIf(
         scenario=meant.name,
         aeroplane=picture.book.aeroplane,
         otherwise="; ".join(_told(changes, seconds, without)),
-        lines=tuple(_beside(*lines)),
+        lines=(*first, *_beside(*lines)),
         ends=(one.ends, two.ends),
         waiting=(one.waiting, two.waiting),
         unrest=(unrest_text(one), unrest_text(two)),
     )
+
+
+def _from_the_beginning(
+    picture: Picture, one: Frame, two: Frame, changed: Sequence[str]
+) -> Iterator[Beside]:
+    """What is otherwise before anything comes, less the controls and readings put otherwise."""
+    facts = Facts(picture)
+    put = {n for n in changed if isinstance(picture.book.thing(n), Control)}
+    found = facts.changes([one.moment, two.moment], outside_readings(picture.book) | put)
+    if found:
+        begins = Line(0.0, BEGINS, "", "from the beginning", "", "", tuple(found))
+        yield Beside(OTHERWISE, begins)
 
 
 def _numbered(lines: Iterable[Line], last: int) -> list[Line]:
