@@ -69,3 +69,20 @@ supplies: {circuit: {fed by: [engine pump, spare pump]}}
         ("spare pump", ()),
         ("circuit", ("engine pump", "spare pump")),
     ]
+
+
+def test_many_gauges_that_go_together_are_counted() -> None:
+    names = ["speed", "height", "heading", "fuel", "oil"]
+    book = book_of(
+        "units: {battery: {fails: [stops]}}\nreadings:\n"
+        + "".join(f"  {name}: {{unit: none, range: 0 to 9, normally: 1}}\n" for name in names)
+        + "indications:\n  OUT: {shown when: not battery running}\n"
+        + "".join(
+            f"  {name} gauge: {{kind: gauge, needs: [battery running], shows: {name}}}\n"
+            for name in names
+        )
+    )
+    answer = tb.signs(book, ["battery: stops"])
+    assert "at once: 5 gauges not shown (through battery)" in str(answer)
+    gone = [change.thing for change in answer.changes if change.kind == "gauge"]
+    assert gone == [f"{name} gauge" for name in names]

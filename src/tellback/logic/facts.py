@@ -28,6 +28,9 @@ from tellback.logic.solve import Valuation
 from tellback.logic.translate import failure_name
 from tellback.logic.words import listed, measured, range_text, when_text
 
+FEW_GAUGES = 4
+"""Where more gauges come or go together they are counted; the JSON form names them all."""
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
@@ -59,8 +62,13 @@ def changes_text(alike: Sequence[Change]) -> str:
     """Changes that come to the same together, in words: `at once: A and B lost (through C)`."""
     one = alike[0]
     through = f" (through {', '.join(one.through)})" if one.through else ""
-    told = said(listed(c.thing for c in alike), one.kind, one.after)
+    told = said(all_of([c.thing for c in alike], one.kind), one.kind, one.after)
     return f"{when_text(one.seconds)}: {told}{through}"
+
+
+def all_of(names: Sequence[str], kind: str) -> str:
+    """Things of a kind by their names; many gauges by their number."""
+    return f"{len(names)} gauges" if kind == "gauge" and len(names) > FEW_GAUGES else listed(names)
 
 
 def sameness(change: Change) -> tuple[object, ...]:
@@ -84,7 +92,9 @@ def level_words(supply: Supply) -> tuple[str, ...]:
 
 
 def kind_of(thing: Thing) -> str:
-    """The kind of a thing, as the book calls it."""
+    """The kind of a thing, as the book calls it; a gauge is no mere light."""
+    if isinstance(thing, Indication) and thing.shows:
+        return "gauge"
     return type(thing).__name__.casefold()
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from tellback.logic.facts import Change, said
-from tellback.logic.words import listed
+from tellback.logic.facts import Change, all_of, said
 
 if TYPE_CHECKING:
     from tellback.logic.answers.steps import Difference
@@ -24,6 +23,9 @@ OPPOSITES = {
 }
 """States that need no `instead of`: there is but one other."""
 
+SHOWN_LAST = {"gauge": 1, "indication": 2}
+"""What the crew is shown is told after all else, lights after gauges."""
+
 
 def said_together(found: Iterable[Change | Difference], instead: bool = False) -> str:
     """Things with their states after, those of one state together, what the crew is shown last.
@@ -31,9 +33,11 @@ def said_together(found: Iterable[Change | Difference], instead: bool = False) -
     `instead`: with the state before, where more than one could have been.
     """
     groups: dict[tuple[str, str], list[str]] = {}
-    for one in sorted(found, key=lambda one: one.kind == "indication"):
+    for one in sorted(found, key=lambda one: SHOWN_LAST.get(one.kind, 0)):
         groups.setdefault(_state(one, instead), []).append(_name(one))
-    return "; ".join(f"{listed(names)} {state}".rstrip() for (state, _), names in groups.items())
+    return "; ".join(
+        f"{all_of(names, kind)} {state}".rstrip() for (state, kind), names in groups.items()
+    )
 
 
 def _name(one: Change | Difference) -> str:
@@ -43,13 +47,15 @@ def _name(one: Change | Difference) -> str:
 def _state(one: Change | Difference, instead: bool) -> tuple[str, str]:
     """The state without the thing, as `said` puts it after its name, and what else parts groups.
 
-    Means that are so and those that are not stand apart: `not A and B` reads as `neither`.
+    Means that are so and those that are not stand apart: `not A and B` reads as `neither`. So do
+    gauges and lights.
     """
     if one.kind == "means":
         return "", one.after
     state = said("", one.kind, one.after).strip()
     alone = not instead or OPPOSITES.get(one.after) == one.before
-    return state if alone else f"{state} instead of {one.before}", ""
+    kind = one.kind if one.kind == "gauge" else ""
+    return state if alone else f"{state} instead of {one.before}", kind
 
 
 def without_passing(changes: Sequence[Change]) -> list[Change]:
