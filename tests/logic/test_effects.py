@@ -158,3 +158,16 @@ latches:
 """
     )
     assert tb.effects(book_of(book), "switch: ON").bears_on == ("by unit",)
+
+
+def test_things_of_one_state_are_told_together_in_a_case_too() -> None:
+    book = """
+controls: {switch: {positions: [OFF, ON]}, lever: {positions: [UP, DOWN]}}
+units:
+  pump: {runs when: switch at ON and lever at DOWN}
+  fan: {runs when: switch at ON and lever at DOWN}
+indications:
+  LAMP: {shown when: switch at ON and lever at DOWN}
+"""
+    told = str(tb.effects(book_of(book), "switch: ON")).splitlines()[-1]
+    assert told == "    if lever at DOWN: pump and fan running; LAMP shown"

@@ -10,7 +10,7 @@ from tellback.book.model import Book
 from tellback.logic.answers.elsewhere import Elsewhere, elsewhere
 from tellback.logic.answers.locks import Lock, lock_lines, locks
 from tellback.logic.answers.moved import Against, Moved, Patience, state_formula
-from tellback.logic.answers.together import without_passing
+from tellback.logic.answers.together import said_together, without_passing
 from tellback.logic.around import smallest_around
 from tellback.logic.facts import Change, Facts, changes_text, said, sameness
 from tellback.logic.groups import told_together
@@ -150,7 +150,7 @@ def _elsewhere_text(elsewhere: Sequence[Elsewhere]) -> Iterator[str]:
     yield f"  In other states it would also bring about, to give one case of each{need}:"
     for group in listed_groups:
         condition = listed(told_together(i for i in group[0].when if i not in common))
-        what = listed(e.text for e in group)
+        what = said_together(group)
         yield f"    if {condition}: {what}" if condition else f"    {what}"
     if rest:
         yield f"    ... and {sum(map(len, rest))} more"

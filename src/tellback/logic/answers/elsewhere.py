@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from tellback.book.model import Thing
 from tellback.logic.answers.moved import Against, Moved, Patience, state_formula, states_at_once
 from tellback.logic.facts import kind_of, said
 from tellback.logic.items import Item
@@ -38,6 +39,9 @@ class Elsewhere:
     """
 
     thing: str
+    kind: str
+    before: str
+    after: str
     text: str
     when: tuple[Item, ...]
 
@@ -47,20 +51,26 @@ def elsewhere(moved: Moved, told: set[str]) -> tuple[Elsewhere, ...]:
     changes = list(_changes(moved, told))
     cases = _Cases(moved).of(dict.fromkeys(node for *_, node in changes))
     return tuple(
-        Elsewhere(thing, text, moved.items(cases[node]))
-        for thing, text, node in changes
+        _told(thing, word, moved.items(cases[node]))
+        for thing, word, node in changes
         if node in cases
     )
 
 
-def _changes(moved: Moved, told: set[str]) -> Iterator[tuple[str, str, Node]]:
+def _told(thing: Thing, word: str, when: tuple[Item, ...]) -> Elsewhere:
+    kind = kind_of(thing)
+    (before,) = (state for state in states_at_once(thing) if state != word)
+    return Elsewhere(thing.name, kind, before, word, said(thing.name, kind, word), when)
+
+
+def _changes(moved: Moved, told: set[str]) -> Iterator[tuple[Thing, str, Node]]:
     """Each change that the move may bring about, and where it does."""
     for thing in moved.picture.book.things:
         for word in states_at_once(thing) if thing.name not in told else ():
             formula = state_formula(thing, word)
             node = moved.brought(formula) if formula is not None else moved.space.false
             if node & moved.here != moved.space.false:
-                yield thing.name, said(thing.name, kind_of(thing), word), node
+                yield thing, word, node
 
 
 class _Cases:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from tellback.logic.facts import Change, all_of, said
 
 if TYPE_CHECKING:
+    from tellback.logic.answers.elsewhere import Elsewhere
     from tellback.logic.answers.steps import Difference
 
 OPPOSITES = {
@@ -27,7 +28,7 @@ SHOWN_LAST = {"gauge": 1, "indication": 2}
 """What the crew is shown is told after all else, lights after gauges."""
 
 
-def said_together(found: Iterable[Change | Difference], instead: bool = False) -> str:
+def said_together(found: Iterable[Change | Difference | Elsewhere], instead: bool = False) -> str:
     """Things with their states after, those of one state together, what the crew is shown last.
 
     `instead`: with the state before, where more than one could have been.
@@ -40,11 +41,11 @@ def said_together(found: Iterable[Change | Difference], instead: bool = False) -
     )
 
 
-def _name(one: Change | Difference) -> str:
+def _name(one: Change | Difference | Elsewhere) -> str:
     return said(one.thing, one.kind, one.after) if one.kind == "means" else one.thing
 
 
-def _state(one: Change | Difference, instead: bool) -> tuple[str, str]:
+def _state(one: Change | Difference | Elsewhere, instead: bool) -> tuple[str, str]:
     """The state without the thing, as `said` puts it after its name, and what else parts groups.
 
     Means that are so and those that are not stand apart: `not A and B` reads as `neither`. So do
