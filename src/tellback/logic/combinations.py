@@ -23,7 +23,7 @@ PATIENCE = 3_000
 """The effort of search, as `tellback.logic.possible` counts it, that one answer may take."""
 
 MOST_RUNS = 12
-"""So many doubts about the shortest reasons are looked into one by one."""
+"""So many runs are made to show that the shortest reasons are that."""
 
 FIRST_ROOMS = 8
 """Rooms looked into before any doubt is settled."""
@@ -147,35 +147,34 @@ class Combinations:
         That is less than `settle` asks for: what they cover might be told by other reasons too.
         What is in doubt is brought about by a run, or excluded by a search.
         """
-        judged, runs = tuple(judged), 0
+        judged, runs = tuple(judged), MOST_RUNS
         while doubts := self._about_shortest(cubes, target, assumed, judged):
             for doubt in doubts:
-                if doubt & self.known != self.space.false:
+                if self._is_shown(doubt):
                     continue
-                runs += 1
-                brought_about = self._brought_about(doubt) if runs <= MOST_RUNS else None
+                runs -= 1
+                brought_about = self._brought_about(doubt) if runs >= 0 else None
                 if brought_about is None:
                     return False
                 if not brought_about:
                     break
         return doubts is not None
 
+    def _is_shown(self, doubt: Node) -> bool:
+        """Whether what is known already shows that the doubtful can be."""
+        if doubt & self.known != self.space.false:
+            return True
+        doubt = doubt & self.widest
+        shown = self._guided.at_hand(self._states(doubt)) if self._guided else None
+        return self._is_shown_by(shown or self._witness(doubt))
+
     def _brought_about(self, doubt: Node) -> bool | None:
         """Whether a run that is made for it, or a search, finds that the doubtful can be."""
         doubt = doubt & self.widest
         if doubt == self.space.false:
             return False
-        return self._is_shown_by(self._run_to(doubt)) or self._sought(doubt, PATIENCE)
-
-    def _run_to(self, doubt: Node) -> State | None:
-        """A state with the doubtful, to which a run leads."""
-        states = self._states(doubt)
-        known = self._guided.at_hand(states) if self._guided else None
-        shown = known or self._witness(doubt)
-        if shown or not self._guided:
-            return shown
-        run = self._guided.soon_to(states)
-        return run.end.state if run else None
+        run = self._guided.soon_to(self._states(doubt)) if self._guided else None
+        return self._is_shown_by(run.end.state if run else None) or self._sought(doubt, PATIENCE)
 
     def _about_shortest(
         self,
