@@ -172,6 +172,11 @@ class Space:
         """True where some values of ``names`` make ``node`` true."""
         return made(self._engine, partial(node.function.exists, self._bits_of(names)))
 
+    def exists_but(self, node: Node, names: Iterable[str]) -> Node:
+        """True where some values of all variables but ``names`` make ``node`` true."""
+        kept = self._bits_of(names)
+        return made(self._engine, lambda: node.function.exists(self._all_bits.exists(kept)))
+
     def exists_both(self, node: Node, other: Node, names: Iterable[str]) -> Node:
         """True where some values of ``names`` make both functions true; quicker than in two."""
         both, bits = BooleanOperator.AND, self._bits_of(names)
@@ -190,6 +195,10 @@ class Space:
             bits = [made(self._engine, partial(self._engine.var, level)) for level in levels]
             self._sets_of_bits[key] = self.all_of(bits).function
         return self._sets_of_bits[key]
+
+    @cached_property
+    def _all_bits(self) -> BDDFunction:
+        return self._bits_of(self._names)
 
     def support(self, node: Node) -> tuple[str, ...]:
         """The variables that ``node`` truly depends on, in diagram order."""

@@ -161,10 +161,9 @@ class Moved:
 
     def states_before(self, states: Node, brought: Node) -> Node:
         """States before the move, of the things that the change depends on alone."""
-        items = {self.name, *self.space.support(brought)}
-        others = [name for name in self.space.support(states) if name not in items]
+        items = {*self.space.support(brought)}.difference([self.name], self.failures)
         left = self.space.assume(states & self.here, self.name, self.before)
-        return self.space.exists(left & self.intact, [*self.failures, *others])
+        return self.space.exists_but(left & self.intact, items)
 
     def items(self, cube: Cube) -> tuple[Item, ...]:
         """A condition in words."""
