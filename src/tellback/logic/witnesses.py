@@ -84,11 +84,12 @@ class Witnesses:
         They are come to from the bases, told with the values of the variables and supplies, by
         moving nothing but inputs.
         """
+        fixed = [(base, now, self._but_for_inputs(now)) for base, now in bases]
         tried = [
             (i, base, order)
             for i, node in enumerate(nodes)
-            for base, now in bases
-            for order in self._orders(self._missing(node, now))
+            for base, now, others in fixed
+            for order in self._orders(self.space.nearest_to(node & others, now))
         ]
         found: dict[int, Moment] = {}
         moments = [base for _, base, _ in tried]
@@ -99,10 +100,10 @@ class Witnesses:
                     found[i] = self.abreast.moment(row, run)
         return found
 
-    def _missing(self, node: Node, now: Mapping[str, int]) -> dict[str, int] | None:
-        """The fewest inputs of which other values make the node so; None if they alone do not."""
+    def _but_for_inputs(self, now: Mapping[str, int]) -> Node:
+        """Where all but the inputs is as now."""
         others = {name: value for name, value in now.items() if name not in self._inputs}
-        return self.space.nearest_to(node & self.space.point(others), now)
+        return self.space.point(others)
 
     def _orders(self, missing: Mapping[str, int] | None) -> Iterator[list[tuple[str, int]]]:
         """The order in which inputs that are missing are moved, one way round and the other."""
