@@ -20,9 +20,9 @@ Change = tuple[str, int]
 Set = tuple[Change, ...]
 
 
-def few_enough(changes: int, order: int | None) -> bool:
+def few_enough(changes: int, order: int) -> bool:
     """Whether all sets of up to `order` changes can be run."""
-    return order is not None and changes**order <= MOST_SETS
+    return int(changes**order) <= MOST_SETS
 
 
 def minimal_ending(
@@ -35,7 +35,7 @@ def minimal_ending(
     """
     found: list[Set] = []
     restless = 0
-    for size in range(1, order + 1):
+    for size in range(order + 1):
         smaller = [frozenset(one) for one in found]
         sets = iter(
             one

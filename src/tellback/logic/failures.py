@@ -109,19 +109,32 @@ class Failures:
     def ending(self, formula: Formula, order: int | None) -> Sought:
         """The minimal sets of failures after which the formula is not so.
 
-        All sets at once; if after some of them nothing comes to rest, each in a run of its own.
+        Each in a run of its own as far as these are not too many; else all sets at once, unless
+        after some of them nothing comes to rest.
         """
+        if order is not None and self._can_be_run(order):
+            return self._run(formula, order)
         try:
             lost = self._losing(formula)
         except Unsettled:
-            changes = [(n, mode) for n in self.names for mode in range(1, self.space.size(n))]
-            most = MOST_ALONE if order is None else order
-            if self.controls or not few_enough(len(changes), most):
+            if order is not None or not self._can_be_run(MOST_ALONE):
                 raise
-            found, restless = minimal_ending(self.picture, self.moment, formula, changes, most)
-            return Sought(found, tuple(Counter(map(len, found)).items()), most, restless)
+            return self._run(formula, MOST_ALONE)
         sets = minimal_sets(self.space, lost, dict.fromkeys(self.names, 0), order)
         return Sought(sets, tuple(sets.by_order().items()), order, 0)
+
+    @cached_property
+    def _changes(self) -> list[tuple[str, int]]:
+        return [(n, mode) for n in self.names for mode in range(1, self.space.size(n))]
+
+    def _can_be_run(self, order: int) -> bool:
+        """Whether all sets of up to so many failures can be run, the controls standing."""
+        return not self.controls and few_enough(len(self._changes), order)
+
+    def _run(self, formula: Formula, order: int) -> Sought:
+        """The minimal sets as runs of all sets of up to `order` failures end."""
+        found, restless = minimal_ending(self.picture, self.moment, formula, self._changes, order)
+        return Sought(found, tuple(Counter(map(len, found)).items()), order, restless)
 
     def _losing(self, formula: Formula) -> Node:
         """The failures after which the formula is not so, whatever the free controls.
