@@ -76,6 +76,19 @@ units:
     ]
 
 
+def test_a_failure_that_does_without_the_needs_is_the_only_way_told_besides_them() -> None:
+    """It said `and 1 more`, counting the needs as a way that it had not told."""
+    valve = """
+controls: {handle: {positions: [IN, PULLED]}}
+units: {valve: {kind: valve, needs: [handle at IN], fails: [stuck open]}}
+"""
+    assert str(tb.ways(book_of(valve), "valve open")).splitlines() == [
+        "valve open: whenever its needs are met, or else:",
+        "  1. valve sticks open  [by failure; whatever its needs]",
+        "  It needs: handle at IN.",
+    ]
+
+
 def test_what_inhibits_an_indication_is_told_once() -> None:
     light = """
 controls:

@@ -72,7 +72,8 @@ def _short_feed(context: Context, entry: Entry, row: Scalar, source: str) -> Fee
         base = words[end].end
         path = statements.several(context, row, "through", "unit", source, base)
     whole = _whole(context, name, path, None)
-    own = Statement(whole, row.text, row.place, "fed by", "", source)
+    told = statements.by_own_names(row.text, whole)
+    own = Statement(whole, told, row.place, "fed by", "", source)
     return Feed(name, tuple(path), None, entry.declared.states[-1], own)
 
 

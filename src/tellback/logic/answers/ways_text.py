@@ -42,7 +42,8 @@ def _opening(answer: Ways) -> str:
         return f"{answer.question}{verb}: there is no way to this{given}."
     if answer.ways[0].items == ():
         needs = "whenever its needs are met" if answer.needs else "always"
-        return f"{answer.question}{verb}: {needs}{given}."
+        end = "." if answer.count == 1 else ", or else:"
+        return f"{answer.question}{verb}: {needs}{given}{end}"
     if answer.count == 1:
         return f"{answer.question}{verb} in one way{given}:"
     return f"{answer.question}{verb} in any of {answer.count} ways{given}:"
@@ -57,7 +58,7 @@ def _numbered(answer: Ways) -> list[str]:
         if way.inferred and not (i > 1 and shown[i - 2].inferred):
             lines.append("  Sufficient as well, through what must then be so:")
         lines.append(f"{i:>3}. {_way(way)}")
-    told = sum(1 + len(way.likewise) for way in shown)
+    told = sum(1 + len(way.likewise) for way in shown) + sum(not way.items for way in answer.ways)
     if told < answer.count and shown:
         lines.append(f"     and {answer.count - told} more")
     return lines
