@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tellback.book import statements
-from tellback.book.conditions import All, Condition, State
+from tellback.book.conditions import ALWAYS, All, Condition, State
 from tellback.book.context import Context, scalars
 from tellback.book.entries import Entry
 from tellback.book.fields import read_fields
@@ -94,4 +94,4 @@ def _text(feeder: str, path: list[Statement], when: Statement | None) -> str:
     text = feeder
     if path:
         text += " through " + " and ".join(step.text for step in path)
-    return f"{text} when {when.text}" if when else text
+    return f"{text} when {when.text}" if when and when.condition != ALWAYS else text
