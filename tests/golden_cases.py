@@ -21,6 +21,8 @@ SMALL = "src/tellback/book/template"
 
 CASES: dict[str, list[str]] = {
     "ways": ["ways", BOOK, "battery contactor running"],
+    "ways-many": ["ways", BOOK, "left flow valve open"],
+    "ways-the-same": ["ways", BOOK, "full supply"],
     "ways-to-the-root": ["ways", BOOK, "left drive latch set", "--root"],
     "ways-json": ["ways", SMALL, "left bus live", "--json"],
     "stops": ["stops", BOOK, "wing electric pump running", "--from", "approach"],

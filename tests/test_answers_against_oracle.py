@@ -18,10 +18,11 @@ from tellback.logic.failures import Failures
 from tellback.logic.formula import neg
 from tellback.logic.items import Item, View, apart_from
 from tellback.logic.minimal import FailureSet
+from tellback.logic.picture import understand
 from tests.oracle import answers as naive
 from tests.oracle.answers import all_ways, fits, losses
-from tests.oracle.frame import NOBODY, failure_of
-from tests.oracle.items import root_items, seen_items
+from tests.oracle.frame import NOBODY, State, failure_of
+from tests.oracle.items import level_of, root_items, seen_items
 from tests.oracle.reach import can
 from tests.oracle.timed import happens, settled, starting_moments
 from tests.oracle.values import holds
@@ -178,6 +179,72 @@ def test_ways_as_they_are_told(text: BookText) -> None:
             mine = [way for first in answer.ways for way in (first.items, *first.likewise)]
             wanted = [told_by_oracle(twins, cube) for cube in expected.cubes]
             assert sorted(map(told, mine)) == sorted(wanted), condition
+
+
+@quickly
+@given(drawn)
+def test_ways_that_are_told_to_be_the_same_are_so_in_every_possible_state(text: BookText) -> None:
+    twins = twins_of(text)
+    for condition in twins.questions:
+        assert_same_where_told_so(twins, condition)
+
+
+def assert_same_where_told_so(twins: Twins, condition: c.Condition) -> int:
+    """How many ways are told to be the same as others, each of them met with it or not at all."""
+    answer = ways(twins.book, twins.picture.phrase(condition))
+    needs, owner = naive.needs_of(twins.frame, condition)
+    states = [
+        state
+        for state in naive.uninhibited(twins.frame, condition, twins.possible).states
+        if all(holds(twins.frame, state, need, owner) for _, need in needs)
+        and not any(failed(twins, state, thing) for thing in answer.not_failed)
+    ]
+    told_so = [way for way in answer.ways if way.same_as]
+    for way in told_so:
+        for state in states:
+            assert met(twins, state, way.items) == met(twins, state, way.same_as), condition
+    return len(told_so)
+
+
+def failed(twins: Twins, state: State, thing: str) -> bool:
+    return twins.frame.named(state)[failure_of(thing)] != "ok"
+
+
+def met(twins: Twins, state: State, items: Sequence[Item]) -> bool:
+    """Whether all the items of a way are so in a state of the oracle."""
+    return all(is_so(twins, state, item) for item in items)
+
+
+def is_so(twins: Twins, state: State, item: Item) -> bool:
+    named = twins.frame.named(state)
+    match item.kind:
+        case "reading" | "number":
+            condition = understand(twins.book, f"true {item.thing} {item.states[0]}")
+            return holds(twins.frame, state, condition)
+        case "delay":
+            variables = twins.picture.system.variables
+            mine = [d for d in twins.frame.delays if variables[twins.names[d]].thing == item.thing]
+            return {"yes": "elapsed", "no": "running"}[str(named[mine[0]])] in item.states
+        case "supply":
+            return level_of(twins.frame, state, item.thing) in item.states
+        case "failure":
+            return named[failure_of(item.thing)] in item.states
+        case "cancelled":
+            return named[f"{item.thing} cancelled"] in item.states
+    return named[item.thing] in item.states
+
+
+@pytest.mark.parametrize("line", ["cart", "[cart, spare]"])
+def test_a_line_of_one_source_is_the_same_as_its_source(line: str) -> None:
+    """With another source it is not."""
+    book = book_of(
+        "controls: {switch: {positions: [OFF, ON]}}\nsituations: {turning: {}, cold: {}}\n"
+        "units: {cart: {runs when: switch at ON}, spare: {runs when: turning}}\n"
+        f"supplies: {{line: {{fed by: {line}}}}}\n"
+        "means: {warmed: {when: line live and cart running and cold}}\n"
+    )
+    twins = Twins(book, (c.State("warmed", "yes"),))
+    assert assert_same_where_told_so(twins, twins.questions[0]) == (line == "cart")
 
 
 def told(items: Sequence[Item]) -> list[tuple[str, list[str]]]:

@@ -87,6 +87,19 @@ def test_for_each_fills_names_and_texts() -> None:
     ]  # fmt: skip
 
 
+def test_a_statement_tells_a_thing_by_its_own_name_however_it_is_written() -> None:
+    light = only(
+        "units:\n  left pump: {kind: pump}\n  left pump fan: {kind: fan}\n"
+        "supplies:\n  left line: {fed by: left pump}\nindications:\n  LEFT DRY:\n"
+        "    kind: light\n    needs: [LEFT line]\n"
+        "    shown when: LEFT pump not running or LEFT Pump  fan running\n",
+        "LEFT DRY",
+    )
+    assert isinstance(light, Indication)
+    assert [need.text for need in light.needs] == ["left line"]
+    assert light.ways[0].text == "left pump not running or left pump fan running"
+
+
 def test_alternatives_of_for_each_may_give_one_member_another_text() -> None:
     book = book_of(
         "units:\n  u <n>:\n    - {for each: 'n in [1, 2]', applies to: T1}\n"

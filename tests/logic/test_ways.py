@@ -76,6 +76,19 @@ units:
     ]
 
 
+def test_a_failure_that_does_without_the_needs_is_the_only_way_told_besides_them() -> None:
+    """It said `and 1 more`, counting the needs as a way that it had not told."""
+    valve = """
+controls: {handle: {positions: [IN, PULLED]}}
+units: {valve: {kind: valve, needs: [handle at IN], fails: [stuck open]}}
+"""
+    assert str(tb.ways(book_of(valve), "valve open")).splitlines() == [
+        "valve open: whenever its needs are met, or else:",
+        "  1. valve sticks open  [by failure; whatever its needs]",
+        "  It needs: handle at IN.",
+    ]
+
+
 def test_what_inhibits_an_indication_is_told_once() -> None:
     light = """
 controls:
@@ -137,7 +150,7 @@ def test_few_ways_are_told_that_suffice_only_through_what_must_then_be_so() -> N
         count=9,
     )
     assert str(many).count("button at PRESSED") + str(many).count("lever at UP") == 6
-    assert "     and 3 more" in str(many).splitlines()
+    assert "     and 3 more (all: --json; fewer: --given)" in str(many).splitlines()
 
 
 SPEED = """
@@ -171,3 +184,78 @@ latches:
     (way,) = tb.ways(book_of(wires), "leak latch set").ways
     assert way.together
     assert [(s.name, s.source) for s in way.stated] == [("first", "p.1"), ("second", "p.2")]
+
+
+SIDES = 'for each: "s in [left, right]"'
+CARTS = f"""
+controls: {{<s> switch: {{{SIDES}, positions: [OFF, ON]}}}}
+situations: {{cold: {{}}, spare: {{}}}}
+units:
+  <s> cart: {{{SIDES}, runs when: <s> switch at ON}}
+  spare cart: {{runs when: spare}}
+supplies:
+  left line: {{fed by: left cart}}
+  right line: {{fed by: right cart}}
+means:
+  <s> warmed: {{{SIDES}, when: <s> line live and <s> cart running and cold}}
+  warmed: {{when: left warmed or right warmed}}
+"""
+
+
+def test_two_wordings_of_the_same_possible_states_are_told_as_one() -> None:
+    """The line is live just where the switch is at ON: to name either says as much."""
+    answer = tb.ways(book_of(CARTS), "left warmed")
+    assert str(answer).splitlines() == [
+        "left warmed in any of 2 ways:",
+        "  1. left switch at ON and cold  [stated]",
+        "     In 1 it comes to the same to say left line live instead of left switch at ON.",
+    ]
+    switched, live = answer.ways
+    assert (switched.same_as, live.same_as) == ((), switched.items)
+
+
+def test_what_is_the_same_for_like_members_is_told_once() -> None:
+    alike = CARTS.replace("left line: ", "<s> line: ").replace(
+        "fed by: left", f"{SIDES}, fed by: <s>"
+    )
+    book = book_of(alike.replace("  right line: {fed by: right cart}\n", ""))
+    assert str(tb.ways(book, "warmed")).splitlines()[1:] == [
+        "  1. left switch at ON and cold (likewise with right switch at ON)  [stated]",
+        "     In 1 it comes to the same to say left line live instead of left switch at ON.",
+    ]
+
+
+def test_what_another_source_can_bring_too_is_not_the_same() -> None:
+    spare = CARTS.replace("fed by: right cart", "fed by: [right cart, spare cart]")
+    answer = tb.ways(book_of(spare), "right warmed")
+    assert [item.text for item in answer.ways[0].items] == ["right switch at ON", "cold"]
+    assert not any(way.same_as for way in answer.ways)
+
+
+SWITCHES = ("aft", "body", "centre", "door", "engine", "fan", "galley")
+AT_ON = ", ".join(f"{name} switch at ON" for name in SWITCHES)
+HELD = f"""
+controls: {{{", ".join(f"{name} switch: {{positions: [OFF, ON]}}" for name in SWITCHES)}}}
+situations: {{alone: {{}}}}
+means:
+  held:
+    when any of:
+      four: {{when: "at least 4 of ({AT_ON})", source: p.1}}
+      one: {{when: alone, source: p.2}}
+"""
+
+
+def test_of_many_ways_the_statements_and_the_shortest_of_each_kind_are_told() -> None:
+    answer = tb.ways(book_of(HELD), "held")
+    assert len(answer.ways) == answer.count == 36
+    lines = str(answer).splitlines()
+    assert lines[:6] == [
+        "held in any of 36 ways:",
+        "  As the book states it:",
+        f"     at least 4 of ({AT_ON})  [four, p.1]",
+        "     alone  [one, p.2]",
+        "  The shortest of each kind:",
+        "  1. alone  [one, p.2]",
+    ]
+    assert len([line for line in lines[6:] if line.endswith("switch at ON  [four, p.1]")]) == 7
+    assert lines[-1] == "     and 28 more (all: --json; fewer: --given)"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tellback.book import statements
-from tellback.book.conditions import All, Condition, State
+from tellback.book.conditions import ALWAYS, All, Condition, State
 from tellback.book.context import Context, scalars
 from tellback.book.entries import Entry
 from tellback.book.fields import read_fields
@@ -72,7 +72,8 @@ def _short_feed(context: Context, entry: Entry, row: Scalar, source: str) -> Fee
         base = words[end].end
         path = statements.several(context, row, "through", "unit", source, base)
     whole = _whole(context, name, path, None)
-    own = Statement(whole, row.text, row.place, "fed by", "", source)
+    told = statements.by_own_names(row.text, whole)
+    own = Statement(whole, told, row.place, "fed by", "", source)
     return Feed(name, tuple(path), None, entry.declared.states[-1], own)
 
 
@@ -93,4 +94,4 @@ def _text(feeder: str, path: list[Statement], when: Statement | None) -> str:
     text = feeder
     if path:
         text += " through " + " and ".join(step.text for step in path)
-    return f"{text} when {when.text}" if when else text
+    return f"{text} when {when.text}" if when and when.condition != ALWAYS else text

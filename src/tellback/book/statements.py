@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from tellback.book import keys
-from tellback.book.conditions import ALWAYS, All, Condition
+from tellback.book.conditions import ALWAYS, All, Condition, things
 from tellback.book.context import Context, scalars
 from tellback.book.cursor import ANY_STATE, Origin
 from tellback.book.fields import Fields, Pattern, read_fields
@@ -70,7 +70,8 @@ def _statement(
         condition = context.condition(node, origin)
         if condition is None:
             return None
-        return Statement(condition, node.text, node.place, key, name, default)
+        told = by_own_names(node.text, condition)
+        return Statement(condition, told, node.place, key, name, default)
     inner = read_fields(context, node, "statement", f"the statement under `{name or key}`")
     when = inner.scalar("when") if inner else None
     if inner is None or when is None:
@@ -94,7 +95,7 @@ def stated(
     """A statement with the source, reasons and effectivity of its mapping."""
     return Statement(
         condition,
-        text,
+        by_own_names(text, condition),
         at.place,
         key,
         name,
@@ -102,6 +103,20 @@ def stated(
         reasons(context, fields),
         effectivity(context, fields),
     )
+
+
+def by_own_names(text: str, condition: Condition) -> str:
+    """The text of a condition, each thing by its own name, in capitals only if that is.
+
+    What is written once for `LEFT` and `RIGHT` lights speaks of the `left engine` too.
+    """
+    own = {fold(name): name for name in things(condition)}
+    if not own:
+        return text
+    longest_first = sorted(own, key=len, reverse=True)
+    either = "|".join(re.escape(name).replace(r"\ ", r"\s+") for name in longest_first)
+    pattern = re.compile(rf"(?<!\w)({either})(?!\w)", re.IGNORECASE)
+    return pattern.sub(lambda found: own[fold(found[0])], text)
 
 
 def full_source(context: Context, source: Scalar | None) -> str:
@@ -146,7 +161,8 @@ def several(
     inset = len(text) - len(text.lstrip())
     place = node.source.place(*node.locate(base + inset)) if base else node.place
     if not isinstance(condition, All) or len(condition.parts) < 2:
-        return [Statement(condition, text.strip(), place, key, "", source)]
+        told = by_own_names(text.strip(), condition)
+        return [Statement(condition, told, place, key, "", source)]
     return [
         Statement(part, phrase(part, context.names), place, key, "", source)
         for part in condition.parts

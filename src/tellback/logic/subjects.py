@@ -150,7 +150,7 @@ class Subjects:
             statement = feed.statement
             yield Stated(
                 f"from {feed.source}",
-                statement.text,
+                f"from {statement.text}",
                 statement.source or supply.source,
                 statement.whys,
                 Ref((supply.name, f"row {i}")),

@@ -33,7 +33,8 @@ class Way:
     `together`, those of which it meets one or another; `failure`
     tells that a failure brings it about; `bare` that it does so without the needs. `inferred`
     tells that it suffices only through what else must then be so. `likewise` are the same ways
-    of the other members of a group, merged into this one.
+    of the other members of a group, merged into this one. `same_as` are the items of an earlier
+    way, if this one tells exactly the same possible states in other words.
     """
 
     items: tuple[Item, ...]
@@ -43,7 +44,11 @@ class Way:
     bare: bool
     inferred: bool
     likewise: tuple[tuple[Item, ...], ...] = ()
+    same_as: tuple[Item, ...] = ()
 
+
+Mark = frozenset[tuple[str, str, tuple[str, ...]]]
+"""What tells one way from another, in whatever order its items stand."""
 
 Swap = Mapping[str, str]
 """What each name becomes when two members of a group change places."""
@@ -67,10 +72,20 @@ def merge(book: Book, ways: Sequence[Way]) -> tuple[Way, ...]:
             likewise=tuple(
                 w.items for w, h in zip(ways, leader, strict=True) if h == i and w is not way
             ),
+            same_as=_same_as(i, ways, leader, marks),
         )
         for i, way in enumerate(ways)
         if leader[i] == i
     )
+
+
+def _same_as(
+    first: int, ways: Sequence[Way], leader: Sequence[int], marks: Mapping[Mark, int]
+) -> tuple[Item, ...]:
+    """The items of the way with which those merged into the first are the same, if each is."""
+    merged = [way for way, head in zip(ways, leader, strict=True) if head == first]
+    heads = {leader[marks[_mark(way.same_as)]] if way.same_as else first for way in merged}
+    return ways[heads.pop()].items if len(heads) == 1 and first not in heads else ()
 
 
 @lru_cache(maxsize=8)
@@ -113,5 +128,5 @@ def _swapped(items: tuple[Item, ...], swap: Swap) -> tuple[Item, ...]:
     )
 
 
-def _mark(items: tuple[Item, ...]) -> frozenset[tuple[str, str, tuple[str, ...]]]:
+def _mark(items: tuple[Item, ...]) -> Mark:
     return frozenset((item.thing, item.kind, item.states) for item in items)

@@ -12,7 +12,7 @@ from tellback.logic.answers.ways_text import ways_text
 from tellback.logic.combinations import Combinations
 from tellback.logic.formula import Formula
 from tellback.logic.given import understand_given
-from tellback.logic.items import View, apart_from, covers, minimal_cubes
+from tellback.logic.items import Item, View, apart_from, covers, minimal_cubes
 from tellback.logic.limits import TooLarge
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube, Primes
@@ -27,16 +27,14 @@ MOST_WAYS = 3000
 PATIENCE = 3_000
 """The effort of search for whether a change can be at all."""
 
-LISTED = 200
-"""The most ways that an answer lists; it always counts them all."""
-
 
 @dataclass(frozen=True, slots=True)
 class Ways:
     """All ways of X. `count` counts them before merging; `given` is what was taken for granted.
 
-    `needs_alone`: X has no ways of its own, and these are how its needs come about. `inhibited` is
-    what keeps an indication off: the ways are those while it does not.
+    `stated` is how the book itself states X. `needs_alone`: X has no ways of its own, and these are
+    how its needs come about. `inhibited` is what keeps an indication off: the ways are those while
+    it does not.
 
     `exact` is False where the possible states could not be worked out: then every way is
     sufficient, but one may be longer than it must be, or never occur. `passing` is what the book
@@ -51,6 +49,7 @@ class Ways:
     given: tuple[str, ...]
     ways: tuple[Way, ...]
     count: int
+    stated: tuple[Statement, ...]
     needs: tuple[Statement, ...]
     needs_alone: bool
     inhibited: tuple[Statement, ...]
@@ -128,6 +127,7 @@ def ways_of(
         given=given_text,
         ways=_shown(view, kept, subject),
         count=len(kept),
+        stated=_told(subject.stated),
         needs=_told(subject.needs),
         needs_alone=bool(subject.needs) and not subject.stated,
         inhibited=_told(subject.inhibited),
@@ -165,6 +165,7 @@ def _as_stated(
         given=given,
         ways=(),
         count=0,
+        stated=_told(subject.stated),
         needs=(),
         needs_alone=False,
         inhibited=_told(subject.inhibited),
@@ -183,7 +184,7 @@ def _passing(picture: Picture, subject: Subject, failures: int | None) -> tuple[
     possible = picture.possible((), [after], failures)
     if possible.meets(picture.symbols.of(after), PATIENCE) is False:
         return ()
-    return tuple(Statement(s.name, s.text, s.source) for s in subject.stated)
+    return _told(subject.stated)
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,7 +284,14 @@ def _place(view: View, found: _Found) -> tuple[object, ...]:
 
 def _shown(view: View, kept: Sequence[_Found], subject: Subject) -> tuple[Way, ...]:
     stated = [(Statement(s.name, s.text, s.source), view.of(s.formula)) for s in subject.stated]
-    return merge(view.picture.book, [_way(view, found, stated) for found in kept[:LISTED]])
+    told: list[Way] = []
+    first: dict[Node, tuple[Item, ...]] = {}
+    for found in kept:
+        way = _way(view, found, stated)
+        alone = not (found.bare or found.besides)
+        same = first.setdefault(found.where, way.items) if alone else way.items
+        told.append(replace(way, same_as=same) if same != way.items else way)
+    return merge(view.picture.book, told)
 
 
 def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) -> Way:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import groupby
+from itertools import groupby, zip_longest
 from typing import TYPE_CHECKING
 
 from tellback.logic.groups import told_together
@@ -14,8 +14,11 @@ from tellback.logic.words import either, listed
 if TYPE_CHECKING:
     from tellback.logic.answers.ways import Ways
 
-TOLD = 40
-"""The most ways told one by one."""
+MANY = 20
+"""With more lines than this only a few of them are told; the JSON form has all."""
+
+FEW = 8
+"""So many of them, or one of each kind."""
 
 TOLD_INFERRED = 5
 """The most told of those that suffice only through what must then be so; the JSON form has all."""
@@ -42,25 +45,86 @@ def _opening(answer: Ways) -> str:
         return f"{answer.question}{verb}: there is no way to this{given}."
     if answer.ways[0].items == ():
         needs = "whenever its needs are met" if answer.needs else "always"
-        return f"{answer.question}{verb}: {needs}{given}."
+        end = "." if answer.count == 1 else ", or else:"
+        return f"{answer.question}{verb}: {needs}{given}{end}"
     if answer.count == 1:
         return f"{answer.question}{verb} in one way{given}:"
     return f"{answer.question}{verb} in any of {answer.count} ways{given}:"
 
 
 def _numbered(answer: Ways) -> list[str]:
-    found = [way for way in answer.ways if way.items]
-    inferred = [way for way in found if way.inferred][:TOLD_INFERRED]
-    shown = [*(way for way in found if not way.inferred), *inferred][:TOLD]
+    found = [way for way in answer.ways if way.items and not way.same_as]
+    direct = [way for way in found if not way.inferred]
     lines = []
+    if len(direct) > MANY:
+        shown = _shortest_of_each_kind(direct)
+        lines = [*_as_stated(answer), "  The shortest of each kind:"]
+    else:
+        shown = [*direct, *[way for way in found if way.inferred][:TOLD_INFERRED]]
     for i, way in enumerate(shown, 1):
         if way.inferred and not (i > 1 and shown[i - 2].inferred):
             lines.append("  Sufficient as well, through what must then be so:")
         lines.append(f"{i:>3}. {_way(way)}")
-    told = sum(1 + len(way.likewise) for way in shown)
-    if told < answer.count and shown:
-        lines.append(f"     and {answer.count - told} more")
+    same = [[w for w in answer.ways if w.same_as == way.items] for way in shown]
+    told = [
+        way
+        for several in ([w for w in answer.ways if not w.items], shown, *same)
+        for way in several
+    ]
+    more = answer.count - sum(1 + len(way.likewise) for way in told)
+    lines += _coming_to_the_same(shown, same)
+    return (
+        [*lines, f"     and {more} more (all: --json; fewer: --given)"] if more and shown else lines
+    )
+
+
+def _shortest_of_each_kind(ways: Sequence[Way]) -> list[Way]:
+    """A few of the ways: of those that meet the same statements, and ask for a failure or not."""
+    kinds: dict[object, list[Way]] = {}
+    for way in ways:
+        kinds.setdefault((way.stated, way.failure, way.bare), []).append(way)
+    in_turn = [way for several in zip_longest(*kinds.values()) for way in several if way]
+    chosen = in_turn[: max(FEW, len(kinds))]
+    return [way for way in ways if way in chosen]
+
+
+def _as_stated(answer: Ways) -> list[str]:
+    """How the book itself states what has so many ways."""
+    lines = ["  As the book states it:"] if answer.stated else []
+    for one in answer.stated:
+        name = "" if one.text.startswith(one.name) else one.name
+        lines.append(f"     {one.text}  [{', '.join(part for part in (name, one.source) if part)}]")
     return lines
+
+
+def _coming_to_the_same(shown: Sequence[Way], same: Sequence[Sequence[Way]]) -> Iterator[str]:
+    """What tells the same possible states, once for all the ways in which it does."""
+    numbers: dict[str, list[int]] = {}
+    for i, (way, others) in enumerate(zip(shown, same, strict=True), 1):
+        for other in others:
+            numbers.setdefault(_instead(way.items, other.items), []).append(i)
+    for instead, several in numbers.items():
+        yield f"     In {_runs(several)} {instead}."
+
+
+def _instead(first: Sequence[Item], items: Sequence[Item]) -> str:
+    """What another wording of a way says in place of what."""
+    replaced = [item for item in first if item not in items]
+    if len(replaced) == len(first):
+        return f"it comes to the same to say {listed(told_together(items))}"
+    told = listed(told_together(replaced))
+    return f"it comes to the same to say {_other(first, items)} instead of {told}"
+
+
+def _runs(numbers: Sequence[int]) -> str:
+    """Numbers in words, those that follow one another as `1 to 7`."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return listed([f"{r[0]} to {r[-1]}" if len(r) > 2 else listed(map(str, r)) for r in runs])
 
 
 def _way(way: Way) -> str:
