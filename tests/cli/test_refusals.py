@@ -108,6 +108,16 @@ REFUSED = [
     ),
     Refused("nothing-to-compare", ["compare", "BOOK"], ["T1 with itself", "another revision"]),
     Refused(
+        "no-place-for-table",
+        ["compare", "BOOK", "BOOK", "-o", "BOOK/type.yaml"],
+        ["`type.yaml` does not say what to write", ".csv"],
+    ),
+    Refused(
+        "no-place-for-table",
+        ["compare", "BOOK", "BOOK", "-o", "BOOK/handouts/table.csv"],
+        ["there is no folder", "handouts to write table.csv into", "Make it"],
+    ),
+    Refused(
         "unknown-procedure",
         ["steps", "BOOK", "before take-off"],
         ["there is no procedure “before take-off” in this book", "folder `procedures`"],
