@@ -12,9 +12,15 @@ from tellback.logic.settings import BadSetting
 from tellback.logic.words import when_text
 
 
+SOON = 60.0
+"""What has settled within so many seconds is taken for what follows the changes."""
+
+
 @dataclass(frozen=True, slots=True)
 class Scene:
     """A moment and how it is said: `at the gate, with left pump: stops`.
+
+    Where it took long to settle, that is said too.
 
     `path` are the moments from the starting state to it.
     """
@@ -42,16 +48,20 @@ def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Sce
         raise BadSetting(
             f"no starting state is called “{start}”", f"There are: {', '.join(names)}."
         )
+    path = tuple(history_of(picture, found, changes))
     text = found if not changes else f"{found}, with {', '.join(changes)}"
-    return Scene(text, tuple(history_of(picture, found, changes)))
+    settled = path[-1].time - path[0].time
+    if settled > SOON:  # a bottle may be empty by then, of which the changes say nothing
+        text = f"{text}, settled {when_text(settled)}"
+    return Scene(text, path)
 
 
-def passing(picture: Picture, where: Scene, formula: Formula) -> float | None:
+def passing(picture: Picture, path: Sequence[Moment], formula: Formula) -> float | None:
     """After how long the formula was no longer so that was so on the way; None if it was not."""
     runner = picture.aeroplane
-    if not any(runner.holds(formula, moment.state) for moment in where.path[1:]):
+    if not any(runner.holds(formula, moment.state) for moment in path[1:]):
         return None
-    return ended_after(runner, formula, where.path)
+    return ended_after(runner, formula, path)
 
 
 def passing_text(seconds: float | None) -> str:

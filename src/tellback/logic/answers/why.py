@@ -75,7 +75,7 @@ def why(
     formula = picture.formula(condition)
     so = picture.aeroplane.holds(formula, where.moment.state)
     subject = Subjects(picture).of(condition)
-    passed = passing(picture, where, formula)
+    passed = passing(picture, where.path, formula)
     itself = _explains_itself(picture, condition, formula)
     if itself:
         sent = _sent(picture, itself, formula, where.moment)
