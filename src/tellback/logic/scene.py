@@ -11,7 +11,6 @@ from tellback.logic.run import Aeroplane, Moment
 from tellback.logic.settings import BadSetting
 from tellback.logic.words import when_text
 
-
 SOON = 60.0
 """What has settled within so many seconds is taken for what follows the changes."""
 
