@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from tellback.book.names import Names, words_of
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture, starting_states
 from tellback.logic.run import Aeroplane, Moment
@@ -89,20 +90,25 @@ def ended_after(aeroplane: Aeroplane, formula: Formula, history: Sequence[Moment
 
 def settings_of(picture: Picture, changes: Sequence[str]) -> Mapping[str, int]:
     """The changes (`thing: state`) as values of variables."""
-    return picture.settings(pairs_of(changes)).values
+    return picture.settings(pairs_of(picture.names, changes)).values
 
 
 _AS_PAIR = "Write it as `thing: state`, such as `gear lever: UP` or `left pump: stops`."
 
 
-def pairs_of(changes: Sequence[str]) -> list[tuple[str, str]]:
-    """Texts of the form `thing: state` as pairs."""
-    return [_pair(change) for change in changes]
+def pairs_of(names: Names, changes: Sequence[str]) -> list[tuple[str, str]]:
+    """Texts of the form `thing: state` as pairs. Raises BadSetting for one that is not."""
+    return [_pair(names, change) for change in changes]
 
 
-def _pair(change: str) -> tuple[str, str]:
+def _pair(names: Names, change: str) -> tuple[str, str]:
     for mark in (":", "=", " at "):
         name, found, state = change.partition(mark)
         if found:
             return name.strip(), state.strip()
+    words = words_of(change)
+    name, end = names.match(words, 0)
+    if name and end < len(words):
+        thing, state = change[: words[end - 1].end].strip(), change[words[end].offset :].strip()
+        raise BadSetting(f"“{change}” wants a colon", f"Write `{thing}: {state}`.")
     raise BadSetting(f"“{change}” does not say what and how", _AS_PAIR)

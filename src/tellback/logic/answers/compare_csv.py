@@ -38,7 +38,7 @@ def check_place(path: Path) -> None:
     """Raises NoPlaceForTable, so that it is said before the work and not after."""
     if path.suffix.casefold() != ENDING:
         raise NoPlaceForTable(
-            f"`{path.name}` does not say what to write",
+            f"`{path}` does not say what to write",
             f"A table is written as {ENDING}: end it so.",
         )
     if not path.parent.is_dir():

@@ -76,7 +76,7 @@ def effects(
     """
     picture = picture_of(book, aeroplane)
     where = scene(picture, start, changes)
-    wanted = picture.settings(pairs_of([move])).values
+    wanted = picture.settings(pairs_of(picture.names, [move])).values
     ((name, value),) = wanted.items()
     if picture.system.variables[name].kind == "failure":
         raise BadSetting(f"“{move}” is a failure, no move", "Ask `signs` what it shows.")
