@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from tellback.draw.schematic import schematic
     from tellback.logic.answers.can import can
     from tellback.logic.answers.claims import claim
+    from tellback.logic.answers.compare_csv import as_csv
     from tellback.logic.answers.effects import effects
     from tellback.logic.answers.fits import fits
     from tellback.logic.answers.limits import limits
@@ -59,6 +60,7 @@ _HOME = {
     "check": "tellback.motion.check",
     "compare": "tellback.motion.compare",
     "schematic": "tellback.draw.schematic",
+    "as_csv": "tellback.logic.answers.compare_csv",
     "as_json": "tellback.logic.shown",
     "read": "tellback.book.opening",
     "BookErrors": "tellback.book.opening",
@@ -69,6 +71,7 @@ __all__ = [
     "CAUTION",
     "BookErrors",
     "__version__",
+    "as_csv",
     "as_json",
     "can",
     "check",

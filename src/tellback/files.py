@@ -9,11 +9,18 @@ from pathlib import Path
 
 
 def replace_file(path: Path, content: bytes) -> None:
-    """Writes a file beside the path and puts it in its place, with the rights that it had."""
+    """Writes a file beside the path and puts it in its place, with the rights that it had.
+
+    Raises OSError of the path itself: of the file beside it nobody has asked.
+    """
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    except OSError as error:  # it names the file beside, which nobody has asked for
-        raise OSError(error.errno, error.strerror, str(path)) from None
+        _replace(path, content)
+    except OSError as error:
+        raise OSError(error.errno, error.strerror or str(error), str(path)) from None
+
+
+def _replace(path: Path, content: bytes) -> None:
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)

@@ -61,12 +61,6 @@ def test_of_an_indication(indication: str, mend: str) -> None:
     assert found[0].mend.endswith(mend)
 
 
-def test_a_rate_counts_per_second() -> None:
-    """A rate is a number alone; the mend tells of what."""
-    _, found = read_text(BOOK.replace("CONDITION", "always").replace("RATE", "5 %/min"))
-    assert found[0].mend == "Give the number alone: it counts % per second."
-
-
 def test_a_fault_under_for_each_is_told_once() -> None:
     """It stands in the book once, and is mended once."""
     _, found = read_text(

@@ -108,6 +108,31 @@ REFUSED = [
     ),
     Refused("nothing-to-compare", ["compare", "BOOK"], ["T1 with itself", "another revision"]),
     Refused(
+        "no-place-for-table",
+        ["compare", "BOOK", "BOOK", "-o", "BOOK/type.yaml"],
+        ["type.yaml` does not say what to write", ".csv"],
+    ),
+    Refused(
+        "no-place-for-table",
+        ["compare", "BOOK", "BOOK", "-o", "BOOK/handouts/table.csv"],
+        ["there is no folder", "handouts to write table.csv into", "Make it"],
+    ),
+    Refused(
+        "bad-setting",
+        ["signs", "BOOK", "pump stops"],
+        ["“pump stops” wants a colon", "Write `pump: stops`."],
+    ),
+    Refused(
+        "bad-setting",
+        ["effects", "BOOK", "pump: stops"],
+        ["is a failure, no move", "Ask `signs`"],
+    ),
+    Refused(
+        "misunderstood",
+        ["can", "BOOK", "never pump running"],
+        ["`pump` does not fit here", "Only a claim begins with `never`"],
+    ),
+    Refused(
         "unknown-procedure",
         ["steps", "BOOK", "before take-off"],
         ["there is no procedure “before take-off” in this book", "folder `procedures`"],
@@ -172,11 +197,26 @@ REFUSED = [
     Refused(
         "bad-command",
         ["losses", "BOOK", "pump running", "--order", "0"],
-        ["not in the range x>=1"],
+        ["must be 1 at least"],
     ),
     Refused("bad-tick", ["revise", "BOOK", "--read", "pump"], ["who read it", "--by"]),
     Refused("folder-in-use", ["new", "BOOK"], ["in use already", "a new folder"]),
-    Refused("bad-file", ["new", "BOOK/type.yaml/below"], ["type.yaml"]),
+    Refused("bad-file", ["new", "BOOK/type.yaml/below"], ["type.yaml/below", "Name another place"]),
+    Refused(
+        "bad-file",
+        ["draw", "BOOK", "32", "-o", "BOOK/none/x.svg"],
+        ["none/x.svg: no such file", "Make the folder first"],
+    ),
+    Refused(
+        "bad-file",
+        ["draw", "BOOK", "32", "-o", "BOOK/taken.svg"],
+        ["book0/taken.svg: is a directory", "name a file"],
+    ),
+    Refused(
+        "bad-command",
+        ["losses", "BOOK", "pump running", "--order", "two"],
+        ["'two' is not a whole number"],
+    ),
 ]
 JSON_TOO = [
     refused for refused in REFUSED if refused.words[0] not in {"new", "format", "fly", "draw"}
@@ -193,6 +233,7 @@ def places(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     write_book(
         broken, "units:\n  one: {runs when: oen running}\n  three: {runs when: two running}\n"
     )
+    (book / "taken.svg").mkdir()
     return {"BOOK": str(book), "BROKEN": str(broken), "NOWHERE": str(book / "nowhere")}
 
 

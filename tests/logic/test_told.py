@@ -167,6 +167,8 @@ def test_what_sets_a_memory_by_coming_on_and_by_going_out_is_not_always() -> Non
         (120, "2 min", "2 min"),
         (150.25, "2 min 30.25 s", "2 min 30 s"),
         (3600, "60 min", "60 min"),
+        (27612, "7 h 40 min 12 s", "7 h 40 min 12 s"),
+        (7205, "2 h 5 s", "2 h 5 s"),
     ],
 )
 def test_a_stated_time_is_told_exactly_and_that_of_a_run_rounded(

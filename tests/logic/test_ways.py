@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import pytest
+
 import tellback as tb
 from tests.small_books import book_of
 
@@ -259,3 +261,43 @@ def test_of_many_ways_the_statements_and_the_shortest_of_each_kind_are_told() ->
     ]
     assert len([line for line in lines[6:] if line.endswith("switch at ON  [four, p.1]")]) == 7
     assert lines[-1] == "     and 28 more (all: --json; fewer: --given)"
+
+
+@pytest.mark.parametrize(
+    ("question", "told"),
+    [
+        ("mask at WORN", "where a control stands"),
+        ("fire", "a fact from outside"),
+        ("not fire", "a fact from outside"),
+        ("altitude above 10000 ft", "a reading from outside"),
+        (
+            "pressure below 600 psi",
+            "a reading that moves in time; a scenario tells when it comes there",
+        ),
+    ],
+)
+def test_what_has_nothing_behind_it_is_not_told_as_its_own_way(question: str, told: str) -> None:
+    """It stood there as if it followed: `1. mask at WORN  [follows]`."""
+    answer = str(tb.ways(book_of(BOTTLE), question))
+    assert answer == f"{question}: answers go back no further than this, {told}."
+
+
+BOTTLE = """
+controls: {mask: {positions: [STOWED, WORN]}}
+situations: {fire: {normally: no}}
+readings:
+  altitude: {unit: ft, range: 0 to 40000, normally: 7000}
+  pressure:
+    unit: psi
+    range: 0 to 2000
+    starts at: 1800
+    moves: [{to: 0, rate: 0.1, when: mask at WORN}]
+means: {high: {when: altitude above 10000 ft}, empty: {when: pressure below 600 psi}}
+latches: {disc blown: {set when: fire, cleared when: never}}
+"""
+
+
+def test_what_is_never_cleared_has_no_way_to_it() -> None:
+    """It was told as cleared in passing, by `never`."""
+    answer = str(tb.ways(book_of(BOTTLE), "disc blown clear"))
+    assert answer == "disc blown clear — it is cleared: there is no way to this."

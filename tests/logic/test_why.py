@@ -79,7 +79,7 @@ latches:
         (
             "low set",
             ["reset: ON"],
-            "not low set (normal, with reset: ON): "
+            "low clear (normal, with reset: ON): "
             "it was cleared at once, and has not been set since.",
         ),
     ],
@@ -163,13 +163,13 @@ surfaces:
         (
             "valve at SHUT",
             "",
-            "not valve at SHUT (normal), because handle at IN.\n"
+            "valve not at SHUT (normal), because handle at IN.\n"
             "  What is missing: handle at PULLED.",
         ),
         (
             "valve at OPEN",
             "handle: PULLED",
-            "not valve at OPEN (normal, with handle: PULLED), because handle at PULLED. "
+            "valve not at OPEN (normal, with handle: PULLED), because handle at PULLED. "
             "It was so on the way there, but no longer after 1 s.\n"
             "  What is missing: handle at IN.",
         ),
@@ -225,3 +225,17 @@ units:
         tb.why(book, "pump running")
     )
     assert "missing: plugged in or wet." in str(tb.why(book, "fan running"))
+
+
+@pytest.mark.parametrize(
+    ("question", "told"),
+    [
+        ("pump running", "pump not running (normal), because"),
+        ("pump not running", "pump not running (normal), because"),
+        ("lever not at UP", "lever at UP (normal): it"),
+        ("pump running and lever at UP", "not (pump running and lever at UP) (normal), because"),
+    ],
+)
+def test_what_is_not_so_is_told_as_what_is(question: str, told: str) -> None:
+    """A question in the negative was denied a second time: `not pump not running`."""
+    assert str(tb.why(book_of(BOOK), question)).startswith(told)

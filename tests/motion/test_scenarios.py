@@ -12,7 +12,7 @@ from tellback.book.sentences import sentences
 from tellback.diagnostics import Diagnostic
 from tellback.logic.settings import BadSetting
 from tellback.motion.run import UnknownScenario
-from tellback.motion.times import BadTime
+from tellback.motion.times import BadTime, clock
 from tellback.motion.what_if import NoSuchStep, NothingOtherwise
 from tests.small_books import book_of, write_book
 
@@ -601,3 +601,39 @@ def test_what_does_not_settle_from_the_start_is_a_finding(
     found = [d for d in tb.check(book) if d.code == code]
     assert len(found) == 1
     assert found[0].message.startswith(message)
+
+
+DRAINED = """
+controls: {switch: {positions: [OFF, ON]}}
+latches: {burning: {set when: switch at ON, cleared when: never}}
+units: {generator: {runs when: burning set and not (burning set for 13 min)}}
+"""
+BURNS = """\
+title: Oxygen
+scenarios:
+  burns:
+    from: normal
+    steps:
+      - at: 5 s
+        do: switch at ON
+"""
+
+
+def test_a_long_delay_is_told_in_minutes(tmp_path: Path) -> None:
+    """It stood there as the condition is kept inside: `for 780 s`."""
+    book = tb.read(write_book(tmp_path, DRAINED, scenarios=BURNS))
+    (span,) = tb.still(book, "burns", "generator running").intervals
+    assert span.ended == "as burning set for 13 min"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "told"),
+    [
+        (41, "41 s"),
+        (123.54, "2 min 3.5 s"),
+        (7199.9, "119 min 59.9 s"),
+        (9999999999, "2777777 h 46 min 39 s"),
+    ],
+)
+def test_a_time_on_the_line_is_told_in_hours_minutes_and_seconds(seconds: float, told: str) -> None:
+    assert clock(seconds) == told

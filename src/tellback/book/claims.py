@@ -114,6 +114,9 @@ def _given(context: Context, fields: Fields) -> tuple[int | None, list[tuple[str
         words = fold(node.text).split()
         if words == ["no", "failures"]:
             failures = 0
+        elif words in (["none"], ["nothing"]):
+            message = f"`{node.text}` does not say of what there is none"
+            context.error(node, "given", message, "Write `no failures`, or leave `given` out.")
         elif words[:2] == ["at", "most"] and words[3:] in (["failure"], ["failures"]):
             failures = _count(context, node, words[2])
         elif (condition := context.condition(node)) is not None:

@@ -11,7 +11,15 @@ from tellback.book.grammar import parse_at
 from tellback.book.model import Variant
 from tellback.book.names import Declared, Names, fold, near
 from tellback.book.nodes import Items, Node, Pairs, Scalar, width
-from tellback.book.numbers import duration, number_text, split_number
+from tellback.book.numbers import (
+    SHORTER,
+    TOO_LONG,
+    UNKNOWN,
+    duration,
+    number_text,
+    split_number,
+    too_long,
+)
 from tellback.book.sources import Report
 from tellback.diagnostics import Place
 from tellback.units import UnitError, convert
@@ -125,7 +133,9 @@ class Context:
         if forms and form not in forms:
             wanted = " or ".join(forms)
             message = f"`{name}` is a {form}; a {wanted} is expected here"
-            self.error(node, "wrong-form", message, f"Name a {wanted}.")
+            also = f" A unit that `runs when: {name}` will do."
+            will_do = "unit" in forms and form in ("situation", "means")
+            self.error(node, "wrong-form", message, f"Name a {wanted}.{also * will_do}")
             return ""
         return name
 
@@ -135,6 +145,8 @@ class Context:
         folded = fold(node.text)
         if folded in known:
             return known[folded]
+        if not choices:  # where they would be stated is a fault that is told already
+            return ""
         shown = ", ".join(choices)
         perhaps = _did_you_mean(near(folded, known))
         mend = " ".join(part for part in (perhaps, f"Write one of {shown}.") if part)
@@ -179,13 +191,22 @@ class Context:
         words = (node.text if text is None else text).split(maxsplit=1)
         split = split_number(words[0]) if words else None
         if split is None:
-            self.error(node, "number", f"`{node.text}` is not a number", "Write digits.")
+            if words and too_long(words[0]):
+                self.error(node, "number", TOO_LONG, SHORTER)
+            else:
+                self.error(node, "number", f"`{node.text}` is not a number", "Write digits.")
             return None
+        if unit == UNKNOWN:
+            return float(split[0])
         given = " ".join(part for part in (split[1], *words[1:]) if part)
         try:
             return convert(split[0], given or unit, unit)
         except UnitError as error:
-            self.error(node, "unit", str(error), mend or f"Give the number in {unit}.")
+            message, in_unit = str(error), f"Give the number in {unit}."
+            if unit == "none":
+                message = "this is a plain number, without a unit"
+                in_unit = "Leave the unit out, or change the `unit` of the reading."
+            self.error(node, "unit", message, mend or in_unit)
             return None
 
     def _report_unfilled(self, node: Scalar, mark: str, offset: int) -> None:

@@ -88,11 +88,13 @@ def running_words(kind: str) -> tuple[str, str]:
 
 
 def time_text(seconds: float) -> str:
-    """A time, exactly: `3 s`, `2 min 30 s`."""
+    """A time, exactly: `3 s`, `2 min 30 s`, `3 h 5 min`."""
     if seconds < 120:
         return f"{number_text(seconds)} s"
     minutes, rest = divmod(seconds, 60)
-    return f"{number_text(minutes)} min" + (f" {number_text(rest)} s" if rest else "")
+    hours, minutes = divmod(minutes, 60) if minutes >= 120 else (0, minutes)
+    parts = ((hours, "h"), (minutes, "min"), (rest, "s"))
+    return " ".join(f"{number_text(count)} {unit}" for count, unit in parts if count)
 
 
 def _joined(parts: tuple[Condition, ...], joint: str, empty: str, names: Names) -> str:

@@ -10,7 +10,7 @@ from tellback.book.expansion import members
 from tellback.book.fields import Fields, read_fields
 from tellback.book.names import Declared, Names, fold, merged, near
 from tellback.book.nodes import Items, Node, Scalar
-from tellback.book.numbers import number_text
+from tellback.book.numbers import UNKNOWN, number_text
 from tellback.units import MEASURES, unit_named
 
 MOST_IN_GROUP = 100
@@ -51,7 +51,7 @@ def _members(
     family = " ".join(name.text.split())
     for index, named, filled in members(context, name, body):
         text = context.name(named)
-        fields = read_fields(context, filled, form, f"`{text or named.text}`")
+        fields = read_fields(context, filled, form, f"`{family}`")
         if fields is None or not text:
             continue
         declared = _declare(context, fields, text, form)
@@ -96,16 +96,16 @@ def _places(context: Context, fields: Fields, key: str) -> tuple[str, ...]:
 
 def _unit_and_range(context: Context, fields: Fields) -> tuple[str, float, float]:
     unit_node, range_node = fields.scalar("unit"), fields.scalar("range")
-    unit = unit_named(unit_node.text) if unit_node else "none"
-    if unit is None and unit_node is not None:
+    unit = (unit_named(unit_node.text) if unit_node else None) or UNKNOWN
+    if unit == UNKNOWN and unit_node is not None:
         context.error(
             unit_node, "unit", f"`{unit_node.text}` is not a unit known here",
             unit_mend(unit_node.text),
         )  # fmt: skip
     if range_node is None:
-        return unit or "none", float("-inf"), float("inf")
-    low, high = _range(context, range_node, unit or "none")
-    return unit or "none", low, high
+        return unit, float("-inf"), float("inf")
+    low, high = _range(context, range_node, unit)
+    return unit, low, high
 
 
 def unit_mend(text: str) -> str:
@@ -126,7 +126,7 @@ def _range(context: Context, node: Scalar, unit: str) -> tuple[float, float]:
         return float("-inf"), float("inf")
     if low >= high:
         context.error(node, "range", "the range has no width", "Write the smaller number first.")
-    return low, high
+    return min(low, high), max(low, high)
 
 
 _MODES = {
@@ -216,7 +216,8 @@ def _claim_names(context: Context, entry: Entry, owners: dict[str, Entry]) -> No
 
 
 def _check_same(context: Context, first: Entry, second: Entry) -> None:
-    if first.declared.unit != second.declared.unit:
+    units = {first.declared.unit, second.declared.unit} - {UNKNOWN}
+    if len(units) > 1:
         context.error(
             second.named, "unit", f"`{first.name}` has two units: {first.declared.unit} and "
             f"{second.declared.unit}", "Use one unit for all aeroplanes.",

@@ -358,13 +358,16 @@ def _position(cursor: Cursor, thing: Declared) -> str:
 def _no_such_state(cursor: Cursor, thing: Declared) -> Wrong:
     start, mend = cursor.at, f"Say {_states_in_words(thing)}."
     word = cursor.words[start].written if cursor.next() else ""
-    position, end = longest(trie_of(thing.states), cursor.words, start)
+    trie = trie_of(thing.states)
+    position, end = longest(trie, cursor.words, start)
     if cursor.next() in {"", "and", "or", "for", "comes", "goes", ")", ","}:
         message = f"it is not said what `{thing.name}` is doing"
         return cursor.wrong("no-state", message, mend, cursor.named, start)
     if position:
         denied = "not " if start and cursor.words[start - 1].folded == "not" else ""
         mend = f"Write `{thing.name} {denied}at {position}`."
+    elif cursor.next() == "to" and (meant := longest(trie, cursor.words, start + 1)[0]):
+        mend = f"Write `{thing.name} at {meant}`."
     elif cursor.next() in _ORDER_SIGNS:
         mend = f"Write `{_ORDER_SIGNS[cursor.next()]}`."
     elif cursor.next() == "is":
@@ -392,6 +395,6 @@ def _states_in_words(thing: Declared) -> str:
         unit = "" if thing.unit == "none" else f" in {thing.unit}"
         return f"`above`, `below`, `at least`, `at most` or `between` with a number{unit}"
     words = [f"`{word}`" for word in words_for(thing)]
-    if thing.states:
+    if thing.states and not (thing.form == "supply" and len(thing.states) == 2):
         words += [f"`at {thing.states[0]}`"]
     return ", ".join(words[:-1]) + (" or " if len(words) > 1 else "") + words[-1]

@@ -249,8 +249,9 @@ class _Parser:
                 "a comma may only stand in a list such as `any of (a, b)`",
                 "Write `and` or `or`.",
             )
-        return self.cursor.wrong(
-            "leftover",
-            f"`{word}` does not fit here: the statement before it is complete",
-            "Join statements with `and` or `or`; or check the name and the spelling.",
-        )
+        mend = "Join statements with `and` or `or`; or check the name and the spelling."
+        before = self.cursor.words[self.cursor.at - 1].folded if self.cursor.at else ""
+        if before in ("always", "never"):
+            mend = f"Only a claim begins with `{before}`: leave it out here."
+        message = f"`{word}` does not fit here: the statement before it is complete"
+        return self.cursor.wrong("leftover", message, mend)

@@ -14,6 +14,7 @@ from tellback.book.names import Declared, Names, fold, near
 from tellback.book.nodes import Items, Node, Pairs, Scalar
 from tellback.book.numbers import number_text
 from tellback.book.procedures import is_done_by_hand
+from tellback.book.rates import rate_of
 from tellback.book.scenario import Happening, Setting
 from tellback.book.sources import Report, Source
 from tellback.book.times import time_of
@@ -29,7 +30,7 @@ WORKS = "works again"
 
 _GOES = re.compile(
     r"to\s+(?P<number>.+?)\s+(?:in\s+(?P<time>\d.*)"
-    r"|at\s+(?P<rate>.+?)\s+a\s+(?P<unit>second|minute))"
+    r"|at\s+(?P<rate>.+))"
 )
 
 
@@ -195,16 +196,17 @@ def _setting(context: Context, name: Scalar, value: Scalar) -> Setting | None:
     return None
 
 
-def _reading(context: Context, thing: Declared, value: Scalar) -> Setting:
+def _reading(context: Context, thing: Declared, value: Scalar) -> Setting | None:
     text = value.text.strip()
     goes = _GOES.fullmatch(text)
+    if goes is None and _GOES.fullmatch(f"to {text}"):
+        context.error(value, "setting", f"`{text}` is no number", f"Write `to {text}`.")
+        return None
     if goes is None:
         return Setting(thing.name, "is", number_text(context.number(value, thing, text)))
     state = number_text(context.number(value, thing, goes["number"]))
     if goes["time"]:
         seconds = time_of(context, value, goes["time"], above_zero=True)
         return Setting(thing.name, "goes", state, seconds=seconds)
-    rate = context.plain_number(value, thing.unit, goes["rate"]) or 0.0
-    if rate <= 0:
-        context.error(value, "number", "the rate must be more than zero", "Write it without sign.")
-    return Setting(thing.name, "goes", state, rate=rate / (60 if goes["unit"] == "minute" else 1))
+    rate = rate_of(context, value, thing.unit, goes["rate"])
+    return Setting(thing.name, "goes", state, rate=rate)

@@ -180,7 +180,7 @@ KEYS: Mapping[str, tuple[Key, ...]] = {
     ),
     "moves row": (
         Key("to", "text", "the value it moves to", needed=True),
-        Key("rate", "text", "units per second", needed=True),
+        Key("rate", "text", "units per second, or such as 4 psi a minute", needed=True),
         _WHEN,
         *_BACKING,
     ),

@@ -13,6 +13,9 @@ from tellback.units import MEASURES, UnitError, convert, quantity, unit_named
 _NUMBER = re.compile(r"([+\-\u2212]?)(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?(.*)", re.ASCII)
 _MOST_DIGITS = 40
 
+UNKNOWN = ""
+"""Stands for the unit of a reading that has none, or one not known: that is told there alone."""
+
 
 def number_text(value: float) -> str:
     """A number as a pilot writes it: no exponent, no `.0`; reads back to the same number."""
@@ -37,6 +40,15 @@ def split_number(word: str) -> tuple[Fraction, str] | None:
     return Fraction(sign + match[2].replace(",", "") + (match[3] or "")), match[4]
 
 
+def too_long(word: str) -> bool:
+    """Whether it is no number only because it has too many digits."""
+    return len(word) > _MOST_DIGITS and bool(_NUMBER.fullmatch(word))
+
+
+TOO_LONG = "the number is too long"
+SHORTER = f"Write it with {_MOST_DIGITS} characters at most."
+
+
 def duration(cursor: Cursor) -> float:
     """Passes a time such as `3 s` and gives it in seconds."""
     start = cursor.at
@@ -52,9 +64,9 @@ def duration(cursor: Cursor) -> float:
             start, cursor.at,
         )  # fmt: skip
     if number <= 0:
-        raise cursor.wrong(
-            "number", "the time must be more than zero", "Leave it out.", start, cursor.at
-        )
+        unsigned = shown.lstrip("-\u2212")
+        mend = f"Write `{unsigned}`, or leave it out." if number else "Leave it out."
+        raise cursor.wrong("number", "the time must be more than zero", mend, start, cursor.at)
     return convert(number, unit, "s")
 
 
@@ -111,6 +123,8 @@ def _number_and_unit(cursor: Cursor, expected: str) -> tuple[Fraction, str]:
     start = cursor.at
     split = split_number(cursor.words[start].written) if start < len(cursor.words) else None
     if split is None:
+        if too_long(cursor.words[start].written if cursor.next() else ""):
+            raise cursor.wrong("number", TOO_LONG, SHORTER)
         found = f", not `{cursor.words[start].written}`" if cursor.next() else ""
         raise cursor.wrong("number", f"{expected} is expected here{found}", "Write it in digits.")
     number, glued = split
@@ -133,6 +147,8 @@ _AFTER_NUMBER = {"", "and", "or", "for", ")", "(", ",", "comes", "goes", "not", 
 def _in_unit_of(
     cursor: Cursor, reading: Declared, number: Fraction, unit: str, start: int, end: int
 ) -> float:
+    if reading.unit == UNKNOWN:
+        return float(number)
     if not unit and reading.unit != "none":
         shown = cursor.written(start, end)
         raise cursor.wrong(
@@ -142,6 +158,11 @@ def _in_unit_of(
     try:
         value = convert(number, unit or "none", reading.unit)
     except UnitError as error:
+        if reading.unit == "none":
+            raise cursor.wrong(
+                "unit", f"`{reading.name}` is a plain number; this one has a unit",
+                "Leave the unit out here, or change the `unit` of the reading.", start, end,
+            ) from None  # fmt: skip
         raise cursor.wrong(
             "unit", f"{error}; `{reading.name}` is in {reading.unit}",
             f"Give the number in {reading.unit}.", start, end,

@@ -14,6 +14,7 @@ from tellback.book.claims import read_claims
 from tellback.book.context import Context, pairs_of
 from tellback.book.entries import entries_of, names_from
 from tellback.book.fields import Fields, read_fields
+from tellback.book.keys import KEYS
 from tellback.book.limits import read_limits
 from tellback.book.model import Book, Chapter, Statement, Thing
 from tellback.book.nodes import Node, Scalar
@@ -91,13 +92,20 @@ def _file_names(folder: Path, report: Report) -> list[str] | None:
 
     try:
         if not folder.is_dir():
-            refuse(str(folder), "there is no such folder", "Give the folder of a type book.")
+            mend = "Give the folder of a type book."
+            if folder.is_file():
+                parent = folder.parent if folder.name == TYPE_FILE else folder.parent.parent
+                mend = f"Give the folder of the whole book, perhaps {parent}."
+            is_file = "this is a file, not a folder"
+            refuse(str(folder), is_file if folder.is_file() else "there is no such folder", mend)
             return None
         has_claims = CLAIMS_FILE in {path.name for path in folder.iterdir()}
         chapters = _yaml_files(folder, CHAPTERS)
         others = {within: _yaml_files(folder, within) for within in _FOLDERS[1:]}
     except (OSError, ValueError) as error:
-        refuse(str(folder), f"the folder cannot be read: {error}", "Check its name and rights.")
+        within = getattr(error, "filename", None) or folder
+        why = (getattr(error, "strerror", None) or str(error)).casefold()
+        refuse(str(within), f"the folder cannot be read: {why}", "Check its name and rights.")
         return None
     if not chapters or len(chapters) > MOST_FILES:
         refuse(
@@ -175,7 +183,9 @@ def _file_fields(context: Context, node: Node | None, kind: str, shown: str) -> 
     if node is None:
         return None
     if isinstance(node, Scalar) and not node.text.strip():
-        context.error(node, "empty", f"the file {shown} is empty", "Write its keys.")
+        needed = [f"`{key.name}`" for key in KEYS[kind] if key.needed]
+        mend = f"Write {' and '.join(needed)} in it, and what else it is to state."
+        context.error(node, "empty", f"the file {shown} is empty", mend)
         context.report.unread_files = True
         return None
     return read_fields(context, node, kind, f"the {kind}")
@@ -184,6 +194,10 @@ def _file_fields(context: Context, node: Node | None, kind: str, shown: str) -> 
 def _chapter(context: Context, fields: Fields, things: tuple[Thing, ...]) -> Chapter:
     place = fields.node.place
     names = {thing.name for thing in things if thing.place.file == place.file}
+    number = fields.scalar("chapter")
+    if number is not None and number.text.strip() and not number.text.strip().isdecimal():
+        message = f"`{number.text}` is not the number of a chapter"
+        context.error(number, "number", message, "Write it in digits, as `28`.")
     sheets, not_drawn = read_sheets(context, fields, names)
     return Chapter(
         fields.text("chapter"),

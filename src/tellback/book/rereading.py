@@ -348,8 +348,8 @@ def _listed(found: Rereading, passage: Passage) -> Iterator[str]:
         was = found.formerly.get(what, "").removeprefix("procedure: ")
         first, *others = several if not several[0].text else (several[0], *several)
         told = f"{what} (was {was})" if was else what
-        where = f"{first.place.file}:{first.place.line}"
-        yield f"  {f'[x] {_by(tick)}, ' if tick else '[ ] '}{told}  ({where}; {first.source})"
+        where = "; ".join(filter(None, [f"{first.place.file}:{first.place.line}", first.source]))
+        yield f"  {f'[x] {_by(tick)}, ' if tick else '[ ] '}{told}  ({where})"
         for citing in others:
             source = citing.source if citing.source != first.source else ""
             line = f"line {citing.place.line}" if citing.place != first.place else ""

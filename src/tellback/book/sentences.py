@@ -42,6 +42,7 @@ from tellback.book.model import (
 )
 from tellback.book.names import Names, names_of
 from tellback.book.numbers import number_text
+from tellback.book.rates import rate_text
 from tellback.book.sentences_in_order import procedure_text, scenario_text
 
 
@@ -148,7 +149,7 @@ class _Sentences:
     def _rows(self, lead: str, rows: Iterable[Row], unit: str) -> list[str]:
         found: list[str] = []
         for row in rows:
-            rate = f" at {number_text(row.rate)}{unit} per second" if row.rate else ""
+            rate = f" at {rate_text(row.rate, unit.strip())}" if row.rate else ""
             text = f"{'otherwise ' if found else ''}{lead} {number_text(row.value)}{unit}{rate}"
             found += self.when(text, [row.when]) if row.when else [text]
         return found

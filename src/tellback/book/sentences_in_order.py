@@ -16,8 +16,8 @@ from tellback.book.english import (
 )
 from tellback.book.model import Procedure, Step
 from tellback.book.names import Names
-from tellback.book.numbers import number_text
 from tellback.book.procedures import moves_of
+from tellback.book.rates import rate_text
 from tellback.book.scenario import Happening, Scenario, Setting
 
 
@@ -143,8 +143,7 @@ def _setting(setting: Setting, names: Names) -> str:
         case "works":
             return f"{thing} works again"
         case "goes" if setting.rate:
-            rate = f"{number_text(setting.rate)} {unit}".rstrip()
-            return f"{thing} goes to {number} at {rate} a second"
+            return f"{thing} goes to {number} at {rate_text(setting.rate, unit)}"
         case "goes":
             return f"{thing} goes to {number} in {time_text(setting.seconds)}"
     return f"{setting.thing} is {number}"

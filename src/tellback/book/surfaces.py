@@ -72,11 +72,13 @@ def _target(context: Context, entry: Entry, node: Scalar) -> tuple[str, str]:
             f"Write one of {shown}, or a control whose positions have the same names.",
         )  # fmt: skip
         return "", ""
-    missing = [s for s in context.names.things[control].states if s not in points.values()]
+    points_of = entry.declared.states or ("POINT",)
+    missing = [s for s in context.names.things[control].states if s not in points_of]
     if missing:
         context.error(
             node, "target", f"`{entry.name}` has no point {', '.join(missing)} as `{control}` has",
-            "Give the surface a point for every position of the control.",
+            f"Give it such points, or write a drive for each position: `to: {points_of[0]}` with "
+            f"`when: {control} at {missing[0]}`.",
         )  # fmt: skip
     return "", control
 

@@ -26,6 +26,7 @@ from tellback.book.model import (
 )
 from tellback.book.names import fold
 from tellback.book.nodes import Items, Scalar
+from tellback.book.rates import rate_of
 from tellback.book.surfaces import read_surface
 
 LEVELS = ("warning", "caution", "advisory", "status")
@@ -169,12 +170,7 @@ def _rate(context: Context, fields: Fields, kind: str, unit: str) -> float:
     node = fields.scalar("rate")
     if kind != "moves row" or node is None:
         return 0.0
-    per_second = "" if unit == "none" else f"{unit} "
-    mend = f"Give the number alone: it counts {per_second}per second."
-    rate = context.plain_number(node, "none", mend=mend)
-    if rate is not None and rate <= 0:
-        context.error(node, "number", "a rate must be more than zero", "`to` gives the direction.")
-    return rate or 0.0
+    return rate_of(context, node, unit, node.text, alone=True)
 
 
 def _situation(context: Context, entry: Entry, common: dict[str, Anything]) -> Thing:

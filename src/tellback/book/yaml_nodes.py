@@ -99,9 +99,11 @@ def _text(path: Path, shown: str, report: Report) -> str | None:
             data = stream.read(MOST_BYTES + 1)
     except OSError as error:
         missing = isinstance(error, FileNotFoundError)
-        why = "it is not there" if missing else (error.strerror or str(error))
+        why = "it is not there" if missing else (error.strerror or str(error)).casefold()
         why = "the link leads nowhere" if missing and path.is_symlink() else why
-        refuse("unreadable", f"the file cannot be read: {why}", "Put the file in its place.")
+        mend = "Put the file in its place; or this is not the folder of a type book."
+        mend = mend if missing else "Look at its rights: you must be allowed to read it."
+        refuse("unreadable", f"the file cannot be read: {why}", mend)
         return None
     return _decode(data, shown, report)
 

@@ -282,6 +282,16 @@ def compare(
             show_default=False,
         ),
     ] = "",
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Write the table there as CSV, instead of printing it.",
+            show_default=False,
+        ),
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """What differs? Between two aeroplanes, or two revisions.
@@ -290,7 +300,10 @@ def compare(
     otherwise is proved to be that.
     """
     import tellback as tb
+    from tellback.logic.answers.compare_csv import check_place, write_csv
 
+    if output is not None:
+        check_place(output)
     answer = tb.compare(
         tb.read(book),
         None if other is None else tb.read(other),
@@ -298,7 +311,11 @@ def compare(
         aeroplane_b=with_aeroplane,
         follow=followed,
     )
-    show_answer(answer, as_json)
+    told: object = answer
+    if output is not None:
+        write_csv(answer, output)
+        told = answer if as_json else f"{answer.headline}.\nWritten: {output}."
+    show_answer(told, as_json)
 
 
 def steps(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 import gc
 import io
 import os
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -107,17 +109,38 @@ def _run(arguments: Sequence[str]) -> int:
         raise
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
-        raise BadFile(f"{where}{(error.strerror or str(error)).casefold()}") from error
+        message = f"{where}{(error.strerror or str(error)).casefold()}"
+        raise BadFile(message, _MENDS.get(error.errno or 0, _ANY_FILE)) from error
     return status if isinstance(status, int) else 0
 
+
+_ANY_FILE = "Name another place; nothing was changed there."
+_NO_RIGHTS = "Name a place where you may write, or ask for the right to; nothing was changed there."
+_MENDS = {
+    errno.ENOENT: "Make the folder first, or name one that is there.",
+    errno.EACCES: _NO_RIGHTS,
+    errno.EPERM: _NO_RIGHTS,
+    errno.EROFS: _NO_RIGHTS,
+    errno.ENOSPC: "Make room on the disk; what was there is as it was.",
+    errno.EISDIR: "A folder has that name: name a file.",
+}
+"""What mends a file that cannot be written."""
 
 # What every misuse of a command is derived from, whoever ships it.
 _MISUSE: Any = typer.BadParameter.__mro__[2]
 
 
+_PLAINLY = (
+    (re.compile(r"a valid int(eger)?( range)?$"), "a whole number"),
+    (re.compile(r"is not in the range x>=(\d+)$"), r"must be \1 at least"),
+)
+
+
 def _as_refusal(misuse: Any) -> BadCommand:
     message = str(misuse.format_message()).rstrip(".")
     message = message[:1].casefold() + message[1:]
+    for technical, plain in _PLAINLY:
+        message = technical.sub(plain, message)
     name = misuse.ctx.command_path if getattr(misuse, "ctx", None) else "tellback"
     mend = f"See `{name} --help`."
     if "extra argument" in message:

@@ -61,6 +61,12 @@ class Course:
         return (self.made[0].history if self.made else self.rest)[0]
 
     @property
+    def path(self) -> tuple[Moment, ...]:
+        """All moments from before the first step to the settled end."""
+        after = (moment for one in self.made for moment in one.history[1:])
+        return (self.begin, *after, *self.rest[1:])
+
+    @property
     def end(self) -> Moment:
         """The settled end."""
         return self.rest[-1]

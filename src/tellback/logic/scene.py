@@ -5,16 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from tellback.book.names import Names, words_of
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture, starting_states
 from tellback.logic.run import Aeroplane, Moment
 from tellback.logic.settings import BadSetting
 from tellback.logic.words import when_text
 
+SOON = 60.0
+"""What has settled within so many seconds is taken for what follows the changes."""
+
 
 @dataclass(frozen=True, slots=True)
 class Scene:
     """A moment and how it is said: `at the gate, with left pump: stops`.
+
+    Where it took long to settle, that is said too.
 
     `path` are the moments from the starting state to it.
     """
@@ -42,16 +48,20 @@ def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Sce
         raise BadSetting(
             f"no starting state is called “{start}”", f"There are: {', '.join(names)}."
         )
+    path = tuple(history_of(picture, found, changes))
     text = found if not changes else f"{found}, with {', '.join(changes)}"
-    return Scene(text, tuple(history_of(picture, found, changes)))
+    settled = path[-1].time - path[0].time
+    if settled > SOON:  # a bottle may be empty by then, of which the changes say nothing
+        text = f"{text}, settled {when_text(settled)}"
+    return Scene(text, path)
 
 
-def passing(picture: Picture, where: Scene, formula: Formula) -> float | None:
+def passing(picture: Picture, path: Sequence[Moment], formula: Formula) -> float | None:
     """After how long the formula was no longer so that was so on the way; None if it was not."""
     runner = picture.aeroplane
-    if not any(runner.holds(formula, moment.state) for moment in where.path[1:]):
+    if not any(runner.holds(formula, moment.state) for moment in path[1:]):
         return None
-    return ended_after(runner, formula, where.path)
+    return ended_after(runner, formula, path)
 
 
 def passing_text(seconds: float | None) -> str:
@@ -80,20 +90,25 @@ def ended_after(aeroplane: Aeroplane, formula: Formula, history: Sequence[Moment
 
 def settings_of(picture: Picture, changes: Sequence[str]) -> Mapping[str, int]:
     """The changes (`thing: state`) as values of variables."""
-    return picture.settings(pairs_of(changes)).values
+    return picture.settings(pairs_of(picture.names, changes)).values
 
 
 _AS_PAIR = "Write it as `thing: state`, such as `gear lever: UP` or `left pump: stops`."
 
 
-def pairs_of(changes: Sequence[str]) -> list[tuple[str, str]]:
-    """Texts of the form `thing: state` as pairs."""
-    return [_pair(change) for change in changes]
+def pairs_of(names: Names, changes: Sequence[str]) -> list[tuple[str, str]]:
+    """Texts of the form `thing: state` as pairs. Raises BadSetting for one that is not."""
+    return [_pair(names, change) for change in changes]
 
 
-def _pair(change: str) -> tuple[str, str]:
+def _pair(names: Names, change: str) -> tuple[str, str]:
     for mark in (":", "=", " at "):
         name, found, state = change.partition(mark)
         if found:
             return name.strip(), state.strip()
+    words = words_of(change)
+    name, end = names.match(words, 0)
+    if name and end < len(words):
+        thing, state = change[: words[end - 1].end].strip(), change[words[end].offset :].strip()
+        raise BadSetting(f"“{change}” wants a colon", f"Write `{thing}: {state}`.")
     raise BadSetting(f"“{change}” does not say what and how", _AS_PAIR)

@@ -60,7 +60,8 @@ def _setting(system: System, thing: str, state: str) -> tuple[str, int]:
             return variable.name, _index(variable, state)
     options = [w for v in (own, failure) if v is not None for w in v.values if w != "ok"]
     if not options:
-        raise BadSetting(f"{thing} follows from other things; it cannot be set", "")
+        mend = "Set what it follows from. To let it fail, state how under `fails` in the book."
+        raise BadSetting(f"{thing} follows from other things; it cannot be set", mend)
     raise BadSetting(f"{thing} cannot be “{state}”", f"It can be: {', '.join(options)}.")
 
 

@@ -52,7 +52,7 @@ def literal_text(system: System, name: str, values: Iterable[int]) -> str:
         case "cancelled":
             return f"{variable.thing} {'cancelled' if affirmed else 'not cancelled'}"
         case "delay":
-            return _delay_text(system, name, affirmed)
+            return delay_text(system, name, affirmed)
         case "last":
             condition = variable.thing.removeprefix("last ")
             return f"before that {condition}" if affirmed else f"before that not ({condition})"
@@ -65,7 +65,7 @@ def literal_text(system: System, name: str, values: Iterable[int]) -> str:
     return _positions_text(variable.thing, variable.values, chosen)
 
 
-def _delay_text(system: System, name: str, affirmed: bool) -> str:
+def delay_text(system: System, name: str, affirmed: bool = True) -> str:
     """How long something has been so: twenty minutes, not 1200 seconds."""
     seconds = next(rule.seconds for rule in system.delays if rule.variable == name)
     held = system.variables[name].thing.rpartition(" for ")[0]

@@ -10,6 +10,7 @@ from tellback.book.conditions import Condition
 from tellback.book.english import time_text
 from tellback.book.model import Procedure, Reading, Step
 from tellback.book.procedures import moves_of
+from tellback.book.rates import rate_text
 from tellback.book.scenario import Happening, Setting
 from tellback.logic.formula import Formula
 from tellback.logic.procedure import MADE, NOT_SO, SO, Numbered, branches, numbered
@@ -170,7 +171,7 @@ def setting_text(setting: Setting, unit: str) -> str:
         case "goes":
             how = f"in {time_text(setting.seconds)}"
             if setting.rate:
-                how = f"at {measured(setting.rate, unit)} a second"
+                how = f"at {rate_text(setting.rate, unit)}"
             return f"{thing} to {measured(float(state), unit)} {how}"
     if state in ("yes", "no"):
         return thing if state == "yes" else f"not {thing}"

@@ -14,7 +14,7 @@ from tellback.logic.run import Barred, Moment
 from tellback.logic.system import Regions
 from tellback.logic.translate import failure_name
 from tellback.logic.travel import after
-from tellback.logic.words import measured
+from tellback.logic.words import delay_text, measured
 from tellback.motion.trace import (
     ARRIVES,
     BARRED,
@@ -127,7 +127,7 @@ class Stage:
         variable = self.picture.system.variables[name]
         toward = self.moment.under_way[name].value
         if variable.kind == "delay":
-            return Event(ELAPSES, variable.thing)
+            return Event(ELAPSES, delay_text(self.picture.system, name))
         if variable.kind == "place":
             place = variable.values[toward]
             on_the_way = toward % 2 == 1

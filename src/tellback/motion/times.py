@@ -19,7 +19,9 @@ def asked(text: str) -> float:
 
 
 def clock(seconds: float) -> str:
-    """A time from the beginning, to a tenth of a second: `41 s`, `2 min 3.5 s`."""
+    """A time from the beginning, to a tenth of a second: `41 s`, `2 min 3.5 s`, `3 h 0 min 5 s`."""
     minutes, rest = divmod(round(seconds, 1), 60)
     shown = f"{round(rest, 1):g} s"
+    if minutes >= 120:
+        return f"{minutes // 60:.0f} h {minutes % 60:g} min {shown}"
     return f"{minutes:g} min {shown}" if minutes else shown

@@ -149,7 +149,7 @@ def _left_out(happening: Happening) -> Happening:
 
 def added_steps(picture: Picture, changes: Sequence[str], at: float) -> Iterator[Happening]:
     """The changes as steps that come at a time."""
-    for thing, state in pairs_of(changes):
+    for thing, state in pairs_of(picture.names, changes):
         step = change_at(picture.names, thing, state, at)
         if isinstance(step, Diagnostic):
             raise BadSetting(step.message, step.mend)

@@ -145,6 +145,12 @@ class Comparison:
         return "\n".join(lines_of(self))
 
     @property
+    def headline(self) -> str:
+        """The two, and how many differences they have."""
+        count = len(self.differences)
+        return f"{self.a} and {self.b}: {count or 'no'} difference{'s' * (count != 1)}"
+
+    @property
     def changes(self) -> Iterator[Change]:
         """Everything that is stated otherwise of the aeroplane, in rows or not."""
         for difference in self.differences:

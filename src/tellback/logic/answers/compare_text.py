@@ -47,15 +47,14 @@ _PART = {STATEMENT: "a statement ", "step": "a step ", "expects": "expected "}
 def lines_of(comparison: Comparison) -> Iterator[str]:
     """All lines of a comparison."""
     count = len(comparison.differences)
-    told = f"{count or 'no'} difference{'s' * (count != 1)}"
-    yield f"{comparison.a} and {comparison.b}: {told}{':' if count else '.'}"
+    yield f"{comparison.headline}{':' if count else '.'}"
     for number, difference in enumerate(comparison.differences, 1):
         yield from _row(comparison, number, difference)
     yield from _scenarios(comparison)
     if comparison.restated:
         yield "Told otherwise, and no difference of the aeroplane:"
     for change in comparison.restated:
-        yield f"  {_head(comparison, change)}"
+        yield f"  {head(comparison, change)}"
         yield from _told(comparison, change, 6)
     if comparison.sources:
         yield f"Only the source {'differs' if comparison.same_book else 'has changed'}:"
@@ -63,23 +62,26 @@ def lines_of(comparison: Comparison) -> Iterator[str]:
         items = named_together(change.item for change in group)
         yield f"  {items} ({group[0].kind}): {_two_sources(comparison, group[0])}"
     if count:
-        yield (
-            "Levels as in FAA AC 120-53, proposed by this rule; the operator decides. "
-            f"{comparison.rule}"
-        )
+        yield levels_told(comparison)
+
+
+def levels_told(comparison: Comparison) -> str:
+    """What the levels are, and by which rule they are proposed."""
+    return (
+        "Levels as in FAA AC 120-53, proposed by this rule; the operator decides. "
+        f"{comparison.rule}"
+    )
 
 
 def _row(comparison: Comparison, number: int, row: Difference) -> Iterator[str]:
-    first, *others = row.changes
-    yield f"{number}. {_head(comparison, first, row.item)}"
+    first = row.changes[0]
+    yield f"{number}. {head(comparison, first, row.item)}"
     yield from _told(comparison, first, 4)
-    for change in others:
-        if change.what == SOURCE and (change.before, change.after) == _sources(first):
-            continue
-        yield f"    {_begun(_what(comparison, change))}"
+    for change in others_told(row):
+        yield f"    {begun(what_differs(comparison, change))}"
         yield from _told(comparison, change, 6)
     for change in row.with_it:
-        yield f"    With it: {_head(comparison, change)}"
+        yield f"    With it: {head(comparison, change)}"
         yield from _told(comparison, change, 6)
     yield (
         f"    Flight characteristics: {row.flight_characteristics}. Procedures: {row.procedures}."
@@ -87,6 +89,16 @@ def _row(comparison: Comparison, number: int, row: Difference) -> Iterator[str]:
     yield (
         f"    Proposed: training {row.training}, checking {row.checking}, currency {row.currency}."
     )
+
+
+def others_told(row: Difference) -> list[Change]:
+    """The changes of the item but the first; not its source again, which stands beside that."""
+    first, *others = row.changes
+    return [
+        change
+        for change in others
+        if change.what != SOURCE or (change.before, change.after) != sources(first)
+    ]
 
 
 def _scenarios(comparison: Comparison) -> Iterator[str]:
@@ -97,7 +109,7 @@ def _scenarios(comparison: Comparison) -> Iterator[str]:
         for one in group:
             yield f"  {one.scenario}" + (f"  [{one.source}]" if one.source else "")
         for change in group[0].changes:
-            yield f"    {_begun(_what(comparison, change))}"
+            yield f"    {begun(what_differs(comparison, change))}"
             yield from _told(comparison, change, 6)
         if group[0].parting:
             yield from _parting(comparison, group[0].parting)
@@ -114,27 +126,30 @@ def _parting(comparison: Comparison, parting: Parting) -> Iterator[str]:
         yield f"      {label}: {does or 'nothing of this'}"
 
 
-def _sources(change: Change) -> tuple[str, str]:
+def sources(change: Change) -> tuple[str, str]:
+    """Where either book states it."""
     return change.source_a, change.source_b
 
 
 def _told(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
-    yield from _sides(comparison, change, inset)
-    yield from (f"{' ' * inset}{line}" for line in _behaviour(comparison, change))
+    yield from sides_told(comparison, change, inset)
+    yield from (f"{' ' * inset}{line}" for line in behaviour(comparison, change))
 
 
-def _head(comparison: Comparison, change: Change, item: str = "") -> str:
-    what = _what(comparison, change)
+def head(comparison: Comparison, change: Change, item: str = "") -> str:
+    """Of what thing, and how it differs."""
+    what = what_differs(comparison, change)
     if change.kind == "claim" and (change.after or change.before).startswith(change.item):
         return f"a claim: {what}"
     return f"{item or change.item} ({change.kind}){', ' if ': ' in what else ': '}{what}"
 
 
-def _begun(text: str) -> str:
+def begun(text: str) -> str:
+    """The text with a large letter at its beginning."""
     return text[:1].upper() + text[1:]
 
 
-def _what(comparison: Comparison, change: Change) -> str:
+def what_differs(comparison: Comparison, change: Change) -> str:
     """What differs, after the key it stands under: `runs when: changed`."""
     first, _, last = change.what.rpartition(" ")
     only = {ADDED: comparison.b, REMOVED: comparison.a}.get(last, "")
@@ -156,7 +171,7 @@ def _two_sources(comparison: Comparison, change: Change) -> str:
     return f"{before}, now {after}"
 
 
-def _sides(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
+def sides_told(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
     """What stands in either book; of what one alone has, what that has."""
     whole = change.what.endswith((ADDED, REMOVED))
     for label, text, source, fitted in (
@@ -175,7 +190,8 @@ def _side(text: str, source: str, fitted: str) -> str:
     return f"{text}{f'  [{known}]' if known else ''}"
 
 
-def _behaviour(comparison: Comparison, change: Change) -> Iterator[str]:
+def behaviour(comparison: Comparison, change: Change) -> Iterator[str]:
+    """In which state it shows, and what either does there; or that it makes no difference."""
     case = change.case
     if case is not None:
         smallest = "smallest " if case.smallest else ""

@@ -18,7 +18,7 @@ from tellback.logic.items import Item
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import pairs_of, scene
 from tellback.logic.settings import BadSetting
-from tellback.logic.words import alike, listed
+from tellback.logic.words import alike, listed, literal_text
 
 PATIENCE = 20_000
 """The effort of search that one effect may take."""
@@ -76,8 +76,10 @@ def effects(
     """
     picture = picture_of(book, aeroplane)
     where = scene(picture, start, changes)
-    wanted = picture.settings(pairs_of([move])).values
+    wanted = picture.settings(pairs_of(picture.names, [move])).values
     ((name, value),) = wanted.items()
+    if picture.system.variables[name].kind == "failure":
+        raise BadSetting(f"“{move}” is a failure, no move", "Ask `signs` what it shows.")
     if value == where.moment.state[name]:
         told = f"already so ({where.text}): {_move_text(picture, name, value)}"
         raise BadSetting(told, "Ask from another starting state, or of another position.")
@@ -99,7 +101,9 @@ def effects(
 
 def _move_text(picture: Picture, name: str, value: int) -> str:
     variable = picture.system.variables[name]
-    return said(variable.thing, variable.kind, variable.values[value])
+    if variable.kind == "control":
+        return said(variable.thing, variable.kind, variable.values[value])
+    return literal_text(picture.system, name, frozenset([value]))
 
 
 def _judged(moved: Moved, change: Change) -> Effect:

@@ -139,7 +139,10 @@ def _text(answer: Fits) -> list[str]:
     if not answer.sets and not answer.disputed:
         limit = f" with {failures_text(answer.order)}" if answer.order is not None else ""
         head = f"{seen} ({answer.start}): nothing{limit} explains it."
-        return [head, *left_out(answer.restless)]
+        tried = (
+            "  Only failures were tried, all else as it stands. `ways` tells what else there is."
+        )
+        return [head, tried, *left_out(answer.restless)]
     lines = [f"{seen} ({answer.start}) would be explained by:"]
     for i, chosen in enumerate(answer.sets, 1):
         lines.append(f"{i:>3}. {listed(f.text for f in chosen)}")

@@ -97,7 +97,7 @@ def losses(
         replayed=0 if free else len(listed_sets),
         disputed=tuple(found.said(s) for s in disputed),
         restless=sought.restless,
-        passed=passing(picture, where, formula),
+        passed=passing(picture, where.path, formula),
         slowest=max((seconds for seconds in times.values() if seconds), default=0),
     )
 

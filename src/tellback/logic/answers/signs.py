@@ -68,7 +68,7 @@ def signs(
 
 def failures_in(picture: Picture, failures: Sequence[str]) -> dict[str, int]:
     """The failures (`thing: mode`) as values of variables; BadSetting for what is none."""
-    wanted = picture.settings(pairs_of(failures)).values
+    wanted = picture.settings(pairs_of(picture.names, failures)).values
     for name in wanted:
         if picture.system.variables[name].kind != "failure":
             mend = "Name what fails and how: `left pump: stops`."

@@ -25,7 +25,7 @@ from tellback.logic.procedure import (
     numbered,
     picture_for,
 )
-from tellback.logic.scene import scene
+from tellback.logic.scene import passing, scene
 from tellback.logic.trials import Trial, Trials, Tries
 from tellback.refusals import Refusal
 
@@ -62,13 +62,15 @@ class Secured:
     """What the procedure must bring about, and whether it was so before and is so at the end.
 
     `since` is the number of the step from which on it is so; empty if it is not, or was so before
-    the first.
+    the first. `passed` is after how many seconds it was no longer so that a step had brought about
+    or left so; None if it is so at the end, or never was.
     """
 
     text: str
     before: bool
     after: bool
     since: str
+    passed: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,7 +273,9 @@ class _Done:
             ]
             missing = max((i for i, met in enumerate(so) if not met), default=-1)
             since = made[missing].number if 0 <= missing < len(made) else ""
-            yield Secured(statement.text, so[0], so[-1], since)
+            formula = self.picture.formula(statement.condition)
+            passed = passing(self.picture, self.course.path, formula)
+            yield Secured(statement.text, so[0], so[-1], since, passed)
 
     def whole(self, usual: dict[str, str]) -> tuple[tuple[Difference, ...], tuple[Difference, ...]]:
         """What is again as it was in the starting state, and what else is otherwise at the end."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 from tellback.logic.answers.together import OPPOSITES, said_together, without_passing
 from tellback.logic.facts import said
 from tellback.logic.procedure import BARRED, SO
+from tellback.logic.scene import passing_text
 from tellback.logic.words import listed, when_text
 
 if TYPE_CHECKING:
@@ -86,7 +87,8 @@ def _backing(step: StepMade, answer: Steps) -> str:
 
 def _whole(answer: Steps) -> Iterator[str]:
     for secured in answer.secured:
-        yield f"  {'Secured' if secured.after else 'Not secured'}: {secured.text}{_since(secured)}."
+        known = "Secured" if secured.after else "Not secured"
+        yield f"  {known}: {secured.text}{_since(secured)}.{passing_text(secured.passed)}"
     for title, found in (("Again as it was", answer.restored), ("It brings about", answer.brought)):
         if len(found) > LISTED:
             yield f"  {title}:"

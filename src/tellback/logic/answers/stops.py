@@ -103,7 +103,7 @@ def stops(
         barred,
         left,
         restless,
-        passing(picture, where, formula),
+        passing(picture, where.path, formula),
     )
 
 

@@ -10,7 +10,7 @@ from tellback.book import conditions as c
 from tellback.book.model import Book
 from tellback.logic.answers.ways_text import ways_text
 from tellback.logic.combinations import Combinations
-from tellback.logic.formula import Formula
+from tellback.logic.formula import FALSE, Formula
 from tellback.logic.given import understand_given
 from tellback.logic.items import Item, View, apart_from, covers, minimal_cubes
 from tellback.logic.limits import TooLarge
@@ -178,13 +178,14 @@ def _as_stated(
 
 def _passing(picture: Picture, subject: Subject, failures: int | None) -> tuple[Statement, ...]:
     """What is stated to bring a change about that no lasting state shows, if it can be."""
-    if not subject.verb or not subject.stated:
+    stated = [s for s in subject.stated if s.formula != FALSE]
+    if not subject.verb or not stated:
         return ()
     after = picture.formula(subject.condition)
     possible = picture.possible((), [after], failures)
     if possible.meets(picture.symbols.of(after), PATIENCE) is False:
         return ()
-    return _told(subject.stated)
+    return _told(stated)
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,10 +26,30 @@ TOLD_INFERRED = 5
 
 def ways_text(answer: Ways) -> str:
     """The answer in plain English, the most important first."""
+    if given := _given_itself(answer):
+        return f"{answer.question}: answers go back no further than this, {given}."
     lines = [_opening(answer)]
     lines += _numbered(answer)
     lines += [f"  {line}" for line in _footing(answer)]
     return "\n".join(lines)
+
+
+_ENDS = {
+    "control": "where a control stands",
+    "situation": "a fact from outside",
+    "reading": "a reading from outside",
+    "number": "a reading that moves in time; a scenario tells when it comes there",
+}
+"""What answers go back to and no further, by kind."""
+
+
+def _given_itself(answer: Ways) -> str:
+    """What the question is about, if its only way is itself; else empty."""
+    ways = [way.items for way in answer.ways]
+    told = [item.text.replace(",", "") for item in ways[0]] if len(ways) == 1 else []
+    if told != [answer.question.replace(",", "")]:
+        return ""
+    return _ENDS.get(ways[0][0].kind, "")
 
 
 def _opening(answer: Ways) -> str:

@@ -36,7 +36,7 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """Why X is so (or not so) at a moment.
+    """Why X is so (or not so) at a moment; `told` is that in words.
 
     `because` is the smallest sufficient reason as seen; `missing` gives, if X is not so, for each
     of the nearest ways what it lacks; `chain` goes back from the reason to the inputs, each supply
@@ -49,6 +49,7 @@ class Reason:
     aeroplane: str
     start: str
     so: bool
+    told: str
     because: tuple[Item, ...]
     chain: tuple[Link, ...]
     missing: tuple[tuple[Item, ...], ...]
@@ -74,8 +75,9 @@ def why(
     where = scene(picture, start, changes)
     formula = picture.formula(condition)
     so = picture.aeroplane.holds(formula, where.moment.state)
+    told = picture.phrase(condition if so else _denied(condition))
     subject = Subjects(picture).of(condition)
-    passed = passing(picture, where, formula)
+    passed = passing(picture, where.path, formula)
     itself = _explains_itself(picture, condition, formula)
     if itself:
         sent = _sent(picture, itself, formula, where.moment)
@@ -85,6 +87,7 @@ def why(
                 aeroplane=picture.book.aeroplane,
                 start=where.text,
                 so=so,
+                told=told,
                 because=(),
                 chain=(),
                 missing=(),
@@ -104,12 +107,18 @@ def why(
         aeroplane=picture.book.aeroplane,
         start=where.text,
         so=so,
+        told=told,
         because=_items(view, {n: v for n, v in because.items() if not _intact(view, n, v)}),
         chain=tuple(_chain(view, because, now, asked)),
         missing=() if so else tuple(_missing(view, formula, now)),
         whys=tuple(_whys(picture, subject, where.moment)) if so else (),
         passed=passed,
     )
+
+
+def _denied(condition: c.Condition) -> c.Condition:
+    """What is so where the condition is not."""
+    return condition.part if isinstance(condition, c.Not) else c.Not(condition)
 
 
 def _explains_itself(picture: Picture, condition: c.Condition, formula: Formula) -> str:

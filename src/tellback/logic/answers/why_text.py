@@ -23,14 +23,13 @@ TOLD_MISSING = 6
 
 def why_text(answer: Reason) -> list[str]:
     """The lines of the answer: the reason, what is missing, the book's reasons, the chain."""
-    state = "" if answer.so else "not "
     if answer.history:
-        lines = [f"{state}{answer.question} ({answer.start}): {answer.history}."]
+        lines = [f"{answer.told} ({answer.start}): {answer.history}."]
         return [*lines, *_whys_text(answer.whys)]
     reason = listed(told_together(answer.because))
     passed = passing_text(answer.passed)
     because = f"because {reason or 'nothing forbids it'}."
-    lines = [f"{state}{answer.question} ({answer.start}), {because}{passed}"]
+    lines = [f"{answer.told} ({answer.start}), {because}{passed}"]
     if answer.missing:
         lines.append(f"  What is missing: {_options(answer.missing)}.")
     lines += _whys_text(answer.whys)

@@ -26,6 +26,7 @@ from tellback.book.model import (
     Unit,
 )
 from tellback.book.numbers import number_text
+from tellback.book.rates import rate_text
 from tellback.logic.formula import FALSE, TRUE, Formula, Lit, Ref, conj, disj, neg
 from tellback.logic.picture import Picture
 
@@ -282,7 +283,7 @@ def _of_reading(make: _Maker, reading: Reading) -> Iterator[Part]:
 
 def _row_entry(make: _Maker, reading: Reading, row: Row) -> Entry:
     value = _number(reading.unit, row.value)
-    rate = f" at {number_text(row.rate)} a second" if row.rate else ""
+    rate = f" at {rate_text(row.rate, reading.unit)}" if row.rate else ""
     always = Statement(ALWAYS, "always", reading.place, source=reading.source)
     when = row.when or always
     text = f"{value}{rate} when {one_line(when.text)}" if row.when else f"{value}{rate}"
@@ -308,7 +309,7 @@ def _reads(unit: str, row: Row) -> tuple[str, str]:
 
 
 def _moves(unit: str, row: Row) -> tuple[str, str]:
-    goal = f"to {_number(unit, row.value)} at {number_text(row.rate)} a second"
+    goal = f"to {_number(unit, row.value)} at {rate_text(row.rate, unit)}"
     return f"it moves {goal}", f"it does not move {goal}"
 
 
