@@ -5,7 +5,7 @@ in as few bits as it takes, most significant first; codes that are left over sta
 value, so that every code is valid and no side condition is ever needed.
 """
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 from heapq import heappop, heappush
@@ -286,22 +286,16 @@ class Space:
                     level = function.node_level()
                     if level is None:
                         return _changes(function, came, state)
-                    as_near.append(function)
                     name = self._names[self._index_of_level[level]]
+                    as_near.append((function, name))
                     by = _Came(function, name, state[name])
                     function = self._child(function, name, state[name])
-            nearest = (pair for one in reversed(as_near) for pair in self._changed(one, state))
-
-    def _changed(
-        self, function: BDDFunction, state: Mapping[str, int]
-    ) -> Iterator[tuple[_Came, BDDFunction]]:
-        """What the function becomes where its first variable is not as in the state."""
-        level = function.node_level()
-        assert level is not None
-        name = self._names[self._index_of_level[level]]
-        for value, child in enumerate(self._children(function)):
-            if value != state[name]:
-                yield _Came(function, name, value), child
+            nearest = (
+                (_Came(one, changed, value), child)
+                for one, changed in reversed(as_near)
+                for value, child in enumerate(self._children(one))
+                if value != state[changed]
+            )
 
     def _child(self, function: BDDFunction, name: str, value: int) -> BDDFunction:
         """What the function becomes for a value of its first variable."""
