@@ -4,6 +4,7 @@ from functools import partial
 
 import pytest
 
+import tellback as tb
 from tellback.logic.combinations import Combinations
 from tellback.logic.items import View
 from tellback.logic.picture import Picture, picture_of, understand
@@ -54,3 +55,31 @@ def test_nothing_is_proved_without_runs_or_a_search(monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(Combinations, "_brought_about", lambda self, doubt: None)
     _, _, proved = asked("pump running")
     assert not proved
+
+
+WATCHED = [f"{place} door open" for place in "abcdefghi"]
+A_DELAY_THAT_SETS = f"""
+controls: {{switch: {{positions: [OFF, ON]}}}}
+situations: {{hot: {{}}, reset: {{}}, {", ".join(f"{one}: {{}}" for one in WATCHED)}}}
+units: {{fan: {{runs when: switch at ON and trip clear and not (hot for 5 s) and memory clear}}}}
+latches:
+  trip: {{set when: hot for 5 s, cleared when: switch at OFF}}
+  memory:
+    set when: "any of ({", ".join(f"{one} comes on" for one in WATCHED)})"
+    cleared when: reset
+"""
+"""Too many things come on and go out for a search: nothing is excluded by one."""
+
+
+def test_a_delay_that_has_elapsed_has_set_what_it_sets() -> None:
+    """The fan was said to need that it is not hot for 5 s besides, and that was not decided."""
+    answer = tb.ways(book_of(A_DELAY_THAT_SETS), "fan running")
+    assert str(answer) == (
+        "fan running in one way:\n  1. switch at ON, trip clear and memory clear  [stated]"
+    )
+
+
+def test_a_delay_that_sets_what_is_being_cleared_may_have_elapsed() -> None:
+    off = A_DELAY_THAT_SETS.replace("switch at ON and trip", "trip")
+    told = [str(way.items[-1]) for way in tb.ways(book_of(off), "fan running").ways]
+    assert "not (hot for 5 s)" in told

@@ -227,6 +227,11 @@ def test_what_is_the_same_for_like_members_is_told_once() -> None:
     ]
 
 
+def test_another_wording_of_all_of_a_way_is_told_whole() -> None:
+    answer = tb.ways(book_of(CARTS.replace(" and cold", "")), "left warmed")
+    assert str(answer).splitlines()[-1] == "     1 comes to the same as left line live."
+
+
 def test_what_another_source_can_bring_too_is_not_the_same() -> None:
     spare = CARTS.replace("fed by: right cart", "fed by: [right cart, spare cart]")
     answer = tb.ways(book_of(spare), "right warmed")

@@ -7,7 +7,7 @@ supply, surface position or memory; to the root only inputs and memories are sto
 from __future__ import annotations
 
 import operator
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 
@@ -25,6 +25,7 @@ from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
 from tellback.logic.system import DelayRule
 from tellback.logic.words import literal_text
+from tellback.logic.world import by_variable, first_to_hold
 
 ORDERED = frozenset({"reading", "number", "place"})
 
@@ -111,7 +112,8 @@ class View:
     def _tied(self, items: Collection[str]) -> Node:
         """What the delays among the items have in common with the others in every steady state.
 
-        One that has elapsed has its condition hold, and with it have shorter ones of the same.
+        One that has elapsed has its condition hold, and with it have shorter ones of the same. No
+        memory that one sets or clears is due.
         """
         delays = [rule for rule in self.picture.system.delays if rule.variable in items]
         ties = []
@@ -123,7 +125,22 @@ class View:
             for other in delays:
                 if self._held(other) == condition and other.seconds < rule.seconds:
                     ties.append(~elapsed | self.space.literal(other.variable, (1,)))
+        ties += self._calm(items, {rule.variable for rule in delays})
         return self.space.all_of(ties)
+
+    def _calm(self, items: Collection[str], delays: Set[str]) -> Iterator[Node]:
+        """That none of the memories among the items is due which one of these delays may change."""
+        graph, system = self.picture.graph, self.picture.system
+        lasts = {rule.variable for rule in system.lasts}
+        for name, rules in by_variable(r for r in system.steps if r.variable in items).items():
+            behind = variables_of(graph, [rule.condition for rule in rules])
+            if not delays & behind or lasts & behind:  # what comes on is so for an instant only
+                continue
+            due = [(rule.value, self.values.of(rule.condition)) for rule in rules]
+            for value, where in first_to_hold(self.space, due):
+                calm = ~where | self.space.literal(name, (value,))
+                others = [n for n in self.space.support(calm) if n not in items]
+                yield self.space.exists(calm, others)
 
     def _held(self, rule: DelayRule) -> Formula:
         """What a delay waits for, which as an item it stands for."""

@@ -119,21 +119,23 @@ def _as_stated(answer: Ways) -> list[str]:
 
 def _coming_to_the_same(shown: Sequence[Way], same: Sequence[Sequence[Way]]) -> Iterator[str]:
     """What tells the same possible states, once for all the ways in which it does."""
-    numbers: dict[str, list[int]] = {}
+    numbers: dict[tuple[str, str], list[int]] = {}
     for i, (way, others) in enumerate(zip(shown, same, strict=True), 1):
         for other in others:
             numbers.setdefault(_instead(way.items, other.items), []).append(i)
-    for instead, several in numbers.items():
-        yield f"     In {_runs(several)} {instead}."
+    for (told, replaced), several in numbers.items():
+        if replaced:
+            yield f"     In {_runs(several)} it comes to the same to say {told} instead of {replaced}."
+        else:
+            yield f"     {_runs(several)} comes to the same as {told}."
 
 
-def _instead(first: Sequence[Item], items: Sequence[Item]) -> str:
-    """What another wording of a way says in place of what."""
+def _instead(first: Sequence[Item], items: Sequence[Item]) -> tuple[str, str]:
+    """What another wording of a way says, and in place of what, if not of all."""
     replaced = [item for item in first if item not in items]
     if len(replaced) == len(first):
-        return f"it comes to the same to say {listed(told_together(items))}"
-    told = listed(told_together(replaced))
-    return f"it comes to the same to say {_other(first, items)} instead of {told}"
+        return listed(told_together(items)), ""
+    return _other(first, items), listed(told_together(replaced))
 
 
 def _runs(numbers: Sequence[int]) -> str:
