@@ -201,3 +201,27 @@ def test_a_file_of_the_book_is_not_its_folder(tmp_path: Path, file: str) -> None
             f"Give the folder of the whole book, perhaps {folder}.",
         )
     ]
+
+
+@pytest.mark.parametrize("places", ["positions: [OFF, ON]", "points: [CLOSED, OPEN]"])
+def test_what_has_no_positions_is_told_once(tmp_path: Path, places: str) -> None:
+    """What speaks of its positions is no fault besides; one of them was a traceback."""
+    key = places.partition(":")[0]
+    more = (
+        "  handle: {positions: [IN, OUT], cannot go to IN when: supply button not ON}\n"
+        "means: {m: {when: supply valve shut or supply button running}}\n"
+    )
+    text = CHAPTER.replace(places, "normally: OFF" if key == "positions" else "kind: valve")
+    folder = write_book(tmp_path, text.replace("situations:\n", more + "situations:\n"))
+    found = [message for message, _ in errors(folder)]
+    assert f"has no `{key}`" in " ".join(found)
+    assert not [mend for _, mend in errors(folder) if "one of ." in mend]
+    assert not [message for message in found if message.endswith("it has ")]
+
+
+def test_a_key_of_another_section_names_that_section(tmp_path: Path) -> None:
+    folder = whole(tmp_path, "supplies:\n", "  # supplies:\n")
+    assert errors(folder)[0] == (
+        "`essential bus` has no key `fed by`",
+        "`fed by` is a key of what stands under `supplies`: is it meant to stand there?",
+    )

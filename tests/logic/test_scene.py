@@ -85,3 +85,38 @@ def test_what_a_list_secures_only_for_a_while_is_told_with_the_time() -> None:
         "  Not secured: line live and mask at WORN. "
         "It was so on the way there, but no longer after 5 h." in str(answer).splitlines()
     )
+
+
+@pytest.mark.parametrize("number", ["1e400 ft", "nan ft", "fast", "5 kg", "0x10 ft"])
+def test_what_is_no_value_of_a_reading_says_which_there_are(number: str) -> None:
+    """A number beyond all measure was a traceback."""
+    with pytest.raises(BadSetting, match="is no value of altitude") as refused:
+        tb.effects(book_of(BOTTLE), f"altitude: {number}")
+    assert refused.value.mend == "Write a number from 0 ft to 40,000 ft."
+
+
+@pytest.mark.parametrize("name", ["xyz: ON", "pump: breaks", "line: lost", "mask STOWED"])
+def test_whatever_is_not_a_change_says_what_to_write(name: str) -> None:
+    with pytest.raises(BadSetting) as refused:
+        tb.effects(book_of(BOTTLE), name)
+    assert refused.value.mend
+
+
+def test_an_unknown_aeroplane_says_what_to_write() -> None:
+    with pytest.raises(ValueError, match="there is no aeroplane `T9`") as refused:
+        tb.ways(book_of(BOTTLE), "line live", aeroplane="T9")
+    assert "serial number" in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    "claim",
+    [
+        "if  mask at WORN\tthen mask not at STOWED",
+        "if mask at WORN\nthen mask not at STOWED",
+        "mask at WORN only\tif mask not at STOWED",
+        "IF mask at WORN THEN mask not at STOWED",
+    ],
+)
+def test_a_claim_is_read_whatever_stands_between_its_words(claim: str) -> None:
+    """A tab or a new line before `then` was a traceback."""
+    assert tb.claim(book_of(BOTTLE), claim).verdict == "proved"

@@ -65,7 +65,10 @@ def find_aeroplane(book: Book, name_or_serial: str = "") -> Aeroplane:
         if named and has_serial(variant.serials, serial):
             return Aeroplane(f"{variant.name} serial {serial}", variant.name, serial)
     names = ", ".join(aeroplane.name for aeroplane in fleet)
-    raise UnknownAeroplane(f"there is no aeroplane `{name_or_serial}` in this book; it has {names}")
+    raise UnknownAeroplane(
+        f"there is no aeroplane `{name_or_serial}` in this book; it has {names}",
+        "Give one of these, or a serial number that `type.yaml` lists.",
+    )
 
 
 def applies(book: Book, effectivity: Effectivity, aeroplane: Aeroplane) -> bool:

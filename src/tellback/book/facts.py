@@ -19,6 +19,7 @@ from tellback.book.conditions import (
 from tellback.book.cursor import Cursor, Wrong
 from tellback.book.names import Declared, Names, fold, longest, near, trie_of
 from tellback.book.numbers import reading_number, two_reading_numbers, whole_number
+from tellback.book.states import WORDS, states_in_words, words_for
 
 
 class Fact(NamedTuple):
@@ -28,26 +29,6 @@ class Fact(NamedTuple):
     per_member: bool = False
 
 
-# form -> state word -> (canonical state, whether it affirms it)
-WORDS: Mapping[str, Mapping[str, tuple[str, bool]]] = {
-    "unit": {"running": ("running", True), "available": ("available", True)},
-    "supply": {
-        "live": ("live", True),
-        "lost": ("live", False),
-        "paralleled": ("paralleled", True),
-    },
-    "surface": {"moving": ("moving", True), "still": ("moving", False)},
-    "latch": {"set": ("set", True), "clear": ("set", False)},
-    "indication": {
-        "shown": ("shown", True),
-        "lit": ("shown", True),
-        "sounding": ("shown", True),
-    },
-}
-_POWER = {"powered": ("live", True), "unpowered": ("live", False)}
-_PRESSURE = {"pressurised": ("live", True), "unpressurised": ("live", False)}
-_CLOSED_RUNS = {"closed": ("running", True), "open": ("running", False)}
-_OPEN_RUNS = {"open": ("running", True), "closed": ("running", False)}
 _ALONE = {"supply": "live", "unit": "running"}
 _QUANTIFIERS = {"any", "every", "no", "both"}
 _ORDER_SIGNS = {
@@ -62,22 +43,6 @@ _ORDER_SIGNS = {
     "exceeds": "above",
     "in": "at",
 }
-
-
-def words_for(thing: Declared) -> Mapping[str, tuple[str, bool]]:
-    """The state words that fit a thing, each with the canonical state and whether it affirms."""
-    words = dict(WORDS.get(thing.form, {}))
-    kind = thing.kind.casefold().split()
-    if thing.form == "supply":
-        words |= {} if set(kind) & {"circuit", "duct"} else _POWER
-        words |= {} if "bus" in kind else _PRESSURE
-    if thing.form == "unit" and set(kind) & {"contactor", "relay"}:
-        words |= _CLOSED_RUNS
-    if thing.form == "unit" and "valve" in kind:
-        words |= _OPEN_RUNS
-    if thing.fails:
-        words["failed"] = ("failed", True)
-    return words
 
 
 def fact(cursor: Cursor) -> Fact:
@@ -298,7 +263,7 @@ def _ordered_places(cursor: Cursor, thing: Declared) -> Condition | None:
                 "between", "`and` with the second place is missing", "Write `between A and B`."
             )
         high = _position(cursor, thing)
-        if thing.states.index(low) > thing.states.index(high):
+        if thing.states and thing.states.index(low) > thing.states.index(high):
             raise cursor.wrong(
                 "between", f"{low} comes after {high}", f"Write `between {high} and {low}`.",
                 start, cursor.at,
@@ -339,6 +304,8 @@ def _feeder(cursor: Cursor) -> str:
 def _position(cursor: Cursor, thing: Declared) -> str:
     """Passes a position, point or level of the thing."""
     position, end = longest(trie_of(thing.states), cursor.words, cursor.at)
+    if not thing.states and cursor.next():  # that it has none is told where it is declared
+        position, end = cursor.words[cursor.at].written, cursor.at + 1
     if position:
         cursor.at = end
         return position
@@ -356,7 +323,7 @@ def _position(cursor: Cursor, thing: Declared) -> str:
 
 
 def _no_such_state(cursor: Cursor, thing: Declared) -> Wrong:
-    start, mend = cursor.at, f"Say {_states_in_words(thing)}."
+    start, mend = cursor.at, f"Say {states_in_words(thing)}."
     word = cursor.words[start].written if cursor.next() else ""
     trie = trie_of(thing.states)
     position, end = longest(trie, cursor.words, start)
@@ -388,13 +355,3 @@ def _longer_name(cursor: Cursor) -> str:
     end = _end_of_unknown(cursor)
     follows = cursor.words[end].folded if end < len(cursor.words) else ""
     return "" if follows in ("", ")", ",", "and", "or") else cursor.written(cursor.named, end)
-
-
-def _states_in_words(thing: Declared) -> str:
-    if thing.form == "reading":
-        unit = "" if thing.unit == "none" else f" in {thing.unit}"
-        return f"`above`, `below`, `at least`, `at most` or `between` with a number{unit}"
-    words = [f"`{word}`" for word in words_for(thing)]
-    if thing.states and not (thing.form == "supply" and len(thing.states) == 2):
-        words += [f"`at {thing.states[0]}`"]
-    return ", ".join(words[:-1]) + (" or " if len(words) > 1 else "") + words[-1]

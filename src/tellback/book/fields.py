@@ -99,8 +99,9 @@ def _unknown_key(
         mend = "A comma within { } begins a new key: put the text before it in quotes."
     elif near:
         mend = "Did you mean " + " or ".join(f"`{key}`" for key in near) + "?"
-    elif owners := keys.other_kinds(text):
-        mend = f"`{text}` belongs to a {' or '.join(owners)}."
+    elif kind in keys.SECTIONS.values() and (owners := keys.sections_with(text)):
+        known = f"{', '.join(f'`{owner}`' for owner in owners)}"
+        mend = f"`{text}` is a key of what stands under {known}: is it meant to stand there?"
     else:
         mend = f"Its keys are {', '.join(key.name for key in keys.KEYS[kind])}."
     context.error(written, "unknown-key", message, mend)

@@ -361,9 +361,9 @@ def near_keys(kind: str, text: str) -> tuple[str, ...]:
     return near(fold(text), {fold(key.name): key.name for key in KEYS[kind]})
 
 
-def other_kinds(text: str) -> tuple[str, ...]:
-    """The kinds of thing that do have such a key."""
-    return tuple(form for form in SECTIONS.values() if look_up(form, text))
+def sections_with(text: str) -> tuple[str, ...]:
+    """The sections of a chapter whose things do have such a key."""
+    return tuple(section for section, form in SECTIONS.items() if look_up(form, text))
 
 
 def _table(

@@ -65,6 +65,8 @@ def _target(context: Context, entry: Entry, node: Scalar) -> tuple[str, str]:
     if fold(node.text) in points:
         return points[fold(node.text)], ""
     control = context.names.find(node.text)
+    if not points:  # which is told where it is declared
+        return "", ""
     if not control or context.names.things[control].form != "control":
         shown = ", ".join(entry.declared.states)
         context.error(
@@ -72,7 +74,7 @@ def _target(context: Context, entry: Entry, node: Scalar) -> tuple[str, str]:
             f"Write one of {shown}, or a control whose positions have the same names.",
         )  # fmt: skip
         return "", ""
-    points_of = entry.declared.states or ("POINT",)
+    points_of = entry.declared.states
     missing = [s for s in context.names.things[control].states if s not in points_of]
     if missing:
         context.error(
@@ -86,6 +88,8 @@ def _target(context: Context, entry: Entry, node: Scalar) -> tuple[str, str]:
 def _free_drives(context: Context, entry: Entry, pattern: Pattern) -> list[Drive]:
     """What moves the surface without needing anything: `falls to DOWN when`."""
     points = {fold(point): point for point in entry.declared.states}
+    if not points:  # which is told where it is declared
+        return []
     if fold(pattern.argument) not in points:
         context.error(
             pattern.written, "unknown-position", f"there is no point {pattern.argument}",

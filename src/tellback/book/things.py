@@ -103,7 +103,7 @@ def _by_position(
 def position_of(context: Context, pattern: Pattern, positions: tuple[str, ...]) -> str:
     """The position named within a key such as `drops to DOWN when`."""
     known = {fold(position): position for position in positions}
-    if fold(pattern.argument) not in known:
+    if positions and fold(pattern.argument) not in known:
         context.error(
             pattern.written, "unknown-position",
             f"there is no position {pattern.argument}", f"Write one of {', '.join(positions)}.",

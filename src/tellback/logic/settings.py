@@ -9,6 +9,7 @@ from tellback.book.model import Reading
 from tellback.book.names import Names, fold
 from tellback.logic.system import System, Variable
 from tellback.logic.translate import failure_name
+from tellback.logic.words import measured
 from tellback.refusals import Refusal
 from tellback.units import UnitError, convert
 
@@ -87,8 +88,10 @@ def _number(system: System, thing: str, state: str) -> float:
     digits, _, unit = state.strip().replace(",", "").partition(" ")
     try:
         value = convert(float(digits), unit or regions.unit, regions.unit)
-    except (ValueError, UnitError):
-        raise BadSetting(f"{thing} is a number in {regions.unit}, not “{state}”") from None
+    except (ValueError, OverflowError, UnitError):
+        low, high = (measured(value, regions.unit) for value in (regions.low, regions.high))
+        mend = f"Write a number from {low} to {high}."
+        raise BadSetting(f"“{state}” is no value of {thing}", mend) from None
     if not regions.low <= value <= regions.high:
         span = f"{regions.low:g} to {regions.high:g} {regions.unit}"
         raise BadSetting(f"{thing} cannot be {state}", f"Its range is {span}.")
@@ -96,4 +99,8 @@ def _number(system: System, thing: str, state: str) -> float:
 
 
 def _did_you_mean(near: Sequence[str]) -> str:
-    return f"Did you mean {' or '.join(near)}?" if near else ""
+    if not near:
+        return (
+            "Write a name as it stands in the book: a control, a fact, a reading, or what can fail."
+        )
+    return f"Did you mean {' or '.join(near)}?"

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from tellback.book import conditions as c
+from tellback.book.claims import put_together, shape_of
 from tellback.book.english import granted
 from tellback.book.model import Book, Claim
 from tellback.logic.attempts import sought
@@ -96,30 +97,15 @@ def verdict_on(picture: Picture, stated: Claim) -> Verdict:
 
 def _claimed(book: Book, text: str, aeroplane: str) -> c.Condition:
     """What must hold everywhere for the claim to be true."""
-    first, _, rest = text.strip().partition(" ")
-    folded = f" {text.casefold()} "
-    match first.casefold():
-        case "always":
-            return understand(book, rest, aeroplane)
-        case "never":
-            return c.Not(understand(book, rest, aeroplane))
-        case "if" if " then " in folded:
-            cut = rest.casefold().index(" then ")
-            return _implies(book, rest[:cut], rest[cut + 6 :], aeroplane)
-    if " only if " in folded:
-        cut = text.casefold().index(" only if ")
-        return _implies(book, text[:cut], text[cut + 9 :], aeroplane)
-    mend = (
-        "Say `always C`, `never C`, `if C then D` or `C only if D`, with states for C and D: "
-        "`if left pump running then left circuit live`."
-    )
-    raise Misunderstood(text, 0, len(text), "this is not a claim", mend)
-
-
-def _implies(book: Book, premise: str, conclusion: str, aeroplane: str) -> c.Condition:
-    return c.Any(
-        (c.Not(understand(book, premise, aeroplane)), understand(book, conclusion, aeroplane))
-    )
+    shape = shape_of(text)
+    if shape.form.startswith("?"):
+        mend = (
+            "Say `always C`, `never C`, `if C then D` or `C only if D`, with states for C and D: "
+            "`if left pump running then left circuit live`."
+        )
+        raise Misunderstood(text, 0, len(text), "this is not a claim", mend)
+    parts = (text[start:end].strip() for start, end in shape.spans)
+    return put_together(shape, tuple(understand(book, part, aeroplane) for part in parts))
 
 
 def decide(picture: Picture, assertion: Assertion) -> Verdict:
