@@ -135,13 +135,20 @@ units:
 
 def test_what_was_not_decided_is_said_of_one_way_as_of_one() -> None:
     found = tb.ways(book_of(LATCH), "memory clear")
-    one = replace(found, ways=found.ways[:1], count=1, exact=False)
+    one = replace(found, ways=found.ways[:1], count=1, exact=False, met=False)
     assert str(one).splitlines()[-1] == (
         "  It is enough. Not decided: whether it can come about, and whether less would do."
     )
     assert str(replace(one, count=2)).splitlines()[-1] == (
         "  Each is enough. Not decided: whether each can come about, and whether less would do."
     )
+    assert str(replace(one, met=True)).splitlines()[-1] == (
+        "  It is enough and can come about. Not decided: whether less would do."
+    )
+
+
+def test_a_way_that_a_starting_state_has_is_known_to_come_about() -> None:
+    assert tb.ways(book_of(LATCH), "memory clear").met
 
 
 def test_few_ways_are_told_that_suffice_only_through_what_must_then_be_so() -> None:

@@ -37,8 +37,9 @@ class Ways:
     it does not.
 
     `exact` is False where the possible states could not be worked out: then every way is
-    sufficient, but one may be longer than it must be, or never occur. `passing` is what the book
-    states for a change that does happen, yet whose cause never lasts: the change itself ends it.
+    sufficient, but one may be longer than it must be, or, unless all are `met`, never occur.
+    `passing` is what the book states for a change that does happen, yet whose cause never lasts:
+    the change itself ends it.
     With `beginning` it is what sets a change off by coming on or going out, as it is stated.
     """
 
@@ -55,6 +56,7 @@ class Ways:
     inhibited: tuple[Statement, ...]
     not_failed: tuple[str, ...]
     exact: bool
+    met: bool = True
     passing: tuple[Statement, ...] = ()
     beginning: bool = False
 
@@ -133,6 +135,7 @@ def ways_of(
         inhibited=_told(subject.inhibited),
         not_failed=tuple(_left_out(view, judgements)),
         exact=all(exact) or [f.told for f in kept] == [{}],
+        met=all(f.where & found.known != view.space.false for f in kept),
         passing=() if kept or given else _passing(picture, subject, failures),
     )
 

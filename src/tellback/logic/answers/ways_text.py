@@ -125,7 +125,8 @@ def _coming_to_the_same(shown: Sequence[Way], same: Sequence[Sequence[Way]]) -> 
             numbers.setdefault(_instead(way.items, other.items), []).append(i)
     for (told, replaced), several in numbers.items():
         if replaced:
-            yield f"     In {_runs(several)} it comes to the same to say {told} instead of {replaced}."
+            same = f"it comes to the same to say {told} instead of {replaced}"
+            yield f"     In {_runs(several)} {same}."
         else:
             yield f"     {_runs(several)} comes to the same as {told}."
 
@@ -190,8 +191,12 @@ def _footing(answer: Ways) -> list[str]:
     if answer.not_failed:
         lines.append(f"Taken as not failed: {listed(answer.not_failed)}.")
     if not answer.exact:
-        enough, each = ("Each is enough", "each") if answer.count > 1 else ("It is enough", "it")
-        lines.append(
-            f"{enough}. Not decided: whether {each} can come about, and whether less would do."
-        )
+        each = "Each" if answer.count > 1 else "It"
+        known, less = f"{each} is enough", "whether less would do"
+        if answer.met:
+            lines.append(f"{known} and can come about. Not decided: {less}.")
+        else:
+            lines.append(
+                f"{known}. Not decided: whether {each.lower()} can come about, and {less}."
+            )
     return lines
