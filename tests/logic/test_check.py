@@ -551,7 +551,7 @@ def test_a_starting_state_that_sets_what_follows_is_an_error() -> None:
         "the starting state `normal` cannot be: "
         "left pump follows from other things; it cannot be set"
     )
-    assert found[0].mend == "State controls, situations and readings only."
+    assert found[0].mend.startswith("Set what it follows from.")
 
 
 def test_a_bad_starting_state_does_not_hide_the_rest() -> None:

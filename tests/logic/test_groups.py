@@ -90,7 +90,7 @@ def test_what_is_asked_of_a_group_is_told_by_its_name() -> None:
 
 def test_a_reason_and_what_is_missing_name_the_group() -> None:
     answer = tb.why(BOOK, "cooler running")
-    assert "not cooler running (normal), because every door at SHUT.\n" in str(answer)
+    assert "cooler not running (normal), because every door at SHUT.\n" in str(answer)
     answer = tb.why(BOOK, "fan running", changes=[f"{n} door: OPEN" for n in ("nose", "left")])
     assert "missing: nose door at SHUT, left door at SHUT and fan switch at ON." in str(answer)
     answer = tb.why(

@@ -86,6 +86,7 @@ def test_what_would_explain_what_is_seen_leaves_it_out_too() -> None:
     one = tb.fits(book_of(CYCLING), ["LOW shown"], order=1)
     assert str(one).splitlines() == [
         "LOW shown (normal): nothing with at most 1 failure explains it.",
+        "  Only failures were tried, all else as it stands. `ways` tells what else there is.",
         "  Left out, as the aeroplane does not come to rest after them: 1.",
     ]
 

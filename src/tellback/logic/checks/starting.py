@@ -27,8 +27,8 @@ def starting_state_with_unknown_setting(ground: Ground) -> Iterator[Found]:
     for bad in ground.bad_starts:
         if isinstance(bad.reason, BadSetting):
             message = f"the starting state `{bad.start.name}` cannot be: {bad.reason.message}"
-            mend = bad.reason.mend or "State controls, situations and readings only."
-            yield error("starting-state", bad.start.place, message, mend, bad.start.name)
+            place = bad.start.place
+            yield error("starting-state", place, message, bad.reason.mend, bad.start.name)
 
 
 def starting_state_unsettled(ground: Ground) -> Iterator[Found]:
