@@ -124,11 +124,11 @@ def _coming_to_the_same(shown: Sequence[Way], same: Sequence[Sequence[Way]]) -> 
         for other in others:
             numbers.setdefault(_instead(way.items, other.items), []).append(i)
     for (told, replaced), several in numbers.items():
+        where = _runs(several)
         if replaced:
-            same = f"it comes to the same to say {told} instead of {replaced}"
-            yield f"     In {_runs(several)} {same}."
+            yield f"     In {where} it comes to the same to say {told} instead of {replaced}."
         else:
-            yield f"     {_runs(several)} comes to the same as {told}."
+            yield f"     {where} {'come' if len(several) > 1 else 'comes'} to the same as {told}."
 
 
 def _instead(first: Sequence[Item], items: Sequence[Item]) -> tuple[str, str]:
