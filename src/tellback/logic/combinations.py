@@ -111,14 +111,14 @@ class Combinations:
         doubt = doubt & self.widest
         if doubt == self.space.false:
             return False
-        return self._is_shown_by(self._witness(doubt)) or self._sought(doubt, patience)
+        return self._is_met(doubt, self._witness(doubt)) or self._sought(doubt, patience)
 
-    def _is_shown_by(self, state: State | None) -> bool:
-        """Whether a state shows what is in doubt, that a run came to and that is in a room."""
+    def _is_met(self, doubt: Node, state: State | None) -> bool:
+        """Whether some of these combinations are known, with the state that a run came to."""
         room = self.possible.enter(state) if state is not None else None
         if room is not None:
             self._look_into(room)
-        return room is not None
+        return room is not None and doubt & self.known != self.space.false
 
     def _sought(self, doubt: Node, patience: int) -> bool | None:
         """Whether a search finds that some of these combinations can be; None if undecided."""
@@ -166,7 +166,7 @@ class Combinations:
             return True
         doubt = doubt & self.widest
         shown = self._guided.at_hand(self._states(doubt)) if self._guided else None
-        return self._is_shown_by(shown or self._witness(doubt))
+        return self._is_met(doubt, shown or self._witness(doubt))
 
     def _brought_about(self, doubt: Node) -> bool | None:
         """Whether a run that is made for it, or a search, finds that the doubtful can be."""
@@ -174,7 +174,7 @@ class Combinations:
         if doubt == self.space.false:
             return False
         run = self._guided.soon_to(self._states(doubt)) if self._guided else None
-        return self._is_shown_by(run.end.state if run else None) or self._sought(doubt, PATIENCE)
+        return self._is_met(doubt, run.end.state if run else None) or self._sought(doubt, PATIENCE)
 
     def _about_shortest(
         self,
