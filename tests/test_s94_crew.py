@@ -1,4 +1,4 @@
-"""The lights of the S94 that tell of a lock change as soon as the part begins to move."""
+"""What a line pilot would miss in the S94: lights in time, signs that stay, engines shut down."""
 
 from functools import cache
 
@@ -7,6 +7,7 @@ import pytest
 from tellback.book.model import Book
 from tellback.book.reader import read
 from tellback.logic.answers.effects import effects
+from tellback.logic.answers.signs import signs
 from tests.test_s94 import WHOLE
 
 
@@ -37,3 +38,22 @@ def test_a_light_changes_as_the_part_begins_to_move(
     answer = effects(the_book(), move, start=start)
     firsts = [e.change for e in reversed(answer.effects) if e.change.thing == thing]
     assert (firsts[-1].seconds, firsts[-1].after) == (seconds, after)
+
+
+@pytest.mark.parametrize(
+    ("failure", "shown"),
+    [
+        ("left air data computer: stops", "caution chime"),
+        ("left inertial unit: stops", "left attitude flag"),
+    ],
+)
+def test_a_sign_stays_until_something_is_done(failure: str, shown: str) -> None:
+    """The chime fell silent, with it a second caution; the attitude went without a sign."""
+    answer = signs(the_book(), [failure], start="cruise")
+    assert [c.after for c in answer.changes if c.thing == shown] == ["shown"]
+
+
+def test_the_engines_are_shut_down_standing() -> None:
+    (flow,) = (p for p in the_book().procedures if p.name == "shutdown flow")
+    speeds = {s.name: dict(s.settings).get("wheel speed") for s in the_book().starts}
+    assert [speeds[start] for start in flow.done_from] == ["0"]
