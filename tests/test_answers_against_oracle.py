@@ -14,6 +14,7 @@ from tellback.book.model import Indication, Supply, Surface, Unit
 from tellback.logic.answers.can import IMPOSSIBLE, POSSIBLE, can_be
 from tellback.logic.answers.claims import FALSE, PROVED, Assertion, decide
 from tellback.logic.answers.ways import ways
+from tellback.logic.combinations import Asked
 from tellback.logic.failures import Failures
 from tellback.logic.formula import neg
 from tellback.logic.items import Item, View, apart_from
@@ -156,11 +157,12 @@ def assert_same_ways(twins: Twins, to_root: bool) -> None:
         target = view.of(twins.picture.formula(condition))
         shortest = partial(view.cubes, target)
         found = view.combinations([target])
-        if found.are_shortest(shortest, target, view.space.true):
+        asked = Asked(shortest, target, view.space.true)
+        if found.are_shortest(asked):
             # not all that cannot be was excluded by then, and yet none of these is too long
             told = {frozenset(cube.items()) for cube in shortest(found.widest)}
             assert told <= expected, condition
-        assert found.settle(shortest, target, view.space.true, patience=AMPLE)
+        assert found.settle(asked, patience=AMPLE)
         mine = {frozenset(cube.items()) for cube in shortest(found.widest)}
         assert mine == expected, condition
 

@@ -5,7 +5,7 @@ from functools import partial
 import pytest
 
 import tellback as tb
-from tellback.logic.combinations import Combinations
+from tellback.logic.combinations import Asked, Combinations
 from tellback.logic.items import View
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
@@ -35,7 +35,7 @@ def asked(question: str) -> tuple[Combinations, list[Cube], bool]:
     target = view.of(picture.formula(condition))
     found = view.combinations([target])
     shortest = partial(view.cubes, target)
-    proved = found.are_shortest(shortest, target, view.space.true)
+    proved = found.are_shortest(Asked(shortest, target, view.space.true))
     return found, list(shortest(found.widest)), proved
 
 

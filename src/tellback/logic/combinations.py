@@ -10,6 +10,7 @@ combinations that make the difference.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass
 from functools import cached_property
 
 from tellback.logic.guided import GuidedRuns
@@ -30,6 +31,19 @@ FIRST_ROOMS = 8
 
 MOST_CUBES = 3000
 """With more shortest reasons than this they are not compared."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked of combinations: the shortest reasons, by `cubes`, of a target.
+
+    `assumed` is taken for granted; whether a reason meets each that is `judged` is asked too.
+    """
+
+    cubes: Callable[[Node], Primes]
+    target: Node
+    assumed: Node
+    judged: tuple[Node, ...] = ()
 
 
 class Combinations:
@@ -78,22 +92,15 @@ class Combinations:
     def _look_into(self, room: Room) -> None:
         self.known = self.known | self._met_in(room)
 
-    def settle(
-        self,
-        cubes: Callable[[Node], Primes],
-        target: Node,
-        assumed: Node,
-        judged: Iterable[Node] = (),
-        patience: int = PATIENCE,
-    ) -> bool:
+    def settle(self, asked: Asked, patience: int = PATIENCE) -> bool:
         """Whether the shortest reasons of the target are the same over all that is not excluded.
 
         Searches for what makes a difference to them, or to whether one of them meets each that is
-        `judged`, `assumed` being taken for granted.
+        judged.
         """
-        judged, limit = tuple(judged), self.possible.effort + patience
+        limit = self.possible.effort + patience
         while self.known != self.widest:
-            doubts = self._doubts(cubes, target, assumed, judged)
+            doubts = self._doubts(asked)
             if not doubts:
                 return doubts is not None
             settled = False
@@ -135,20 +142,14 @@ class Combinations:
         """The states with one of some combinations."""
         return self.space.exists_both(doubt, self.actual, self.seen)
 
-    def are_shortest(
-        self,
-        cubes: Callable[[Node], Primes],
-        target: Node,
-        assumed: Node,
-        judged: Iterable[Node] = (),
-    ) -> bool:
+    def are_shortest(self, asked: Asked) -> bool:
         """Whether each of the shortest reasons is known to come about, and nothing less to do.
 
         That is less than `settle` asks for: what they cover might be told by other reasons too.
         What is in doubt is brought about by a run, or excluded by a search.
         """
-        judged, runs = tuple(judged), MOST_RUNS
-        while doubts := self._about_shortest(cubes, target, assumed, judged):
+        runs = MOST_RUNS
+        while doubts := self._about_shortest(asked):
             for doubt in doubts:
                 if self._is_shown(doubt):
                     continue
@@ -176,24 +177,18 @@ class Combinations:
         run = self._guided.soon_to(self._states(doubt)) if self._guided else None
         return self._is_met(doubt, run.end.state if run else None) or self._sought(doubt, PATIENCE)
 
-    def _about_shortest(
-        self,
-        cubes: Callable[[Node], Primes],
-        target: Node,
-        assumed: Node,
-        judged: tuple[Node, ...],
-    ) -> list[Node] | None:
+    def _about_shortest(self, asked: Asked) -> list[Node] | None:
         """What is not known of each reason and of each that says less; None if it is too much."""
-        wide, known = self.widest & assumed, self.known & assumed
-        most = cubes(wide)
+        wide, known = self.widest & asked.assumed, self.known & asked.assumed
+        most = asked.cubes(wide)
         if most.count > MOST_CUBES:
             return None
         reasons = list(most)
         met = [self.space.cube(cube) & wide for cube in reasons]
-        less = [where & wide & ~target for cube in reasons for where in self._with_less(cube)]
+        less = [where & wide & ~asked.target for cube in reasons for where in self._with_less(cube)]
         none = self.space.false
         doubts = [doubt for doubt in (*met, *less) if doubt != none and doubt & known == none]
-        return doubts or list(self._unjudged(reasons, judged, wide, known))
+        return doubts or list(self._unjudged(reasons, asked.judged, wide, known))
 
     def _with_less(self, cube: Cube) -> Iterator[Node]:
         """Where one thing of a cube is otherwise, for each value that it may have instead."""
@@ -203,24 +198,18 @@ class Combinations:
                 if value not in values:
                     yield others & self.space.literal(name, (value,))
 
-    def _doubts(
-        self,
-        cubes: Callable[[Node], Primes],
-        target: Node,
-        assumed: Node,
-        judged: tuple[Node, ...],
-    ) -> list[Node] | None:
+    def _doubts(self, asked: Asked) -> list[Node] | None:
         """Sets of combinations of which one must be decided; None if there are too many."""
-        wide, known = self.widest & assumed, self.known & assumed
-        most, least = cubes(wide), cubes(known | (wide & target))
+        wide, known = self.widest & asked.assumed, self.known & asked.assumed
+        most, least = asked.cubes(wide), asked.cubes(known | (wide & asked.target))
         if max(most.count, least.count) > MOST_CUBES:
             return None
         by_most, by_least = list(most), list(least)
-        doubts = [self.space.cube(cube) & wide & ~target for cube in by_least]
+        doubts = [self.space.cube(cube) & wide & ~asked.target for cube in by_least]
         met = [self.space.cube(cube) & wide for cube in by_most]
         doubts += [where for where in met if where & known == self.space.false]
         real = [doubt for doubt in doubts if doubt != self.space.false]
-        return real or list(self._unjudged(by_most, judged, wide, known))
+        return real or list(self._unjudged(by_most, asked.judged, wide, known))
 
     def _unjudged(
         self, cubes: Iterable[Cube], judged: Iterable[Node], wide: Node, known: Node

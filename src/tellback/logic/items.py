@@ -14,7 +14,7 @@ from functools import cached_property, partial
 from tellback.book import conditions as c
 from tellback.book.model import Supply
 from tellback.logic.around import widened
-from tellback.logic.combinations import Combinations
+from tellback.logic.combinations import Asked, Combinations
 from tellback.logic.formula import Formula, Key, Ref
 from tellback.logic.groups import Together
 from tellback.logic.picture import Picture
@@ -153,7 +153,7 @@ class View:
         reasons depend on it.
         """
         found = self.combinations([target])
-        found.settle(partial(self.cubes, target), target, self.space.true)
+        found.settle(Asked(partial(self.cubes, target), target, self.space.true))
         return found.widest
 
     def few_failures(self, node: Node, failures: int | None) -> Node:

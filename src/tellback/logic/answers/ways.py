@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence, Set
+from collections.abc import Hashable, Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import partial
 
 from tellback.book import conditions as c
 from tellback.book.model import Book
 from tellback.logic.answers.ways_text import ways_text
-from tellback.logic.combinations import Combinations
+from tellback.logic.combinations import Asked
 from tellback.logic.formula import FALSE, Formula
 from tellback.logic.given import understand_given
 from tellback.logic.items import Item, View, apart_from, covers, minimal_cubes
 from tellback.logic.limits import TooLarge
 from tellback.logic.picture import Picture, picture_of, understand
-from tellback.logic.primes import Cube, Primes
+from tellback.logic.primes import Cube
 from tellback.logic.space import Node
 from tellback.logic.subjects import Stated, Subject, Subjects, all_needs
 from tellback.logic.symmetry import Statement, Way, merge
@@ -104,13 +104,14 @@ def ways_of(
     assumed = assumed & ~off
     stated = [view.of(s.formula) for s in subject.stated]
     needed = Needs(view, all_needs(subject), target)
-    judged = [~needed.node, *(~node for node in stated), ~view.space.any_of(stated)]
+    judged = (~needed.node, *(~node for node in stated), ~view.space.any_of(stated))
     found = view.combinations([target, assumed, needed.given], failures)
     wholes = [needed.given]
     if target & assumed & ~needed.given != view.space.false:
         wholes.append(view.space.true)
     shortest = partial(view.cubes, target)
-    exact = [_is_exact(found, shortest, target, assumed & part, judged) for part in wholes]
+    asked = [Asked(shortest, target, assumed & part, judged) for part in wholes]
+    exact = [found.settle(one) or found.are_shortest(one) for one in asked]
     judgements = [
         judgement
         for part in wholes
@@ -138,18 +139,6 @@ def ways_of(
         met=all(f.where & found.known != view.space.false for f in kept),
         passing=() if kept or given else _passing(picture, subject, failures),
     )
-
-
-def _is_exact(
-    found: Combinations,
-    shortest: Callable[[Node], Primes],
-    target: Node,
-    assumed: Node,
-    judged: Sequence[Node],
-) -> bool:
-    """Whether the ways are known to be the shortest, and each to come about."""
-    asked = shortest, target, assumed, judged
-    return found.settle(*asked) or found.are_shortest(*asked)
 
 
 def _as_stated(
