@@ -68,7 +68,7 @@ class Failures:
         self.moment = moment
         system = picture.system
         order = diagram_order(picture.graph, about)
-        bearing = bearing_on(picture.graph, disj([about, system.impossible]))
+        bearing = self._bearing = bearing_on(picture.graph, disj([about, system.impossible]))
         self.names = [
             n
             for n in order
@@ -82,18 +82,24 @@ class Failures:
         chosen = [n for n in order if n in {*self.names, *self.controls}]
         sizes = {n: len(system.variables[n].values) for n in chosen}
         self.space = Space([(n, sizes[n]) for n in chosen])
-        choices: Mapping[str, Choice] = {n: free(self.space, n, sizes[n]) for n in self.names}
-        self.outcome = Outcome(picture.graph, self.space, moment, choices, bearing)
-        self.outcome.put(self._settings())
+
+    @cached_property
+    def outcome(self) -> Outcome:
+        """What follows from every choice at once, from the moment on."""
+        choices: Mapping[str, Choice] = {
+            n: free(self.space, n, self.space.size(n)) for n in self.names
+        }
+        outcome = Outcome(self.picture.graph, self.space, self.moment, choices, self._bearing)
+        outcome.put(self._settings(outcome.values))
+        return outcome
 
     @cached_property
     def values(self) -> Valuation[Node]:
         """The values once all has settled; Unsettled if after some failures it never does."""
         return self.outcome.settle()
 
-    def _settings(self) -> dict[str, Choice]:
+    def _settings(self, values: Valuation[Node]) -> dict[str, Choice]:
         """The controls as they may be set; where a lock (or being stuck) forbids it, they stay."""
-        values = self.outcome.values
         settings: dict[str, Choice] = {}
         for name in self.controls:
             here = self.moment.state[name]
