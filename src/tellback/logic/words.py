@@ -192,6 +192,21 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
 
 
+def spans(numbers: Iterable[int]) -> list[str]:
+    """Numbers in words, three or more in a row as `4 to 9`."""
+    rows: list[list[int]] = []
+    for n in numbers:
+        if rows and n == rows[-1][-1] + 1:
+            rows[-1].append(n)
+        else:
+            rows.append([n])
+    return [
+        word
+        for row in rows
+        for word in ([f"{row[0]} to {row[-1]}"] if len(row) > 2 else map(str, row))
+    ]
+
+
 def named_together(names: Iterable[str]) -> str:
     """Several names in one: `left and right pump`, if they differ in their first word alone."""
     items = list(names)

@@ -16,7 +16,7 @@ from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.run import Moment
 from tellback.logic.scene import scene
-from tellback.logic.words import listed
+from tellback.logic.words import listed, spans
 
 LISTED = 60
 """The most explanations that an answer lists; it always counts them all."""
@@ -160,19 +160,4 @@ def _text(answer: Fits) -> list[str]:
 
 
 def _shows(look: Look) -> str:
-    return "; ".join(f"{word} with {listed(_spans(which))}" for word, which in look.shows)
-
-
-def _spans(numbers: Sequence[int]) -> list[str]:
-    """Numbers in words, three or more in a row as `4 to 9`."""
-    rows: list[list[int]] = []
-    for n in numbers:
-        if rows and n == rows[-1][-1] + 1:
-            rows[-1].append(n)
-        else:
-            rows.append([n])
-    return [
-        word
-        for row in rows
-        for word in ([f"{row[0]} to {row[-1]}"] if len(row) > 2 else map(str, row))
-    ]
+    return "; ".join(f"{word} with {listed(spans(which))}" for word, which in look.shows)

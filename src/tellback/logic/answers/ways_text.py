@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import groupby, zip_longest
+from itertools import chain, groupby, zip_longest
 from typing import TYPE_CHECKING
 
 from tellback.logic.groups import told_together
 from tellback.logic.items import Item
 from tellback.logic.symmetry import Way
-from tellback.logic.words import either, listed
+from tellback.logic.words import either, listed, spans
 
 if TYPE_CHECKING:
     from tellback.logic.answers.ways import Ways
@@ -86,16 +86,13 @@ def _numbered(answer: Ways) -> list[str]:
             lines.append("  Sufficient as well, through what must then be so:")
         lines.append(f"{i:>3}. {_way(way)}")
     same = [[w for w in answer.ways if w.same_as == way.items] for way in shown]
-    told = [
-        way
-        for several in ([w for w in answer.ways if not w.items], shown, *same)
-        for way in several
-    ]
-    more = answer.count - sum(1 + len(way.likewise) for way in told)
     lines += _coming_to_the_same(shown, same)
-    return (
-        [*lines, f"     and {more} more (all: --json; fewer: --given)"] if more and shown else lines
-    )
+    at_the_head = [way for way in answer.ways if not way.items]
+    told = chain(at_the_head, shown, *same)
+    more = answer.count - sum(1 + len(way.likewise) for way in told)
+    if more and shown:
+        lines.append(f"     and {more} more (all: --json; fewer: --given)")
+    return lines
 
 
 def _shortest_of_each_kind(ways: Sequence[Way]) -> list[Way]:
@@ -124,7 +121,7 @@ def _coming_to_the_same(shown: Sequence[Way], same: Sequence[Sequence[Way]]) -> 
         for other in others:
             numbers.setdefault(_instead(way.items, other.items), []).append(i)
     for (told, replaced), several in numbers.items():
-        where = _runs(several)
+        where = listed(spans(several))
         if replaced:
             yield f"     In {where} it comes to the same to say {told} instead of {replaced}."
         else:
@@ -137,17 +134,6 @@ def _instead(first: Sequence[Item], items: Sequence[Item]) -> tuple[str, str]:
     if len(replaced) == len(first):
         return listed(told_together(items)), ""
     return _other(first, items), listed(told_together(replaced))
-
-
-def _runs(numbers: Sequence[int]) -> str:
-    """Numbers in words, those that follow one another as `1 to 7`."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return listed([f"{r[0]} to {r[-1]}" if len(r) > 2 else listed(map(str, r)) for r in runs])
 
 
 def _way(way: Way) -> str:
