@@ -146,8 +146,11 @@ class Space:
 
     def at_least(self, number: int, nodes: Iterable[Node]) -> Node:
         """True where at least ``number`` of ``nodes`` are; each counts as often as it is given."""
+        ordered = self._deepest_first(nodes)
+        if number > len(ordered):
+            return self.false
         reached = [self.true] + [self.false] * max(number, 0)
-        for node in self._deepest_first(nodes):
+        for node in ordered:
             with_this = [already | (node & less) for less, already in pairwise(reached)]
             reached = [self.true, *with_this]
         return reached[max(number, 0)]
