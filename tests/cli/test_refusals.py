@@ -10,7 +10,7 @@ import pytest
 
 import tellback
 from tellback.book.begin import TEMPLATE
-from tellback.logic.limits import TooLarge
+from tellback.logic.limits import TooLong
 from tellback.processes import Gone
 from tellback.refusals import Refusal
 from tests.cli.commands import run
@@ -291,14 +291,14 @@ def test_json_has_every_error_of_the_book(places: dict[str, str]) -> None:
     ]
 
 
-def test_too_large(monkeypatch: pytest.MonkeyPatch) -> None:
-    def too_large(*_: object, **__: object) -> None:
-        raise TooLarge("the answer takes more than 0 s to work out")
+def test_too_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    def too_long(*_: object, **__: object) -> None:
+        raise TooLong("finding the ways takes more than 0 s of processor time")
 
-    monkeypatch.setattr("tellback.logic.answers.ways.ways_of", too_large)
+    monkeypatch.setattr("tellback.logic.answers.ways.ways_of", too_long)
     ran = run("ways", TEMPLATE, "left bus live")
     assert (ran.status, ran.out) == (2, "")
-    assert "more than 0 s to work out\n  Ask for less" in ran.err
+    assert "more than 0 s of processor time\n  Ask for less" in ran.err
 
 
 def test_no_example(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -350,9 +350,11 @@ def test_too_little_memory(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_every_kind_of_refusal_is_tried_here() -> None:
     for module in pkgutil.walk_packages(tellback.__path__, "tellback."):
         importlib.import_module(module.name)
-    tried = {refused.kind for refused in REFUSED} | {"too-large", "no-example", "not-tidied"}
+    tried = {refused.kind for refused in REFUSED} | {"too-long", "no-example", "not-tidied"}
     tried |= {"cut-short", "own-fault"}  # the latter in test_endings
+    tried |= {"too-large"}  # in tests/logic
     tried |= {"not-laid-out"}  # in tests/draw
+    tried |= {"out-of-reach"}  # what too long and too large have in common
     assert {kind.kind for kind in _all(Refusal)} == tried
 
 

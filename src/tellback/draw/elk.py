@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import signal
 import sys
 from contextlib import suppress
 from functools import cache
@@ -21,7 +22,10 @@ from tellback.processes import Gone, Helper
 from tellback.refusals import Refusal
 
 PATIENCE = 30.0
-"""So many seconds a layout may take."""
+"""So many seconds of processor time a layout may take; then its process ends."""
+
+SILENCE = 20 * PATIENCE
+"""After so many seconds by the clock a process that works on nothing is taken to be stuck."""
 
 _SCRIPT = Path(__file__).with_name("elk") / "elk-worker.min.js"
 
@@ -70,7 +74,7 @@ def _asked(text: str) -> Graph:
     """The layout that the process gives; a second process is tried if the first falls silent."""
     for _ in range(2):
         try:
-            found = json.loads(_process().ask(text, PATIENCE)).get("data")
+            found = json.loads(_process().ask(text, SILENCE)).get("data")
         except Gone:
             _process().end()
             _process.cache_clear()
@@ -88,7 +92,9 @@ def _process() -> Helper:
 
 def worked_out(text: str) -> str:
     """The layout of a graph, in the process beside; both are JSON."""
+    signal.setitimer(signal.ITIMER_PROF, PATIENCE)
     answer: str = _engine().call("layout", text)
+    signal.setitimer(signal.ITIMER_PROF, 0)
     return answer
 
 

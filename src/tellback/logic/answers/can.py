@@ -10,6 +10,7 @@ from tellback.book.model import Book
 from tellback.logic.attempts import sought, tried
 from tellback.logic.formula import conj
 from tellback.logic.given import understand_given
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, understand
 
@@ -44,6 +45,7 @@ class Can:
         )
 
 
+@within(ANSWER_SECONDS, "deciding whether it can be")
 def can(
     book: Book,
     question: str,

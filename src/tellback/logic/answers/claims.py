@@ -13,6 +13,7 @@ from tellback.book.model import Book, Claim
 from tellback.logic.attempts import sought, tried
 from tellback.logic.formula import Formula, conj, neg
 from tellback.logic.given import understand_given
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
 from tellback.logic.space import Node
@@ -63,6 +64,7 @@ class Verdict:
         return f"{head}: not decided. {self.reason}"
 
 
+@within(ANSWER_SECONDS, "deciding the claim")
 def claim(
     book: Book,
     text: str,

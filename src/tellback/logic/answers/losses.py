@@ -12,6 +12,7 @@ from tellback.book.model import Book
 from tellback.logic.answers.one_of_each import together
 from tellback.logic.failures import Failure, Failures, Sought, left_out
 from tellback.logic.formula import Formula
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import picture_of, understand
 from tellback.logic.run import Unsettled
@@ -61,6 +62,7 @@ class Losses:
         return "\n".join(_text(self))
 
 
+@within(ANSWER_SECONDS, "finding what must fail")
 def losses(
     book: Book,
     question: str,

@@ -12,6 +12,7 @@ from tellback.logic.all_sets import few_enough, minimal_ending
 from tellback.logic.answers.stops_text import stop_text, stops_text
 from tellback.logic.formula import Formula
 from tellback.logic.items import Item
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
 from tellback.logic.outcome import Outcome
 from tellback.logic.picture import Picture, picture_of, understand
@@ -65,6 +66,7 @@ class Stops:
         return "\n".join(stops_text(self))
 
 
+@within(ANSWER_SECONDS, "finding what ends it")
 def stops(
     book: Book,
     question: str,

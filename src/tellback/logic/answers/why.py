@@ -12,6 +12,7 @@ from tellback.logic.answers.why_text import why_text
 from tellback.logic.facts import Facts
 from tellback.logic.formula import Formula, Ref, disj, neg
 from tellback.logic.items import Item, View, apart_from, minimal_cubes
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.run import Moment
@@ -61,6 +62,7 @@ class Reason:
         return "\n".join(why_text(self))
 
 
+@within(ANSWER_SECONDS, "finding the reason")
 def why(
     book: Book,
     question: str,
