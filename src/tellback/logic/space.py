@@ -46,7 +46,7 @@ class _Came(NamedTuple):
 class Space:
     """A fixed order of finite-domain variables and the functions over them.
 
-    Methods that make or combine functions may raise ``TooLarge`` or ``TooLong``; wrong names KeyError.
+    Methods that make functions may raise ``TooLarge`` or ``TooLong``, and ``KeyError`` for a name.
     """
 
     def __init__(self, variables: Sequence[tuple[str, int]], small: bool = False) -> None:
@@ -76,9 +76,7 @@ class Space:
             raise ValueError(f"variable {name!r} of {size} values")
         bits = (size - 1).bit_length()
         if len(self._index_of_level) + bits > MOST_BITS:
-            raise TooLarge(
-                f"the logic behind this question takes more than {MOST_BITS:,} yes/no steps"
-            )
+            raise TooLarge(f"the logic behind this takes more than {MOST_BITS:,} yes/no steps")
         levels = self._engine.add_vars(bits)
         self._codings[name] = _Coding(len(self._names), size, levels)
         self._index_of_level.extend([len(self._names)] * bits)
@@ -372,9 +370,7 @@ class Space:
 
     def _children(self, function: BDDFunction) -> Sequence[BDDFunction]:
         """What the function becomes for each value of its first variable."""
-        level = function.node_level()
-        assert level is not None
-        coding = self._codings[self._names[self._index_of_level[level]]]
+        coding = self._codings[self._names[self._index_of_level[self._level(function)]]]
         parts: Sequence[BDDFunction] = (function,)
         for level in coding.levels:
             parts = [half for part in parts for half in _halves(part, level)]
