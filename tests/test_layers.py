@@ -13,8 +13,7 @@ ROOT = "tellback"
 
 # From the top; what stands on one line does not import from one another.
 LAYERS = (
-    ("units", "names", "characters", "diagnostics", "refusals", "processes", "caution"),
-    ("files",),
+    ("units", "names", "diagnostics", "refusals", "files", "caution"),
     ("book",),
     ("logic",),
     ("motion",),

@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 from tellback.cli.options import (
-    MOST_AT_A_TIME,
     Aeroplane,
     BookFolder,
     Changes,
@@ -22,8 +21,7 @@ from tellback.cli.options import (
     Within,
 )
 from tellback.cli.reading import read_kept
-from tellback.cli.showing import show_answer
-from tellback.cli.waiting import followed
+from tellback.cli.showing import followed, show_answer
 
 # `tellback` loads each function when it is first named, so a command loads only what it needs.
 
@@ -54,10 +52,7 @@ def stops(
     start: Start = "",
     changes: Changes = None,
     order: Annotated[
-        int,
-        typer.Option(
-            "--order", min=1, max=MOST_AT_A_TIME, help="At most this many changes at a time."
-        ),
+        int, typer.Option("--order", min=1, help="At most this many changes at a time.")
     ] = 1,
     aeroplane: Aeroplane = "",
     as_json: Json = False,
@@ -89,28 +84,17 @@ def effects(
     ],
     start: Start = "",
     changes: Changes = None,
-    elsewhere: Annotated[
-        bool,
-        typer.Option(
-            "--elsewhere", help="Also when it changes what in other states; takes longer."
-        ),
-    ] = False,
     aeroplane: Aeroplane = "",
     as_json: Json = False,
 ) -> None:
     """What does moving this control do? All that changes.
 
-    At once and after how long; and what it may change in other states.
+    At once and after how long, here and in other states.
     """
     import tellback as tb
 
     answer = tb.effects(
-        read_kept(book),
-        move,
-        aeroplane=aeroplane,
-        start=start,
-        changes=changes or (),
-        elsewhere=elsewhere,
+        read_kept(book), move, aeroplane=aeroplane, start=start, changes=changes or ()
     )
     show_answer(answer, as_json)
 
@@ -125,7 +109,6 @@ def losses(
         typer.Option(
             "--order",
             min=1,
-            max=MOST_AT_A_TIME,
             help="At most this many failures at a time; without it, any number.",
             show_default=False,
         ),
@@ -195,10 +178,7 @@ def fits(
     start: Start = "",
     changes: Changes = None,
     order: Annotated[
-        int,
-        typer.Option(
-            "--order", min=1, max=MOST_AT_A_TIME, help="At most this many failures at a time."
-        ),
+        int, typer.Option("--order", min=1, help="At most this many failures at a time.")
     ] = 2,
     aeroplane: Aeroplane = "",
     as_json: Json = False,

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from tellback.cli.options import Aeroplane, BookFolder, Changes, Start, Within
-from tellback.cli.showing import show_caution, tell
+from tellback.cli.showing import show_caution
 
 
 def draw(
@@ -53,6 +54,8 @@ def draw(
     import tellback as tb
     from tellback.draw.export import written
 
+    if sys.stderr.isatty():
+        typer.secho("Laying it out; the first time this takes some seconds.", dim=True, err=True)
     drawing = tb.schematic(
         tb.read(book),
         *what,
@@ -64,5 +67,5 @@ def draw(
         dark=dark,
     )
     files = written(drawing, output)
-    tell(f"{drawing}\nWritten: {', '.join(map(str, files))}.")
+    typer.echo(f"{drawing}\nWritten: {', '.join(map(str, files))}.")
     show_caution()

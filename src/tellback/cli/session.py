@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from tellback.cli.showing import tell
+import typer
+
 from tellback.refusals import Refusal
 
 EXAMPLE = Path("books/s94")
@@ -124,13 +125,13 @@ STEPS = (
 def play(book: Path | None, run: Callable[[Sequence[str]], int]) -> None:
     """Tells each step, shows its command and runs it. Raises NoExample."""
     folder = book or _example()
-    tell(f"{OPENING}\n")
+    typer.echo(f"{OPENING}\n")
     for step in STEPS:
-        tell(step.said, bold=True)
+        typer.secho(step.said, bold=True)
         command = step.command(folder)
-        tell(f"$ tellback {shlex.join(command)}\n")
+        typer.echo(f"$ tellback {shlex.join(command)}\n")
         run(command)
-        tell("")
+        typer.echo("")
 
 
 def _example() -> Path:

@@ -7,31 +7,24 @@ time it costs nothing.
 
 from __future__ import annotations
 
+import atexit
 import hashlib
 import json
-import math
 import os
 import signal
+import subprocess
 import sys
-from collections.abc import Mapping
+import threading
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-from tellback.files import read_file, replace_file
-from tellback.processes import Gone, Helper
+from tellback.files import replace_file
 from tellback.refusals import Refusal
 
 PATIENCE = 30.0
-"""So many seconds of processor time a layout may take; then its process ends."""
-
-SILENCE = 20 * PATIENCE
-"""After so many seconds by the clock a process that works on nothing is taken to be stuck."""
-
-MOST_BYTES = 100_000_000
-"""A layout that is kept is never so big."""
+"""So many seconds a layout may take."""
 
 _SCRIPT = Path(__file__).with_name("elk") / "elk-worker.min.js"
 
@@ -57,113 +50,91 @@ _CACHES = {"darwin": "~/Library/Caches", "win32": "~/AppData/Local"}
 """Where systems keep what can be made again, if not in `~/.cache`."""
 
 Graph = dict[str, Any]
-Point = tuple[float, float]
 
 
 class NotLaidOut(Refusal):
     """The layout did not come."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A line from end to end by its bends, and where others branch off it."""
-
-    points: tuple[Point, ...]
-    branches: tuple[Point, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """The upper left corner of each node, the lines in the order of the edges, and the size."""
-
-    nodes: Mapping[str, Point]
-    lines: tuple[Line, ...]
-    width: float
-    height: float
-
-
-def laid_out(graph: Graph) -> Layout:
-    """Where the nodes and lines of a graph go. Raises NotLaidOut."""
+def laid_out(graph: Graph) -> Graph:
+    """The graph with places for its nodes, ports and lines, as ELK's JSON has them."""
     text = json.dumps(graph, sort_keys=True)
     name = hashlib.sha256(f"{_SCRIPT.stat().st_size} {text}".encode()).hexdigest() + ".json"
     folder = _folder()
-    kept = _kept(folder / name, graph) if folder else None
-    if kept:
-        return kept
-    found = _asked(text)
-    layout = _layout(found, graph)
-    if layout is None:
-        raise NotLaidOut("the drawing could not be laid out", "Draw fewer things at a time.")
-    if folder:
-        _keep(folder / name, found)
-    return layout
+    found = _kept(folder / name) if folder else None
+    if found is None:
+        found = _asked(text)
+        if folder:
+            _keep(folder / name, found)
+    return found
 
 
-def _asked(text: str) -> object:
-    """What the process gives; a second process is tried if the first falls silent."""
+def _asked(text: str) -> Graph:
+    """The layout that the process gives; a second process is tried if the first falls silent."""
     for _ in range(2):
-        try:
-            return json.loads(_process().ask(text, SILENCE)).get("data")
-        except Gone:
-            _process().end()
-            _process.cache_clear()
-    return None
+        answer = _process().answer(text)
+        if answer:
+            found = json.loads(answer).get("data")
+            if isinstance(found, dict):
+                return found
+            break
+        _process().end()
+        _process.cache_clear()
+    raise NotLaidOut("the drawing could not be laid out", "Draw fewer things at a time.")
 
 
-def _layout(found: Any, graph: Graph) -> Layout | None:
-    """The layout of the graph that ELK's JSON gives; None if that is no layout of this graph."""
-    try:
-        edges = found["edges"] if graph.get("edges") else []
-        layout = Layout(
-            {node["id"]: _point(node) for node in found["children"]},
-            tuple(map(_line, edges)),
-            _number(found["width"]),
-            _number(found["height"]),
+class _Process:
+    """V8 in a process that takes a graph in a line and gives its layout in one."""
+
+    def __init__(self) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-P", "-c", f"from {__name__} import serve; serve()"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            encoding="utf-8",
         )
-        of_edges = [edge["id"] for edge in edges]
-    except (KeyError, TypeError, ValueError, AttributeError):
-        return None
-    same = list(layout.nodes) == [node["id"] for node in graph["children"]]
-    return layout if same and of_edges == [e["id"] for e in graph.get("edges", ())] else None
+        atexit.register(self.end)
 
+    def end(self) -> None:
+        """Ends the process, whatever it does."""
+        self._process.kill()
+        for stream in (self._process.stdin, self._process.stdout):
+            assert stream is not None
+            with suppress(BrokenPipeError):
+                stream.close()
+        self._process.wait()
 
-def _line(edge: Any) -> Line:
-    (section,) = edge["sections"]
-    all_of = [section["startPoint"], *section.get("bendPoints", ()), section["endPoint"]]
-    return Line(tuple(map(_point, all_of)), tuple(map(_point, edge.get("junctionPoints", ()))))
-
-
-def _point(data: Any) -> Point:
-    return _number(data["x"]), _number(data["y"])
-
-
-def _number(data: float) -> float:
-    if not math.isfinite(data):
-        raise ValueError("not a number")
-    return data
-
-
-@cache
-def _process() -> Helper:
-    return Helper(worked_out)
-
-
-def worked_out(text: str) -> str:
-    """The layout of a graph, in the process beside; both are JSON."""
-    signal.setitimer(signal.ITIMER_PROF, PATIENCE)
-    answer: str = _engine().call("layout", text)
-    signal.setitimer(signal.ITIMER_PROF, 0)
-    return answer
+    def answer(self, text: str) -> str:
+        """The line that comes back; empty if none comes in time."""
+        watch = threading.Timer(PATIENCE, self._process.kill)
+        watch.start()
+        try:
+            assert self._process.stdin is not None
+            assert self._process.stdout is not None
+            self._process.stdin.write(f"{text}\n")
+            self._process.stdin.flush()
+            return self._process.stdout.readline()
+        except (BrokenPipeError, ValueError):  # it has ended, or been ended
+            return ""
+        finally:
+            watch.cancel()
 
 
 @cache
-def _engine() -> Any:
+def _process() -> _Process:
+    return _Process()
+
+
+def serve() -> None:
+    """Lays out the graph of each line that comes in, until none does."""
     from py_mini_racer import MiniRacer
 
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever asked ends it
     engine = MiniRacer()
     for script in (_BEFORE, _SCRIPT.read_text(encoding="utf-8"), _AFTER):
         engine.eval(script)
-    return engine
+    for line in sys.stdin:
+        print(engine.call("layout", line), flush=True)
 
 
 def _folder() -> Path | None:
@@ -174,15 +145,16 @@ def _folder() -> Path | None:
     return Path(named) / "tellback" / "layouts" if Path(named).is_absolute() else None
 
 
-def _kept(path: Path, graph: Graph) -> Layout | None:
-    """The layout of the graph kept in a file; None if there is none, or none that can be used."""
+def _kept(path: Path) -> Graph | None:
+    """The layout kept in a file; None if there is none, or none that can be used."""
     try:
-        return _layout(json.loads(read_file(path, MOST_BYTES)), graph)
-    except (OSError, ValueError, RecursionError):
+        found = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
         return None
+    return found if isinstance(found, dict) and "children" in found else None
 
 
-def _keep(path: Path, found: object) -> None:
+def _keep(path: Path, found: Graph) -> None:
     """Keeps a layout; where nothing can be kept, nothing is lost."""
     with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)

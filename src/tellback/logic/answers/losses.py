@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import islice
+from itertools import chain, islice
 from math import prod
 
 from tellback.book.english import failures_text
 from tellback.book.model import Book
-from tellback.logic.answers.one_of_each import together
 from tellback.logic.failures import Failure, Failures, Sought, left_out
 from tellback.logic.formula import Formula
-from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import picture_of, understand
 from tellback.logic.run import Unsettled
 from tellback.logic.scene import ended_after, passing, passing_text, scene
-from tellback.logic.words import listed, run_time_text
+from tellback.logic.words import alike, listed, run_time_text
 
 LISTED = 200
 """The most sets that an answer lists; it always counts them all."""
@@ -62,7 +60,6 @@ class Losses:
         return "\n".join(_text(self))
 
 
-@within(ANSWER_SECONDS, "finding what must fail")
 def losses(
     book: Book,
     question: str,
@@ -153,6 +150,37 @@ def _never_lost(answer: Losses) -> str:
     if answer.order:
         return f"{failures} cannot take it away"
     return "no failures take it away"
+
+
+Group = frozenset[Failure]
+
+
+def together(sets: Sequence[Sequence[Failure]]) -> list[tuple[tuple[Failure, ...], ...]]:
+    """The sets, with those that differ in one failure alone taken together, most at a time first.
+
+    Each member stands for every set that has one failure of each of its groups; each set is in
+    exactly one member.
+    """
+    order = {failure: i for i, failure in enumerate(dict.fromkeys(chain(*sets)))}
+    found: list[tuple[Group, ...]] = [tuple(frozenset({f}) for f in chosen) for chosen in sets]
+    while True:
+        several = [groups for groups in found if len(groups) > 1]
+        places = [(groups, i) for groups in several for i in range(len(groups))]
+        most = max(alike(places, _but_for_one), key=len, default=[])
+        if len(most) < 2:
+            return [
+                tuple(tuple(sorted(g, key=order.__getitem__)) for g in groups) for groups in found
+            ]
+        (first, i), *others = most
+        joined = frozenset(one for groups, k in most for one in groups[k])
+        found[found.index(first)] = (*first[:i], joined, *first[i + 1 :])
+        gone = {groups for groups, _ in others}
+        found = [groups for groups in found if groups not in gone]
+
+
+def _but_for_one(place: tuple[tuple[Group, ...], int]) -> frozenset[Group]:
+    groups, i = place
+    return frozenset((*groups[:i], *groups[i + 1 :]))
 
 
 def _group_lines(groups: Sequence[tuple[Failure, ...]]) -> list[str]:
