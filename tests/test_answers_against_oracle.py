@@ -11,12 +11,14 @@ from hypothesis import strategies as st
 
 from tellback.book import conditions as c
 from tellback.book.model import Indication, Supply, Surface, Unit
+from tellback.logic import failures
 from tellback.logic.answers.can import IMPOSSIBLE, POSSIBLE, can_be
 from tellback.logic.answers.claims import FALSE, PROVED, Assertion, decide
 from tellback.logic.answers.ways import ways
 from tellback.logic.combinations import Asked
 from tellback.logic.failures import Failures
 from tellback.logic.formula import neg
+from tellback.logic.free_controls import FreeControls
 from tellback.logic.items import Item, View, apart_from
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import understand
@@ -294,6 +296,29 @@ def test_losses_from_every_starting_state(text: BookText) -> None:
             found = Failures(twins.picture, twins.picture.starts[name], about=formula)
             mine = {in_words(twins, chosen) for chosen in found.ending(formula, 3).sets}
             assert mine == set(losses(twins.frame, condition, moment, 3)), condition
+
+
+@quickly
+@given(drawn, st.sampled_from(["all at once", "set by set", "without tries"]))
+def test_losses_whatever_the_crew_selects(text: BookText, sought: str) -> None:
+    """However they are sought, they are the same."""
+    twins = twins_of(text)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(failures, "MOST_CHOSEN", 1000 if sought == "all at once" else 0)
+        if sought == "without tries":
+            patch.setattr(FreeControls, "_saved_by_near", lambda *_: {})
+        assert_same_losses_whatever_is_selected(twins)
+
+
+def assert_same_losses_whatever_is_selected(twins: Twins) -> None:
+    for name, moment in starting_moments(twins.frame).items():
+        for condition in twins.questions:
+            formula = twins.picture.formula(condition)
+            found = Failures(twins.picture, twins.picture.starts[name], True, about=formula)
+            sought = found.ending(formula, 2)
+            assert not sought.undecided
+            mine = {in_words(twins, chosen) for chosen in sought.sets}
+            assert mine == set(losses(twins.frame, condition, moment, 2, free=True)), condition
 
 
 def in_words(twins: Twins, chosen: FailureSet) -> frozenset[tuple[str, str]]:

@@ -13,7 +13,7 @@ ROOT = "tellback"
 
 # From the top; what stands on one line does not import from one another.
 LAYERS = (
-    ("units", "names", "diagnostics", "refusals", "files", "caution"),
+    ("units", "names", "characters", "diagnostics", "refusals", "files", "processes", "caution"),
     ("book",),
     ("logic",),
     ("motion",),

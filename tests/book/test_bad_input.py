@@ -602,7 +602,7 @@ CLAIMS: tuple[Bad, ...] = (
     Bad("- claim: always on gruond\n", 1, 17, "there is nothing called `on gruond` in this book"),
     Bad(
         "- claim: never on ground\n  given: at most x failures\n",
-        *(2, 10, "`x` is not a whole number"),
+        *(2, 10, "`x` is not a number of failures from 0 to 999"),
     ),
     Bad("- {claim: never on ground, from: x}\n", 1, 34, "`x` is not a starting state"),
     Bad(

@@ -35,6 +35,9 @@ def declared(name: str, form: str, **more: object) -> Declared:
 
 THINGS = (
     declared("switch", "control", states=("OFF", "TAKE-OFF 1", "5"), fails=("stuck",)),
+    declared("fuel switch", "control", states=("OFF", "TAKE-OFF 1")),
+    declared("fuel selector", "control", states=("LEFT", "BOTH", "COLD")),
+    declared("cold", "situation"),
     declared("left pressure", "reading", unit="psi", low=0.0, high=3500.0, fails=("reads 0",)),
     declared("airspeed", "reading", unit="kt", low=0.0, high=400.0),
     declared("Mach number", "reading", unit="none", low=0.0, high=1.0),
@@ -55,6 +58,7 @@ THINGS = (
 GROUPS = {
     "pumps": ("pump 1", "pump 2"),
     "buses": ("bus",),
+    "switches": ("switch", "fuel switch"),
     "valves": ("valve 1", "valve 2", "valve 3"),
 }
 NAMES = Names({t.name: t for t in THINGS}, GROUPS)
@@ -63,6 +67,8 @@ PUMP_1, PUMP_2, GROUND = (
     State("pump 2", "running"),
     State("on ground", "yes"),
 )
+
+OFF, TAKE_OFF = State("switch", "at OFF"), State("switch", "at TAKE-OFF 1")
 
 
 def read(text: str) -> Condition:
@@ -80,6 +86,28 @@ MEANT: dict[str, Condition] = {
     "switch at TAKE-OFF 1": State("switch", "at TAKE-OFF 1"),
     "SWITCH  At take-off 1": State("switch", "at TAKE-OFF 1"),
     "switch not at 5": Not(State("switch", "at 5")),
+    "switch at OFF or 5": Any((OFF, State("switch", "at 5"))),
+    "switch at OFF, TAKE-OFF 1 or 5": Any((OFF, TAKE_OFF, State("switch", "at 5"))),
+    "switch at OFF or TAKE-OFF 1 or 5": Any((OFF, TAKE_OFF, State("switch", "at 5"))),
+    "switch not at OFF or TAKE-OFF 1": Not(Any((OFF, TAKE_OFF))),
+    "on ground and switch at OFF or 5 and pump 1 running": All(
+        (GROUND, Any((OFF, State("switch", "at 5"))), PUMP_1)
+    ),
+    "switch at OFF or 5 for 3 s": Held(Any((OFF, State("switch", "at 5"))), 3),
+    "switch at OFF or pump 1 running": Any((OFF, PUMP_1)),
+    "any of (switch at OFF, TAKE-OFF 1 or 5, on ground)": Any(
+        (Any((OFF, TAKE_OFF, State("switch", "at 5"))), GROUND)
+    ),
+    "any of (switch at OFF, switch at 5)": Any((OFF, State("switch", "at 5"))),
+    "fuel selector at LEFT or BOTH": Any(
+        (State("fuel selector", "at LEFT"), State("fuel selector", "at BOTH"))
+    ),
+    "fuel selector at LEFT or both pumps running": Any(
+        (State("fuel selector", "at LEFT"), All((PUMP_1, PUMP_2)))
+    ),
+    "fuel selector at LEFT or cold": Any((State("fuel selector", "at LEFT"), State("cold", "yes"))),
+    "bus at lost or normal": Any((State("bus", "at lost"), State("bus", "at normal"))),
+    "flaps at UP, 5 or 20": Any(tuple(State("flaps", f"at {p}") for p in ("UP", "5", "20"))),
     "switch failed": State("switch", "failed"),
     "left pressure above 2,300 psi": psi(2300, False, None, False),
     "left pressure at least 2300psi": psi(2300, True, None, False),
@@ -161,6 +189,15 @@ BY_GROUP = {
         "pump 1 running for 3 s or pump 2 running for 3 s"
     ),
     "any bus live": "any of (bus live)",
+    "switch at OFF or switch at 5": "switch at OFF or 5",
+    "none of (switch at OFF, switch at TAKE-OFF 1, switch at 5)": (
+        "switch not at OFF, TAKE-OFF 1 or 5"
+    ),
+    "on ground and (flaps at 5 or flaps at UP)": "on ground and flaps at 5 or UP",
+    "flaps at 5 or flaps at 20 or on ground": "flaps at 5 or flaps at 20 or on ground",
+    "any valve open and (any switch at OFF or TAKE-OFF 1)": (
+        "any valve open and any switch at OFF or TAKE-OFF 1"
+    ),
 }
 
 
@@ -203,6 +240,8 @@ def joined(parts: st.SearchStrategy[Condition]) -> st.SearchStrategy[Condition]:
     of_all = st.sampled_from(running)
     several |= of_all | of_all.map(lambda parts: tuple(map(Not, parts)))
     several |= of_all.map(lambda parts: tuple(Held(part, 2) for part in parts))
+    places = st.lists(st.sampled_from(("UP", "5", "20", "40")), min_size=1, max_size=3)
+    several |= places.map(lambda several: tuple(State("flaps", f"at {p}") for p in several))
     several |= of_all.map(lambda parts: tuple(Edge(part, True) for part in parts))
     return (
         st.builds(All, several)

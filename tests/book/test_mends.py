@@ -9,7 +9,7 @@ BOOK = (
     + """\
 controls:
   left knob: {positions: [OFF, DIM]}
-  right knob: {positions: [OFF, DIM]}
+  right knob: {positions: [OFF, DIM, BRIGHT]}
 readings:
   fore charge:
     unit: "%"
@@ -33,7 +33,7 @@ means:
             "Declare it under `groups`: `charges: [fore charge, aft charge]`.",
         ),
         ("any lamp lit", "Declare it under `groups`."),
-        ("left knob at OFF or DIM", "Name the thing again: `left knob at DIM`."),
+        ("left knob at OFF or BRIGHT", "Name the thing again: `right knob at BRIGHT`."),
         (
             "left knob heater not running",
             "Say `at OFF`. If `left knob heater` is meant, declare it, or correct the name.",

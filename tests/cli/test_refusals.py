@@ -10,7 +10,8 @@ import pytest
 
 import tellback
 from tellback.book.begin import TEMPLATE
-from tellback.logic.limits import TooLarge
+from tellback.logic.limits import TooLong
+from tellback.processes import Gone
 from tellback.refusals import Refusal
 from tests.cli.commands import run
 from tests.small_books import write_book
@@ -61,6 +62,16 @@ REFUSED = [
         "misunderstood",
         ["can", "BOOK", "pump running", "--given", "at most few failures"],
         ["not a number of failures", "`at most 1 failure`"],
+    ),
+    Refused(
+        "misunderstood",
+        ["can", "BOOK", "pump running", "--given", "at most 99999999999 failures"],
+        ["not a number of failures from 0 to 999"],
+    ),
+    Refused(
+        "misunderstood",
+        ["can", "BOOK", "pump running", "--given", "at most ² failures"],
+        ["`²` is not a number of failures"],
     ),
     Refused(
         "misunderstood",
@@ -197,7 +208,15 @@ REFUSED = [
     Refused(
         "bad-command",
         ["losses", "BOOK", "pump running", "--order", "0"],
-        ["must be 1 at least"],
+        ["must be from 1 to 999"],
+    ),
+    *(
+        Refused(
+            "bad-command",
+            [question, "BOOK", "pump running", "--order", "999999999999"],
+            ["must be from 1 to 999"],
+        )
+        for question in ("losses", "stops", "fits")
     ),
     Refused("bad-tick", ["revise", "BOOK", "--read", "pump"], ["who read it", "--by"]),
     Refused("folder-in-use", ["new", "BOOK"], ["in use already", "a new folder"]),
@@ -272,14 +291,14 @@ def test_json_has_every_error_of_the_book(places: dict[str, str]) -> None:
     ]
 
 
-def test_too_large(monkeypatch: pytest.MonkeyPatch) -> None:
-    def too_large(*_: object, **__: object) -> None:
-        raise TooLarge("the answer takes more than 0 s to work out")
+def test_too_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    def too_long(*_: object, **__: object) -> None:
+        raise TooLong("finding the ways takes more than 0 s of processor time")
 
-    monkeypatch.setattr("tellback.logic.answers.ways.ways_of", too_large)
+    monkeypatch.setattr("tellback.logic.answers.ways.ways_of", too_long)
     ran = run("ways", TEMPLATE, "left bus live")
     assert (ran.status, ran.out) == (2, "")
-    assert "more than 0 s to work out\n  Ask for less" in ran.err
+    assert "more than 0 s of processor time\n  Ask for less" in ran.err
 
 
 def test_no_example(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -305,11 +324,37 @@ def test_a_key_press_stops_it(monkeypatch: pytest.MonkeyPatch) -> None:
     assert (ran.status, ran.out, ran.err) == (130, "", "")
 
 
+@pytest.mark.parametrize("as_json", [False, True])
+def test_a_check_cut_short(monkeypatch: pytest.MonkeyPatch, as_json: bool) -> None:
+    def ended(*_: object) -> Iterator[None]:
+        raise Gone
+        yield
+
+    monkeypatch.setattr("tellback.processes.spread", ended)
+    monkeypatch.setattr("tellback.cli.keeping.MANY_THINGS", 0)
+    ran = run("check", TEMPLATE, *["--json"] * as_json)
+    assert ran.status == 2
+    assert "was ended from outside" in (ran.json["error"]["message"] if as_json else ran.err)
+
+
+def test_too_little_memory(monkeypatch: pytest.MonkeyPatch) -> None:
+    def too_much(*_: object, **__: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr("tellback.logic.answers.ways.ways_of", too_much)
+    ran = run("ways", TEMPLATE, "left bus live")
+    assert (ran.status, ran.out) == (2, "")
+    assert "more memory than there is\n  Ask for less" in ran.err
+
+
 def test_every_kind_of_refusal_is_tried_here() -> None:
     for module in pkgutil.walk_packages(tellback.__path__, "tellback."):
         importlib.import_module(module.name)
-    tried = {refused.kind for refused in REFUSED} | {"too-large", "no-example", "not-tidied"}
+    tried = {refused.kind for refused in REFUSED} | {"too-long", "no-example", "not-tidied"}
+    tried |= {"cut-short", "own-fault"}  # the latter in test_endings
+    tried |= {"too-large"}  # in tests/logic
     tried |= {"not-laid-out"}  # in tests/draw
+    tried |= {"out-of-reach"}  # what too long and too large have in common
     assert {kind.kind for kind in _all(Refusal)} == tried
 
 

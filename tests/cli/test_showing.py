@@ -1,13 +1,11 @@
 """What is printed fits the terminal and stays as it is elsewhere."""
 
-import io
-import itertools
 import re
 
 import pytest
 
 import tellback
-from tellback.cli.showing import AS_WRITTEN, fitted, followed
+from tellback.cli.showing import AS_WRITTEN, fitted
 from tests.cli.commands import run
 
 LONG = """\
@@ -62,29 +60,3 @@ def test_the_help_of_a_command_fits_a_line_in_the_list() -> None:
     listed = run("--help").out.partition("Commands:")[2]
     assert "..." not in listed
     assert "demo" in listed
-
-
-class Terminal(io.StringIO):
-    """An error stream that somebody sees."""
-
-    def isatty(self) -> bool:
-        return True
-
-
-@pytest.mark.parametrize(("each", "shown"), [(0.0, False), (0.6, True)])
-def test_how_far_it_is_shows_once_it_takes_long(
-    each: float, shown: bool, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    clock = itertools.count(0, each)
-    monkeypatch.setattr("tellback.cli.showing.time.monotonic", lambda: next(clock))
-    monkeypatch.setattr("sys.stderr", stream := Terminal())
-    assert list(followed(range(5), "Comparing")) == [0, 1, 2, 3, 4]
-    assert ("Comparing" in stream.getvalue() and "100%" in stream.getvalue()) == shown
-
-
-def test_nothing_of_it_shows_where_there_is_no_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
-    clock = itertools.count(0, 2)
-    monkeypatch.setattr("tellback.cli.showing.time.monotonic", lambda: next(clock))
-    monkeypatch.setattr("sys.stderr", stream := io.StringIO())
-    assert list(followed(range(3), "Comparing")) == [0, 1, 2]
-    assert stream.getvalue() == ""

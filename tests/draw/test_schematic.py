@@ -21,6 +21,7 @@ from tellback.draw.schematic import NothingToDraw
 from tellback.draw.symbols import symbol
 from tellback.draw.wiring import FEEDS, MOVES, NEEDS, Meant, wiring
 from tellback.logic.picture import picture_of
+from tellback.processes import Gone
 from tests.cli.commands import run
 from tests.draw.geometry import SVG
 from tests.small_books import book_of, write_book
@@ -363,7 +364,11 @@ def test_a_layout_that_falls_silent_is_asked_for_again(monkeypatch: pytest.Monke
     elk._process()._process.wait()
     graph = {"id": "all", "layoutOptions": {}, "children": [{"id": "d", "width": 9, "height": 9}]}
     assert elk.laid_out(graph)["children"][0]["id"] == "d"
-    monkeypatch.setattr(elk._Process, "answer", lambda self, text: "")
+
+    def silent(*_: object) -> None:
+        raise Gone
+
+    monkeypatch.setattr(elk.Helper, "ask", silent)
     with pytest.raises(elk.NotLaidOut):
         elk.laid_out({**graph, "id": "other"})
 

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import tellback as tb
-from tellback.logic.answers.losses import together
+from tellback.logic.answers.one_of_each import together
 from tellback.logic.failures import Failure
 from tests.small_books import book_of
 

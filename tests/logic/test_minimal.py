@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tellback.logic.limits import TooLarge
+from tellback.logic.limits import TooLong
 from tellback.logic.minimal import MinimalSets, minimal_sets, probability
 from tellback.logic.space import Space
 from tests.logic.brute_force import Truth, minimal_failures
@@ -136,5 +136,5 @@ def test_impossible_probabilities_are_refused(chances: tuple[float, float]) -> N
 def test_running_out_of_time_says_so() -> None:
     space = Space([(f"x{index}", 2) for index in range(300)])
     node = space.at_least(50, [space.literal(name, (1,)) for name in space.names])
-    with pytest.raises(TooLarge, match="more than 0 s"):
+    with pytest.raises(TooLong, match="more than 0 s"):
         minimal_sets(space, node, dict.fromkeys(space.names, 0), seconds=0)

@@ -1,6 +1,10 @@
 """What the search for possible states must not miss, and must not give up by habit."""
 
+import pytest
+
 import tellback as tb
+from tellback.logic import layers
+from tellback.logic.path import Event, Paths
 from tellback.logic.picture import picture_of, understand
 from tests.small_books import book_of
 
@@ -61,3 +65,78 @@ latches: {memory: {set when: first switch at ON, cleared when: first switch at O
     possible = picture.possible(picture.system.variables, [goal])
     assert possible.finish()
     assert possible.met(picture.symbols.of(goal)) != picture.symbols.space.false
+
+
+PACK = """
+readings:
+  tank quantity: {unit: kg, range: 0 to 3000, normally: 2000}
+units:
+  pack: {kind: pack, fails: [stops]}
+indications:
+  TANK LOW: {level: caution, shown when: tank quantity below 900 kg for 30 s}
+  PACK OFF: {level: caution, shown when: pack not running}
+"""
+
+
+@pytest.mark.parametrize(
+    ("question", "given", "verdict"),
+    [
+        ("TANK LOW shown", "no failures", "possible"),
+        ("TANK LOW shown", "at most 1 failure", "possible"),
+        ("TANK LOW shown and PACK OFF shown", "no failures", "impossible"),
+        ("TANK LOW shown and PACK OFF shown", "at most 1 failure", "possible"),
+        ("TANK LOW shown and PACK OFF shown", "at most 99999999999 failures", "possible"),
+    ],
+)
+def test_failures_that_bear_on_nothing_that_changes_are_counted_where_asked_about(
+    question: str, given: str, verdict: str
+) -> None:
+    book = book_of(PACK)
+    assert tb.can(book, question, given=[given]).verdict == verdict
+    proved = {"possible": "false", "impossible": "proved"}[verdict]
+    assert tb.claim(book, f"never ({question})", given=[given]).verdict == proved
+
+
+def test_what_has_failed_is_counted_at_every_moment_of_a_run() -> None:
+    book = book_of("""
+units:
+  first pump: {kind: pump, fails: [stops]}
+  second pump: {kind: pump, fails: [stops]}
+latches:
+  memory: {set when: first pump failed, cleared when: second pump failed}
+""")
+    asked = "memory set and first pump not failed and second pump failed"
+    assert tb.can(book, "memory set", given=["at most 1 failure"]).verdict == "possible"
+    assert tb.can(book, asked, given=["at most 1 failure"]).verdict == "impossible"
+    both = "first pump failed and second pump failed"
+    assert tb.can(book, both, given=["at most 1 failure"]).verdict == "impossible"
+    assert tb.can(book, both, given=["at most 2 failures"]).verdict == "possible"
+
+
+def test_the_key_of_a_lock_is_turned_first_even_where_runs_cannot_be_traced_back(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(layers, "MOST_NODES", 0)
+    book = book_of("""
+controls:
+  lever: {positions: [DOWN, UP], cannot go to UP when: on ground and release at NORMAL}
+  release: {positions: [NORMAL, PRESSED]}
+situations:
+  on ground: {normally: yes}
+""")
+    found = tb.can(book, "lever at UP and on ground", given=["no failures"])
+    assert found.run is not None
+    assert [text for _, text in found.run.steps] == ["release to PRESSED", "lever to UP"]
+    broken = tb.claim(book, "never (lever at UP and on ground)", given=["no failures"])
+    assert broken.verdict == "false"
+
+
+def test_no_step_of_a_run_can_be_left_out() -> None:
+    book = book_of(PACK)
+    picture = picture_of(book)
+    paths = Paths(picture, None, "")
+    low = [Event("failure of pack", 1, False), Event("tank quantity", 0, False)]
+    goal = picture.formula(understand(book, "TANK LOW shown"))
+    run = paths.leanest("normal", low, goal)
+    assert run is not None
+    assert [text for _, text in run.steps] == ["tank quantity below 900 kg"]

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tellback.logic.limits import TooLarge
+from tellback.logic.limits import TooLong
 from tellback.logic.primes import Primes, primes, primes_within
 from tellback.logic.space import Space
 from tests.logic.brute_force import State, Truth, prime_cubes
@@ -137,5 +137,5 @@ def test_a_long_chain_of_levers_is_no_deeper_than_python_can_go() -> None:
 def test_running_out_of_time_says_so() -> None:
     space = Space([(f"x{index}", 2) for index in range(300)])
     node = space.at_least(50, [space.literal(name, (1,)) for name in space.names])
-    with pytest.raises(TooLarge, match="more than 0 s"):
+    with pytest.raises(TooLong, match="more than 0 s"):
         primes(space, node, lambda _: False, seconds=0)

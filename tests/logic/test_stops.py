@@ -86,3 +86,100 @@ def test_several_changes_together_merge_in_each_of_them() -> None:
     ]
     answer = tb.stops(book_of(FLAPS), "lamp running", order=2)
     assert [str(stop) for stop in answer.stops] == ["airspeed above 150 kt and arm switch at ON"]
+
+
+def lines(book: str, question: str, **options: object) -> list[str]:
+    return str(tb.stops(book_of(book), question, **options)).splitlines()
+
+
+THERMOSTAT = """
+controls: {switch: {positions: [OFF, ON], normally: ON}}
+readings:
+  temperature:
+    unit: C
+    range: 0 to 100
+    starts at: 20
+    moves: [{to: 100, rate: 1, when: heater running}, {to: 0, rate: 1}]
+units:
+  heater: {fails: [stops], runs when: switch at ON and temperature below 50 C and not door open}
+situations: {door open: {normally: yes}}
+indications:
+  HEAT OFF: {shown when: not heater running}
+"""
+
+
+def test_what_never_comes_to_rest_is_not_passed_over() -> None:
+    """With the door shut the heater goes on and off for ever: no end can be told of that."""
+    answer = tb.stops(book_of(THERMOSTAT), "HEAT OFF shown")
+    assert (answer.stops, answer.restless) == ((), 1)
+    assert str(answer).splitlines() == [
+        "HEAT OFF shown (normal): no single change is known to end it.",
+        "  Left out, as the aeroplane does not come to rest after them: 1.",
+    ]
+
+
+LOCKED = """
+controls:
+  gear lever:
+    positions: [DOWN, UP]
+    cannot go to UP when: on ground
+situations: {on ground: {normally: yes}}
+units: {horn: {runs when: gear lever at DOWN}}
+"""
+
+
+def test_what_a_lock_forbids_is_named() -> None:
+    assert lines(LOCKED, "horn running") == [
+        "horn running (normal): no single change that can be made ends it.",
+        "  It would end, too, if no lock forbade this: gear lever at UP.",
+    ]
+
+
+def test_nothing_left_out_is_said_plainly() -> None:
+    book = "units: {horn: {}}\nsituations: {on ground: {}}"
+    assert lines(book, "horn running") == ["horn running (normal): no single change ends it."]
+    assert lines(book, "horn running", order=2) == [
+        "horn running (normal): no 2 changes together end it."
+    ]
+
+
+TWINS = """
+controls:
+  <side> master:
+    for each: side in [left, right]
+    positions: [ON, IDLE, OFF]
+units:
+  <side> engine:
+    for each: side in [left, right]
+    fails: [stops]
+    runs when: <side> master not at OFF
+  pump: {fails: [stops], runs when: left engine running and right engine running}
+  fan: {fails: [stops], runs when: left engine running or right engine running}
+"""
+
+
+def test_members_of_a_pair_are_one_line() -> None:
+    assert lines(TWINS, "pump running")[1:] == [
+        "  the crew:",
+        "    left or right master at OFF",
+        "  a failure:",
+        "    left or right engine stops",
+        "    pump stops",
+        "  Sought up to 1 change at a time.",
+    ]
+
+
+def test_pairs_that_differ_in_one_member_are_one_line() -> None:
+    assert lines(TWINS, "fan running", order=2)[1:] == [
+        "  a failure:",
+        "    fan stops",
+        "  several together:",
+        "    one of left engine stops, left master at OFF and one of right engine stops, "
+        "right master at OFF",
+        "  Sought up to 2 changes at a time.",
+    ]
+
+
+def test_positions_that_take_another_time_are_one_line() -> None:
+    told = lines(FLAPS, "wide clear")
+    assert told[2] == "    slow lever at 5, after 5 s, or at 10, after 7.5 s"

@@ -486,6 +486,7 @@ procedures:
     steps:
       - do: lever at B
 """
+FROM = "done from: normal"
 LATE_SCENARIO = """\
 title: T
 scenarios:
@@ -506,6 +507,27 @@ def test_a_list_that_a_scenario_calls_for_is_called_for(tmp_path: Path) -> None:
     (tmp_path / "scenarios" / "odd.yaml").write_text(LATE_SCENARIO, encoding="utf-8")
     codes = [found.code for found in tb.check(tb.read(tmp_path))]
     assert "never-called-for" not in codes
+
+
+@pytest.mark.parametrize("step", ["check", "wait"])
+def test_what_a_step_looks_for_comes_about_if_it_does_in_a_scenario(
+    tmp_path: Path, step: str
+) -> None:
+    plain = LATE_LIST.replace("non-normal", "normal").replace("called for when: ODD shown", FROM)
+    lists = plain.replace(
+        "- do: lever at B",
+        f"- if: ODD shown\n        then: [say: so]\n        otherwise: [{step}: pump running]\n"
+        f"      - {step}: ODD shown\n      - do: lever at B",
+    )
+    write_book(tmp_path, LATE, procedures=lists)
+    amiss = "`odd list`: what step 2 looks for does not come about in any run tried"
+    assert any(one.message.startswith(amiss) for one in tb.check(tb.read(tmp_path)))
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "odd.yaml").write_text(LATE_SCENARIO, encoding="utf-8")
+    assert "step-never-so" not in [one.code for one in tb.check(tb.read(tmp_path))]
+    without = LATE_SCENARIO.replace("four: yes, ", "")
+    (tmp_path / "scenarios" / "odd.yaml").write_text(without, encoding="utf-8")
+    assert "step-never-so" in [one.code for one in tb.check(tb.read(tmp_path))]
 
 
 @pytest.mark.parametrize("secured", ["lever at B", "pump running"])

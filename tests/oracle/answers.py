@@ -270,10 +270,10 @@ def minimal_sets(sets: Iterable[Chosen], does: Callable[[Chosen], bool]) -> list
     return found
 
 
-def outcome(frame: Frame, moment: Moment, failed: FailureSet) -> Moment | None:
-    """The settled moment after all these failures at once; None if it is impossible."""
+def struck(frame: Frame, moment: Moment, failed: FailureSet) -> Moment | None:
+    """The moment when all these failures have struck at once; None if it is impossible."""
     changes: dict[str, Value] = {failure_of(name): mode for name, mode in failed}
-    after = settled(frame, happens(frame, moment, changes))
+    after = happens(frame, moment, changes)
     return None if is_impossible(frame, after.state) else after
 
 
@@ -286,11 +286,11 @@ def losses(
     """
 
     def lost(failed: FailureSet) -> bool:
-        after = outcome(frame, moment, failed)
+        after = struck(frame, moment, failed)
         if after is None:
             return False
         outcomes = all_settings(frame, after) if free else [after]
-        return not any(holds(frame, m.state, condition) for m in outcomes)
+        return not any(holds(frame, settled(frame, m).state, condition) for m in outcomes)
 
     return minimal_sets(failure_sets(frame, moment.state, order), lost)
 
@@ -307,7 +307,7 @@ def all_settings(frame: Frame, moment: Moment) -> Iterator[Moment]:
     ]
     for positions in product(*choices):
         changes = {control.name: p for control, p in zip(controls, positions, strict=True)}
-        after = settled(frame, happens(frame, moment, changes))
+        after = happens(frame, moment, changes)
         if not is_impossible(frame, after.state):
             yield after
 
@@ -323,9 +323,9 @@ def fits(frame: Frame, seen: dict[str, bool], moment: Moment, order: int) -> lis
     """Minimal sets of failures after which, settled, the indications are shown or not as seen."""
 
     def fit(failed: FailureSet) -> bool:
-        after = outcome(frame, moment, failed)
+        after = struck(frame, moment, failed)
         return after is not None and all(
-            holds(frame, after.state, c.State(name, "shown")) == shown
+            holds(frame, settled(frame, after).state, c.State(name, "shown")) == shown
             for name, shown in seen.items()
         )
 

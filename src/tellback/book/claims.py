@@ -125,8 +125,24 @@ def _given(context: Context, fields: Fields) -> tuple[int | None, list[tuple[str
 
 
 def _count(context: Context, node: Scalar, word: str) -> int:
+    number = number_of_failures(word)
+    if number is None:
+        context.error(node, "number", no_number_of_failures(word), IN_DIGITS)
+    return number or 0
+
+
+MOST_FAILURES = 999
+IN_DIGITS = "Write it in digits: `at most 1 failure`."
+
+
+def number_of_failures(word: str) -> int | None:
+    """The number that a limit of failures has in this word; None if it is none, or too large."""
     split = split_number(word)
-    if split is None or split[1] or split[0].denominator != 1 or split[0] < 0:
-        context.error(node, "number", f"`{word}` is not a whole number", "Write digits.")
-        return 0
-    return int(split[0])
+    if split is None or split[1] or split[0].denominator != 1:
+        return None
+    return int(split[0]) if 0 <= split[0] <= MOST_FAILURES else None
+
+
+def no_number_of_failures(word: str) -> str:
+    """Says that the word is no such number."""
+    return f"`{word}` is not a number of failures from 0 to {MOST_FAILURES}"

@@ -151,3 +151,14 @@ def things(condition: Condition) -> tuple[str, ...]:
             case FedBy(supply, source):
                 names[supply] = names[source] = None
     return tuple(names)
+
+
+def places_of(condition: Condition) -> tuple[str, ...]:
+    """The positions, points or levels of one thing between which a condition leaves the choice.
+
+    Empty if it is no choice of several such places.
+    """
+    several = condition.parts if isinstance(condition, Any) else ()
+    states = [part for part in several if isinstance(part, State) and part.state.startswith("at ")]
+    alike = len(states) == len(several) > 1 and len({part.thing for part in states}) == 1
+    return tuple(part.state.removeprefix("at ") for part in states) if alike else ()

@@ -17,6 +17,8 @@ from tellback.book.conditions import (
     Held,
     Not,
     State,
+    places_of,
+    things,
 )
 from tellback.book.model import Claim, Why
 from tellback.book.names import Names
@@ -41,6 +43,8 @@ def clause(condition: Condition, names: Names) -> str:
     match condition:
         case All(parts):
             return _joined(parts, "and", "always", names)
+        case Any() if places := places_of(condition):
+            return said_of(things(condition)[0], f"is at {either(places)}")
         case Any(parts):
             return _joined(parts, "or", "never", names)
         case AtLeast(count, parts):
@@ -103,7 +107,8 @@ def _joined(parts: tuple[Condition, ...], joint: str, empty: str, names: Names) 
 
 def _within(part: Condition, names: Names) -> str:
     text = clause(part, names)
-    return f"({text})" if isinstance(part, All | Any | AtLeast) else text
+    joined = isinstance(part, All | Any | AtLeast) and not places_of(part)
+    return f"({text})" if joined else text
 
 
 def _denied(part: Condition, names: Names) -> str:
@@ -116,6 +121,8 @@ def _denied(part: Condition, names: Names) -> str:
             return _compared(part, names)[1]
         case Between(name, low, low_in, high, high_in):
             return said_of(name, f"is not {_range(low, low_in, high, high_in, '')}")
+        case Any() if places := places_of(part):
+            return said_of(things(part)[0], f"is not at {either(places)}")
     return f"it is not so that {_within(part, names)}"
 
 
@@ -153,10 +160,17 @@ def _range(
     return " and ".join(ends) or "anywhere"
 
 
-def listed(words: Iterable[str]) -> str:
-    """Words as one would say them: `a, b and c`."""
-    *most, last = words
-    return f"{', '.join(most)} and {last}" if most else last
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """An enumeration in words: `A, B and C`."""
+    items = list(words)
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def either(words: Iterable[str]) -> str:
+    """A choice in words: `A, B or C`."""
+    return listed(words, "or")
 
 
 def reason(why: Why) -> str:

@@ -31,6 +31,7 @@ class Fact(NamedTuple):
 
 _ALONE = {"supply": "live", "unit": "running"}
 _QUANTIFIERS = {"any", "every", "no", "both"}
+_AFTER_A_STATE = frozenset({"", "and", "or", ")", ",", "for", "comes", "goes"})
 _ORDER_SIGNS = {
     ">": "above",
     "<": "below",
@@ -214,7 +215,7 @@ def _plain_state(cursor: Cursor, thing: Declared, true: bool) -> Condition:
 
 
 def _control(cursor: Cursor, thing: Declared, true: bool) -> Condition | None:
-    return State(thing.name, f"at {_position(cursor, thing)}") if cursor.take("at") else None
+    return _at_places(cursor, thing) if cursor.take("at") else None
 
 
 def _reading(cursor: Cursor, thing: Declared, true: bool) -> Condition | None:
@@ -274,7 +275,35 @@ def _ordered_places(cursor: Cursor, thing: Declared) -> Condition | None:
         return Between(thing.name, _position(cursor, thing), order == "at least", None, False)
     if order in {"below", "at most"}:
         return Between(thing.name, None, False, _position(cursor, thing), order == "at most")
-    return State(thing.name, f"at {_position(cursor, thing)}") if cursor.take("at") else None
+    return _at_places(cursor, thing) if cursor.take("at") else None
+
+
+def _at_places(cursor: Cursor, thing: Declared) -> Condition:
+    """Passes one place of the thing, or a choice of them: `OFF`, `OFF or AUTO`, `5, 10 or 18`."""
+    places = [_position(cursor, thing), *_further_places(cursor, thing)]
+    found = tuple(State(thing.name, f"at {place}") for place in places)
+    return found[0] if len(found) == 1 else Any(found)
+
+
+def _further_places(cursor: Cursor, thing: Declared) -> list[str]:
+    """Passes the places after the first one, if they come to an end with `or`; else nothing."""
+    start, places = cursor.at, []
+    joints = {",", "or"}
+    while (joint := cursor.next()) in joints:
+        place, end = longest(trie_of(thing.states), cursor.words, cursor.at + 1)
+        follows = cursor.words[end].folded if end < len(cursor.words) else ""
+        # a longer name may begin with the same word, and so may `both GROUP`
+        named = cursor.names.match(cursor.words, cursor.at + 1)[1] >= end
+        if not place or named or follows not in _AFTER_A_STATE:
+            break
+        places.append(place)
+        cursor.at = end
+        if joint == "or":
+            joints = {"or"}
+    if "," not in joints:
+        return places
+    cursor.at = start
+    return []
 
 
 def _order(cursor: Cursor) -> str:
@@ -327,7 +356,7 @@ def _no_such_state(cursor: Cursor, thing: Declared) -> Wrong:
     word = cursor.words[start].written if cursor.next() else ""
     trie = trie_of(thing.states)
     position, end = longest(trie, cursor.words, start)
-    if cursor.next() in {"", "and", "or", "for", "comes", "goes", ")", ","}:
+    if cursor.next() in _AFTER_A_STATE:
         message = f"it is not said what `{thing.name}` is doing"
         return cursor.wrong("no-state", message, mend, cursor.named, start)
     if position:

@@ -8,8 +8,9 @@
     several    = "any of" | "all of" | "none of" | "at least" COUNT "of"
     fact       = NAME state | "true" READING comparison | quantifier GROUP state
     quantifier = "any" | "every" | "no" | "both" | "at least" COUNT
-    state      = [ "not" ] ( "at" PLACE | order PLACE | "between" PLACE "and" PLACE | WORD
+    state      = [ "not" ] ( "at" places | order PLACE | "between" PLACE "and" PLACE | WORD
                | "fed" "by" NAME | "otherwise" "lost" )
+    places     = PLACE [ { "," PLACE } "or" PLACE ]
     order      = "above" | "below" | "at least" | "at most"
 
 NAME and GROUP are declared names, matched longest first before anything else; PLACE is a position,

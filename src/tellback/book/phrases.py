@@ -14,10 +14,11 @@ from tellback.book.conditions import (
     Held,
     Not,
     State,
+    places_of,
     things,
 )
 from tellback.book.cursor import Origin
-from tellback.book.english import running_words
+from tellback.book.english import either, running_words
 from tellback.book.grammar import parse_condition
 from tellback.book.names import Names, of_group
 from tellback.book.numbers import number_text
@@ -62,6 +63,8 @@ def _spelt_out(condition: Condition, names: Names) -> str:
     match condition:
         case All(parts):
             return _joined(parts, "and", "all of", "always", names)
+        case Any() if places := places_of(condition):
+            return f"{things(condition)[0]} at {either(places)}"
         case Any(parts):
             return _joined(parts, "or", "any of", "never", names)
         case AtLeast(count, parts):
@@ -117,7 +120,7 @@ def _is_joined(part: Condition, names: Names) -> bool:
     if isinstance(part, Compare | Between):
         return _takes_two(part)
     several = isinstance(part, All | Any) and len(part.parts) > 1
-    return several and not _by_group(part, names)
+    return several and not _by_group(part, names) and not places_of(part)
 
 
 def _is_timed(part: Condition) -> bool:
@@ -138,6 +141,8 @@ def _negated(part: Condition, names: Names) -> str:
             return f"{thing} not {state}"
         case FedBy(supply, source):
             return f"{supply} not fed by {source}"
+        case Any() if places := places_of(part):
+            return f"{things(part)[0]} not at {either(places)}"
     if _is_joined(part, names) or _is_timed(part) or isinstance(part, Not):
         return f"not ({phrase(part, names)})"
     return f"not {phrase(part, names)}"

@@ -19,6 +19,7 @@ from tellback.book import parted
 from tellback.book.nodes import Items, Node, Pairs, Scalar
 from tellback.book.sources import MOST_PER_FILE, Report, Source
 from tellback.book.yaml_faults import describe
+from tellback.characters import UNSEEN
 from tellback.diagnostics import Diagnostic, Place
 
 MOST_BYTES = 2_000_000
@@ -27,13 +28,6 @@ MOST_DEPTH = 30
 PARTED = "parted-number"
 
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-# what YAML allows, without what cannot be seen: soft hyphens, joiners, marks of direction
-_SEEN = (
-    "\t\x20-\x7e\xa0-\xac\xae-\u200a\u2010-\u2027\u202f-\u205f\u206a-\ud7ff\ue000-\ufefe"
-    "\uff00-\ufffd\U00010000-\U0010ffff"
-)
-# as a text, which `re` compiles when first used: it takes long, and a plain English book needs none
-_UNSEEN = f"[^{_SEEN}]"
 _TAB_INDENT = re.compile(r"[ ]*\t[ \t]*(?=\S)")
 _CUT = re.compile(r"[ \t]+#(?=[^\s#])\S*")
 
@@ -126,7 +120,7 @@ def _has_bad_characters(source: Source, report: Report) -> bool:
         return False
     before = len(report.found)
     # what would not show, or would steer the terminal, is not printed either
-    shown = Source(source.file, tuple(re.sub(_UNSEEN, "\ufffd", line) for line in source.lines))
+    shown = Source(source.file, tuple(re.sub(UNSEEN, "\ufffd", line) for line in source.lines))
     for number, line in enumerate(source.lines, 1):
         if not line.isascii() or not line.isprintable():
             _check_characters(shown, number, line, report)
@@ -136,7 +130,7 @@ def _has_bad_characters(source: Source, report: Report) -> bool:
 
 
 def _check_characters(source: Source, number: int, line: str, report: Report) -> None:
-    for match in islice(re.finditer(_UNSEEN, line), MOST_PER_FILE):
+    for match in islice(re.finditer(UNSEEN, line), MOST_PER_FILE):
         name = f"U+{ord(match[0]):04X}"
         message = f"there is an unseen control character here ({name})"
         report.at(source, number, match.start() + 1, "control-character", message, "Delete it.")

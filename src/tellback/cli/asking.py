@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from tellback.cli.options import (
+    MOST_AT_A_TIME,
     Aeroplane,
     BookFolder,
     Changes,
@@ -21,7 +22,8 @@ from tellback.cli.options import (
     Within,
 )
 from tellback.cli.reading import read_kept
-from tellback.cli.showing import followed, show_answer
+from tellback.cli.showing import show_answer
+from tellback.cli.waiting import followed
 
 # `tellback` loads each function when it is first named, so a command loads only what it needs.
 
@@ -52,7 +54,10 @@ def stops(
     start: Start = "",
     changes: Changes = None,
     order: Annotated[
-        int, typer.Option("--order", min=1, help="At most this many changes at a time.")
+        int,
+        typer.Option(
+            "--order", min=1, max=MOST_AT_A_TIME, help="At most this many changes at a time."
+        ),
     ] = 1,
     aeroplane: Aeroplane = "",
     as_json: Json = False,
@@ -109,6 +114,7 @@ def losses(
         typer.Option(
             "--order",
             min=1,
+            max=MOST_AT_A_TIME,
             help="At most this many failures at a time; without it, any number.",
             show_default=False,
         ),
@@ -178,7 +184,10 @@ def fits(
     start: Start = "",
     changes: Changes = None,
     order: Annotated[
-        int, typer.Option("--order", min=1, help="At most this many failures at a time.")
+        int,
+        typer.Option(
+            "--order", min=1, max=MOST_AT_A_TIME, help="At most this many failures at a time."
+        ),
     ] = 2,
     aeroplane: Aeroplane = "",
     as_json: Json = False,

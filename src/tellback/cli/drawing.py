@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from tellback.cli.options import Aeroplane, BookFolder, Changes, Start, Within
-from tellback.cli.showing import show_caution
+from tellback.cli.showing import show_caution, tell
 
 
 def draw(
@@ -54,8 +53,6 @@ def draw(
     import tellback as tb
     from tellback.draw.export import written
 
-    if sys.stderr.isatty():
-        typer.secho("Laying it out; the first time this takes some seconds.", dim=True, err=True)
     drawing = tb.schematic(
         tb.read(book),
         *what,
@@ -67,5 +64,5 @@ def draw(
         dark=dark,
     )
     files = written(drawing, output)
-    typer.echo(f"{drawing}\nWritten: {', '.join(map(str, files))}.")
+    tell(f"{drawing}\nWritten: {', '.join(map(str, files))}.")
     show_caution()

@@ -6,10 +6,11 @@ import sys
 from datetime import date
 from difflib import unified_diff
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tellback.cli.endings import DONE, FOUND, REFUSED
 from tellback.cli.options import Aeroplane, BookFolder, Json
 from tellback.cli.showing import (
     AS_WRITTEN,
@@ -17,20 +18,25 @@ from tellback.cli.showing import (
     show_answer,
     show_caution,
     show_json,
+    tell,
+    tell_json,
     width_of,
 )
+from tellback.cli.waiting import counted
+from tellback.refusals import Refusal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
     from tellback.book.model import Book
     from tellback.book.tidy import TidyFile
     from tellback.diagnostics import Diagnostic
 
+
+class CutShort(Refusal):
+    """The check was ended from outside before it was over."""
+
+
 MANY_THINGS = 300
 """A book of so many things is checked in several processes."""
-
-Result = TypeVar("Result")
 
 
 def check(book: BookFolder, as_json: Json = False) -> int:
@@ -48,7 +54,7 @@ def check(book: BookFolder, as_json: Json = False) -> int:
         _show_check_as_json(book, found)
     else:
         _show_check(whole, found)
-    return 2 if _count(found, "error") else 1 if found else 0
+    return REFUSED if _count(found, "error") else FOUND if found else DONE
 
 
 def _checked(book: Book) -> tuple[Diagnostic, ...]:
@@ -57,29 +63,24 @@ def _checked(book: Book) -> tuple[Diagnostic, ...]:
 
     if len(book.things) < MANY_THINGS:
         return tb.check(book)
-    import gc
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
+    from tellback.processes import Gone, spread
 
-    # What a process makes it keeps to its end, as in `main`: looking for rubbish is lost time.
-    with ProcessPoolExecutor(mp_context=get_context("spawn"), initializer=gc.disable) as pool:
-        return tb.check(book, spread=lambda one, parts: _with_progress(pool.map(one, parts), parts))
-
-
-def _with_progress(results: Iterable[Result], parts: Sequence[object]) -> Iterator[Result]:
-    """The results as they come, with a bar where somebody sees it."""
-    hidden = not sys.stderr.isatty()
-    with typer.progressbar(
-        results, len(parts), "Checking", file=sys.stderr, hidden=hidden
-    ) as shown:
-        yield from shown
+    try:
+        return tb.check(
+            book, spread=lambda one, parts: counted(spread(one, parts), len(parts), "Checking")
+        )
+    except Gone as ended:
+        raise CutShort(
+            "a process of the check was ended from outside, as systems do when memory runs out",
+            "Close other programs, or check the book where there is more memory.",
+        ) from ended
 
 
 def _show_check(book: Book | None, found: tuple[Diagnostic, ...]) -> None:
     from tellback.diagnostics import render
 
     for diagnostic in found:
-        typer.echo(fitted(render(diagnostic), width_of(sys.stdout), keep=AS_WRITTEN) + "\n")
+        tell(fitted(render(diagnostic), width_of(sys.stdout), keep=AS_WRITTEN) + "\n")
     counts = [
         _several(_count(found, "error"), "error"),
         _several(_count(found, "finding"), "finding"),
@@ -92,7 +93,7 @@ def _show_check(book: Book | None, found: tuple[Diagnostic, ...]) -> None:
         parts += [_several(len(book.scenarios), "scenario")] * bool(book.scenarios)
         told = f"{', '.join(parts[:-1])} and {parts[-1]}"
         of = f" in {_several(len(book.chapters), 'chapter')} with {told}"
-    typer.echo(f"{' and '.join(counts)}{of}.")
+    tell(f"{' and '.join(counts)}{of}.")
     show_caution()
 
 
@@ -134,11 +135,9 @@ def limits(
 
 def schema() -> None:
     """The JSON Schema of a book's files, for editors."""
-    import json
-
     from tellback.book.schema import json_schema
 
-    typer.echo(json.dumps(json_schema(), ensure_ascii=False, indent=2))
+    tell_json(json_schema())
 
 
 def new(
@@ -151,7 +150,7 @@ def new(
     from tellback.book.begin import begin
 
     begin(folder)
-    typer.echo(f"A small type book stands in {folder}. Next: tellback check {folder}")
+    tell(f"A small type book stands in {folder}. Next: tellback check {folder}")
 
 
 def format_book(
@@ -167,7 +166,7 @@ def format_book(
     """Tidy a book's files; no comment and no meaning is lost."""
     if as_sentences:
         _print_sentences(book)
-        return 0
+        return DONE
     from tellback.book.tidy import tidied, write
 
     files = tidied(book)
@@ -175,8 +174,8 @@ def format_book(
         return _show_changes(files)
     write(book, files)
     changed = [file.name for file in files if file.changes]
-    typer.echo(f"Tidied: {', '.join(changed)}." if changed else "All is tidy already.")
-    return 0
+    tell(f"Tidied: {', '.join(changed)}." if changed else "All is tidy already.")
+    return DONE
 
 
 def revise(
@@ -226,22 +225,22 @@ def revise(
     if as_json:
         show_json(tb.as_json(found))
         return
-    typer.echo(fitted(str(found), width_of(sys.stdout)))
+    tell(fitted(str(found), width_of(sys.stdout)))
     show_caution()
 
 
 def _show_changes(files: tuple[TidyFile, ...]) -> int:
     for file in files:
         before, after = (text.splitlines(keepends=True) for text in (file.before, file.after))
-        typer.echo(
-            "".join(unified_diff(before, after, file.name, f"{file.name}, tidied")), nl=False
-        )
+        shown = "".join(unified_diff(before, after, file.name, f"{file.name}, tidied"))
+        if shown:
+            tell(shown.removesuffix("\n"))
     changed = sum(file.changes for file in files)
     if changed:
-        typer.echo(f"{_several(changed, 'file')} of {len(files)} would change.")
+        tell(f"{_several(changed, 'file')} of {len(files)} would change.")
     else:
-        typer.echo("All is tidy already.")
-    return 1 if changed else 0
+        tell("All is tidy already.")
+    return FOUND if changed else DONE
 
 
 def _print_sentences(folder: Path) -> None:
@@ -249,5 +248,5 @@ def _print_sentences(folder: Path) -> None:
     from tellback.book.sentences import sentences
 
     for paragraph in sentences(tb.read(folder)):
-        typer.echo(fitted(paragraph, width_of(sys.stdout)) + "\n")
+        tell(fitted(paragraph, width_of(sys.stdout)) + "\n")
     show_caution()

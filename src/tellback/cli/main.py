@@ -9,6 +9,7 @@ import os
 import re
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -17,14 +18,14 @@ import typer
 from tellback import CAUTION, __version__
 from tellback.cli.asking import QUESTIONS
 from tellback.cli.drawing import draw
+from tellback.cli.endings import DONE, FAILED, INTERRUPTED, NOBODY_READS, REFUSED, own_fault
 from tellback.cli.keeping import check, format_book, limits, new, revise, schema
 from tellback.cli.running import QUESTIONS_IN_TIME
-from tellback.cli.showing import show_refusal
+from tellback.cli.showing import show_refusal, tell, width_of
 from tellback.cli.waiting import told_while_waiting
 from tellback.refusals import Refusal
 
-INTERRUPTED = 130
-"""The exit status of a command that was stopped from the keyboard, as shells have it."""
+WIDEST_HELP = 80
 
 app = typer.Typer(
     name="tellback",
@@ -35,7 +36,9 @@ app = typer.Typer(
 )
 for _question in (*QUESTIONS, *QUESTIONS_IN_TIME):
     app.command()(told_while_waiting(_question))
-for _command in (draw, check, limits, revise, schema, new):
+app.command()(told_while_waiting(draw))
+app.command()(told_while_waiting(check))
+for _command in (limits, revise, schema, new):
     app.command()(_command)
 app.command("format")(format_book)
 
@@ -65,7 +68,7 @@ class BadFile(Refusal):
 
 def _version(wanted: bool) -> None:
     if wanted:
-        typer.echo(f"tellback {__version__}")
+        tell(f"tellback {__version__}")
         raise typer.Exit
 
 
@@ -77,7 +80,7 @@ def _start(
     ] = False,
 ) -> None:
     if context.invoked_subcommand is None:
-        typer.echo(context.get_help())
+        tell(context.get_help())
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -86,23 +89,49 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _write_what_cannot_be_shown_as_question_marks()
     gc.disable()  # what a command makes it keeps to its end: looking for rubbish is lost time
     try:
-        return _run(arguments)
-    except Refusal as refusal:
-        show_refusal(refusal, "--json" in arguments)
-        return 2
+        return _ended(arguments)
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    except (KeyboardInterrupt, typer.Abort):
+        _write_nowhere()
+        return NOBODY_READS
+    except KeyboardInterrupt:
         return INTERRUPTED
     finally:
         gc.enable()
 
 
+def _ended(arguments: Sequence[str]) -> int:
+    """Runs the command and tells what it could not do; the exit status."""
+    try:
+        return _run(arguments)
+    except (BrokenPipeError, KeyboardInterrupt):
+        raise
+    except Refusal as refusal:
+        _tell(refusal, arguments)
+        return REFUSED
+    except BaseException as fault:  # an engine in another language may raise what is no Exception
+        _tell(own_fault(fault, arguments), arguments)
+        return FAILED
+
+
+def _tell(refusal: Refusal, arguments: Sequence[str]) -> None:
+    """Tells it, if that can be done; on a full disk perhaps not."""
+    try:
+        show_refusal(refusal, "--json" in arguments)
+    except BrokenPipeError:
+        raise
+    except OSError:
+        _write_nowhere()
+
+
 def _run(arguments: Sequence[str]) -> int:
     command: Any = typer.main.get_command(app)
+    columns = width_of(sys.stdout)
+    width = None if columns is None else min(columns, WIDEST_HELP)
     try:
-        status = command.main(list(arguments), prog_name="tellback", standalone_mode=False)
+        with command.make_context("tellback", list(arguments), terminal_width=width) as context:
+            status = command.invoke(context)
+    except typer.Exit as left:
+        return left.exit_code
     except _MISUSE as misuse:
         raise _as_refusal(misuse) from None
     except BrokenPipeError:
@@ -111,7 +140,19 @@ def _run(arguments: Sequence[str]) -> int:
         where = f"{error.filename}: " if error.filename else ""
         message = f"{where}{(error.strerror or str(error)).casefold()}"
         raise BadFile(message, _MENDS.get(error.errno or 0, _ANY_FILE)) from error
-    return status if isinstance(status, int) else 0
+    except MemoryError as error:
+        from tellback.logic.limits import TooLarge
+
+        raise TooLarge("the answer takes more memory than there is") from error
+    return status if isinstance(status, int) else DONE
+
+
+def _write_nowhere() -> None:
+    """Lets what is still to be written go nowhere, in silence."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError, ValueError):
+            os.dup2(nowhere, stream.fileno())
 
 
 _ANY_FILE = "Name another place; nothing was changed there."
@@ -132,7 +173,7 @@ _MISUSE: Any = typer.BadParameter.__mro__[2]
 
 _PLAINLY = (
     (re.compile(r"a valid int(eger)?( range)?$"), "a whole number"),
-    (re.compile(r"is not in the range x>=(\d+)$"), r"must be \1 at least"),
+    (re.compile(r"is not in the range (\d+)<=x<=(\d+)$"), r"must be from \1 to \2"),
 )
 
 

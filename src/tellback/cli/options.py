@@ -70,6 +70,8 @@ OnlyStart = Annotated[
         show_default=False,
     ),
 ]
+MOST_AT_A_TIME = 999
+"""Of so many failures or changes at a time one may ask; no question needs more."""
 Changes = Annotated[
     list[str] | None,
     typer.Option(

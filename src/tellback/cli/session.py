@@ -7,8 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import typer
-
+from tellback.cli.showing import tell
 from tellback.refusals import Refusal
 
 EXAMPLE = Path("books/s94")
@@ -125,13 +124,13 @@ STEPS = (
 def play(book: Path | None, run: Callable[[Sequence[str]], int]) -> None:
     """Tells each step, shows its command and runs it. Raises NoExample."""
     folder = book or _example()
-    typer.echo(f"{OPENING}\n")
+    tell(f"{OPENING}\n")
     for step in STEPS:
-        typer.secho(step.said, bold=True)
+        tell(step.said, bold=True)
         command = step.command(folder)
-        typer.echo(f"$ tellback {shlex.join(command)}\n")
+        tell(f"$ tellback {shlex.join(command)}\n")
         run(command)
-        typer.echo("")
+        tell("")
 
 
 def _example() -> Path:

@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import shutil
 import sys
 import textwrap
-import time
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import ExitStack
-from typing import Any, TextIO, TypeVar
+from collections.abc import Mapping
+from typing import Any, TextIO
 
 import typer
 
 from tellback import CAUTION
-from tellback.cli.waiting import SILENT, over
+from tellback.characters import UNSEEN, as_seen
+from tellback.cli.waiting import is_terminal, over
 from tellback.refusals import Refusal
 
 NARROWEST = 40
 
-Part = TypeVar("Part")
 _LEAD = re.compile(r"\s*(?:\d+\. )?")
 AS_WRITTEN = re.compile(r" {4}")
 """A quoted line, and the marks under it."""
@@ -28,52 +27,50 @@ AS_WRITTEN = re.compile(r" {4}")
 
 def show_answer(answer: object, as_json: bool) -> None:
     """Prints an answer, the caution under it."""
-    over()
     if as_json:
         import tellback
 
         show_json(tellback.as_json(answer))
     else:
-        typer.echo(fitted(str(answer), width_of(sys.stdout)))
+        tell(fitted(str(answer), width_of(sys.stdout)))
         show_caution()
 
 
-def followed(parts: Sequence[Part], work: str) -> Iterator[Part]:
-    """The parts of some work, with a bar where somebody sees it once it takes long."""
-    begun = time.monotonic()
-    with ExitStack() as stack:
-        bar = None
-        for done, part in enumerate(parts):
-            if bar is None and time.monotonic() - begun > SILENT:
-                over()
-                hidden = not sys.stderr.isatty()
-                bar = stack.enter_context(
-                    typer.progressbar(length=len(parts), label=work, file=sys.stderr, hidden=hidden)
-                )
-                bar.update(done)
-            elif bar is not None:
-                bar.update(1)
-            yield part
-        if bar is not None:
-            bar.update(1)
+def tell(text: str, err: bool = False, bold: bool = False, dim: bool = False) -> None:
+    """Prints lines, with a mark for each character that would steer the terminal or hide."""
+    over()
+    stream = sys.stderr if err else sys.stdout
+    styled = is_terminal(stream) and not os.environ.get("NO_COLOR")
+    typer.secho(as_seen(text), err=err, bold=bold and styled, dim=dim and styled)
 
 
 def show_caution() -> None:
     """Prints the caution that stands under everything that is computed."""
-    typer.secho(fitted(CAUTION, width_of(sys.stdout)), dim=True)
+    tell(fitted(CAUTION, width_of(sys.stdout)), dim=True)
 
 
 def show_json(data: Mapping[str, Any]) -> None:
     """Prints one JSON object, the caution in it."""
-    typer.echo(json.dumps({**data, "caution": CAUTION}, ensure_ascii=False, indent=2))
+    tell_json({**data, "caution": CAUTION})
+
+
+def tell_json(data: object) -> None:
+    """Prints JSON; what would hide, or cannot be written here, is escaped as JSON has it."""
+    ascii_alone = (sys.stdout.encoding or "utf-8").casefold().replace("-", "") != "utf8"
+    text = json.dumps(data, ensure_ascii=ascii_alone, indent=2)
+    tell(re.sub(UNSEEN, lambda hidden: _in_json(hidden[0]), text))
+
+
+def _in_json(letter: str) -> str:
+    return letter if letter == "\n" else f"\\u{ord(letter):04x}"
 
 
 def show_refusal(refusal: Refusal, as_json: bool) -> None:
     """Tells a refusal: as text on the error stream, as JSON where the answer would have been."""
     if as_json:
-        typer.echo(json.dumps({"error": refusal.as_json()}, ensure_ascii=False, indent=2))
+        tell_json({"error": refusal.as_json()})
     else:
-        typer.echo(fitted(str(refusal), width_of(sys.stderr), keep=AS_WRITTEN), err=True)
+        tell(fitted(str(refusal), width_of(sys.stderr), keep=AS_WRITTEN), err=True)
 
 
 def width_of(stream: TextIO) -> int | None:

@@ -7,24 +7,25 @@ time it costs nothing.
 
 from __future__ import annotations
 
-import atexit
 import hashlib
 import json
 import os
 import signal
-import subprocess
 import sys
-import threading
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from tellback.files import replace_file
+from tellback.processes import Gone, Helper
 from tellback.refusals import Refusal
 
 PATIENCE = 30.0
-"""So many seconds a layout may take."""
+"""So many seconds of processor time a layout may take; then its process ends."""
+
+SILENCE = 20 * PATIENCE
+"""After so many seconds by the clock a process that works on nothing is taken to be stuck."""
 
 _SCRIPT = Path(__file__).with_name("elk") / "elk-worker.min.js"
 
@@ -72,69 +73,39 @@ def laid_out(graph: Graph) -> Graph:
 def _asked(text: str) -> Graph:
     """The layout that the process gives; a second process is tried if the first falls silent."""
     for _ in range(2):
-        answer = _process().answer(text)
-        if answer:
-            found = json.loads(answer).get("data")
-            if isinstance(found, dict):
-                return found
-            break
-        _process().end()
-        _process.cache_clear()
+        try:
+            found = json.loads(_process().ask(text, SILENCE)).get("data")
+        except Gone:
+            _process().end()
+            _process.cache_clear()
+            continue
+        if isinstance(found, dict):
+            return found
+        break
     raise NotLaidOut("the drawing could not be laid out", "Draw fewer things at a time.")
 
 
-class _Process:
-    """V8 in a process that takes a graph in a line and gives its layout in one."""
+@cache
+def _process() -> Helper:
+    return Helper(worked_out)
 
-    def __init__(self) -> None:
-        self._process = subprocess.Popen(
-            [sys.executable, "-P", "-c", f"from {__name__} import serve; serve()"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            encoding="utf-8",
-        )
-        atexit.register(self.end)
 
-    def end(self) -> None:
-        """Ends the process, whatever it does."""
-        self._process.kill()
-        for stream in (self._process.stdin, self._process.stdout):
-            assert stream is not None
-            with suppress(BrokenPipeError):
-                stream.close()
-        self._process.wait()
-
-    def answer(self, text: str) -> str:
-        """The line that comes back; empty if none comes in time."""
-        watch = threading.Timer(PATIENCE, self._process.kill)
-        watch.start()
-        try:
-            assert self._process.stdin is not None
-            assert self._process.stdout is not None
-            self._process.stdin.write(f"{text}\n")
-            self._process.stdin.flush()
-            return self._process.stdout.readline()
-        except (BrokenPipeError, ValueError):  # it has ended, or been ended
-            return ""
-        finally:
-            watch.cancel()
+def worked_out(text: str) -> str:
+    """The layout of a graph, in the process beside; both are JSON."""
+    signal.setitimer(signal.ITIMER_PROF, PATIENCE)
+    answer: str = _engine().call("layout", text)
+    signal.setitimer(signal.ITIMER_PROF, 0)
+    return answer
 
 
 @cache
-def _process() -> _Process:
-    return _Process()
-
-
-def serve() -> None:
-    """Lays out the graph of each line that comes in, until none does."""
+def _engine() -> Any:
     from py_mini_racer import MiniRacer
 
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever asked ends it
     engine = MiniRacer()
     for script in (_BEFORE, _SCRIPT.read_text(encoding="utf-8"), _AFTER):
         engine.eval(script)
-    for line in sys.stdin:
-        print(engine.call("layout", line), flush=True)
+    return engine
 
 
 def _folder() -> Path | None:

@@ -13,6 +13,7 @@ from dataclasses import replace
 from tellback.logic.clocks import Clocks
 from tellback.logic.compiled import ManyStates, Program, conditions_of
 from tellback.logic.formula import Formula, Lit, references
+from tellback.logic.limits import look
 from tellback.logic.row import (
     Begun,
     MovesOfRuns,
@@ -264,6 +265,7 @@ class Abreast:
         """
         rounds = lost = 0
         while True:
+            look()
             found = self._rules.values(state, quiet=True, everything=everything)
             for rule in self.system.delays:
                 broken[rule.variable] |= ~found[self._at[id(rule.condition)]]

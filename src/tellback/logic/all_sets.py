@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, islice
+from typing import TypeVar
 
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture
@@ -18,11 +19,36 @@ MOST_SETS = 500_000
 
 Change = tuple[str, int]
 Set = tuple[Change, ...]
+One = TypeVar("One")
+
+
+def most_at_a_time(changes: int) -> int:
+    """Up to how many of so many changes at a time all sets can be run."""
+    order = 0
+    while order < changes and int(changes ** (order + 1)) <= MOST_SETS:
+        order += 1
+    return order
 
 
 def few_enough(changes: int, order: int) -> bool:
-    """Whether all sets of up to `order` changes can be run."""
-    return int(changes**order) <= MOST_SETS
+    """Whether all sets of up to `order` of so many changes can be run."""
+    return min(order, changes) <= most_at_a_time(changes)
+
+
+def sets_without(changes: Sequence[Change], size: int, smaller: Iterable[Set]) -> Iterator[Set]:
+    """The sets of so many changes, of different things, that contain none of the smaller sets."""
+    within = [frozenset(one) for one in smaller]
+    for one in combinations(changes, size):
+        apart = len({name for name, _ in one}) == size
+        if apart and not any(less.issubset(one) for less in within):
+            yield one
+
+
+def at_once(several: Iterable[One]) -> Iterator[list[One]]:
+    """As many at a time as are run side by side."""
+    rest = iter(several)
+    while part := list(islice(rest, AT_ONCE)):
+        yield part
 
 
 def minimal_ending(
@@ -35,15 +61,8 @@ def minimal_ending(
     """
     found: list[Set] = []
     restless = 0
-    for size in range(order + 1):
-        smaller = [frozenset(one) for one in found]
-        sets = iter(
-            one
-            for one in combinations(changes, size)
-            if len({name for name, _ in one}) == size
-            and not any(less.issubset(one) for less in smaller)
-        )
-        while some := list(islice(sets, AT_ONCE)):
+    for size in range(min(order, len(changes)) + 1):
+        for some in at_once(sets_without(changes, size, list(found))):
             ended, lost = _ending(picture, moment, formula, some)
             found += (some[run] for run in ended)
             restless += lost

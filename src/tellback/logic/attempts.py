@@ -1,4 +1,4 @@
-"""Runs of one or two moves tried toward a goal, where the search of the possible states gave up."""
+"""Runs of one or two moves tried toward a goal, where a search has found none."""
 
 from __future__ import annotations
 
@@ -42,6 +42,12 @@ def sought(
     return (True, run) if run is not None else (met, None)
 
 
+def tried(picture: Picture, paths: Paths, goal: Formula) -> Run | None:
+    """A run to the goal of one move or two; None if none was found."""
+    single = _attempted(picture, paths, goal, _single)
+    return single or _attempted(picture, paths, goal, _double)
+
+
 def _attempted(
     picture: Picture,
     paths: Paths,
@@ -53,7 +59,7 @@ def _attempted(
     while some := list(islice(attempts, AT_ONCE)):
         for run in bits(_reaching(picture, some, goal)):
             start, moves = some[run]
-            found = paths.replay(start, [Event(n, v, False) for n, v in moves], goal)
+            found = paths.leanest(start, [Event(n, v, False) for n, v in moves], goal)
             if found is not None:
                 return found
     return None

@@ -45,10 +45,13 @@ from tellback.logic.checks.starting import (
     starting_state_unsettled,
     starting_state_with_unknown_setting,
 )
-from tellback.logic.limits import TooLarge
+from tellback.logic.limits import OutOfReach, within
 from tellback.logic.words import listed
 
 Check = Callable[[Ground], Iterable[Found]]
+
+CHECK_SECONDS = 120.0
+"""The processor time that one check of one aeroplane may take."""
 
 TEXT_CHECKS: tuple[Check, ...] = (
     statement_without_source,
@@ -166,8 +169,10 @@ def _found_in(ground: Ground, checks: Iterable[Check]) -> Iterator[Found]:
         if one in STATE_CHECKS and not ground.has_start:
             continue
         try:
-            yield from one(ground)
-        except TooLarge as reason:
+            with within(CHECK_SECONDS, "it"):
+                found = list(one(ground))
+            yield from found
+        except OutOfReach as reason:
             first = ground.book.chapters
             place = first[0].place if first else Place("type.yaml", 1, 1)
             name = one.__name__.replace("_", " ")

@@ -87,7 +87,7 @@ class Combinations:
     def _met_in(self, room: Room) -> Node:
         """The combinations in what moving the items leads to in a room."""
         self.possible.widen(room, self._items)
-        return self._combined(self.possible.rooms.whole(room))
+        return self._combined(self.possible.whole(room))
 
     def _look_into(self, room: Room) -> None:
         self.known = self.known | self._met_in(room)

@@ -4,7 +4,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from tellback.logic.diagram import Diagram
-from tellback.logic.limits import Clock
 from tellback.logic.space import Node, Space
 
 
@@ -32,15 +31,12 @@ class Exclusions:
     then says the same, it is never minimal.
     """
 
-    def __init__(
-        self, diagrams: Sequence[Diagram], ordered: Callable[[str], bool], clock: Clock
-    ) -> None:
+    def __init__(self, diagrams: Sequence[Diagram], ordered: Callable[[str], bool]) -> None:
         """The exclusions for what these functions, all of one space, depend on."""
         self.names = diagrams[0].names
         self.bits: list[Bit] = []
         self.space = Space([], small=sum(len(d.variable) for d in diagrams) < FEW_NODES)
         self._sizes = diagrams[0].sizes
-        self._clock = clock
         depended_on = {name for diagram in diagrams for name in diagram.support()}
         self._excluded = {
             variable: self._run_bits(variable, size)
@@ -79,7 +75,6 @@ class Exclusions:
         """When everything that is not excluded makes the function true."""
         found = [self.space.false, self.space.true]
         for point in diagram.inner_nodes():
-            self._clock.look()
             excluded = self._excluded[diagram.variable[point]]
             found.append(
                 self.space.all_of(

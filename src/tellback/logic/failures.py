@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from tellback.logic.all_sets import few_enough, minimal_ending
+from tellback.logic.abstraction import Abstraction
+from tellback.logic.all_sets import few_enough, minimal_ending, most_at_a_time
 from tellback.logic.formula import Formula, disj
+from tellback.logic.free_controls import FreeControls, saving_settings
+from tellback.logic.limits import TooLarge, TooLong, within
 from tellback.logic.minimal import FailureSet, minimal_sets
 from tellback.logic.outcome import Outcome, free
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment, Unsettled
-from tellback.logic.solve import Valuation
-from tellback.logic.space import Node, Space
+from tellback.logic.space import Space
 from tellback.logic.symbols import bearing_on, diagram_order
 from tellback.logic.under_way import Choice
 from tellback.logic.words import fault_text
@@ -22,19 +24,26 @@ from tellback.logic.words import fault_text
 MOST_ALONE = 2
 """Up to this size sets are sought one by one, where none is asked for."""
 
+ALL_SECONDS = 60.0
+"""The processor time for the outcome of all failures at once; then only a few are sought."""
+
+MOST_CHOSEN = 30
+"""With more failures and controls to be set than this, sets are sought one by one."""
+
 
 @dataclass(frozen=True, slots=True)
 class Sought:
     """The minimal sets of up to `order` failures (None: complete), and their number by size.
 
     `restless` counts the sets that were left out, as the aeroplane does not come to rest after
-    them.
+    them; `undecided` are those, left out with all that contain them, of which it was not decided.
     """
 
     sets: Iterable[FailureSet]
     counts: tuple[tuple[int, int], ...]
     order: int | None
-    restless: int
+    restless: int = 0
+    undecided: tuple[FailureSet, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +61,8 @@ class Failure:
 class Failures:
     """The outcomes of all choices of failures from a moment, the controls standing or free.
 
-    Free controls are set when the failures have struck, as far as the locks then allow it. The
-    diagrams are ordered for what they are `about`.
+    Free controls are set when the failures have struck, as far as the locks then allow it. Only
+    those failures and controls are chosen that may decide what all this is `about`.
     """
 
     def __init__(
@@ -67,92 +76,68 @@ class Failures:
         self.picture = picture
         self.moment = moment
         system = picture.system
-        order = diagram_order(picture.graph, about)
-        bearing = self._bearing = bearing_on(picture.graph, disj([about, system.impossible]))
-        self.names = [
-            n
-            for n in order
-            if n in bearing and system.variables[n].kind == "failure" and moment.state[n] == 0
-        ]
-        self.controls = [
-            n
-            for n in order
-            if n in bearing and free_controls and system.variables[n].kind == "control"
-        ]
-        chosen = [n for n in order if n in {*self.names, *self.controls}]
-        sizes = {n: len(system.variables[n].values) for n in chosen}
-        self.space = Space([(n, sizes[n]) for n in chosen])
-
-    @cached_property
-    def outcome(self) -> Outcome:
-        """What follows from every choice at once, from the moment on."""
-        choices: Mapping[str, Choice] = {
-            n: free(self.space, n, self.space.size(n)) for n in self.names
-        }
-        outcome = Outcome(self.picture.graph, self.space, self.moment, choices, self._bearing)
-        outcome.put(self._settings(outcome.values))
-        return outcome
-
-    @cached_property
-    def values(self) -> Valuation[Node]:
-        """The values once all has settled; Unsettled if after some failures it never does."""
-        return self.outcome.settle()
-
-    def _settings(self, values: Valuation[Node]) -> dict[str, Choice]:
-        """The controls as they may be set; where a lock (or being stuck) forbids it, they stay."""
-        settings: dict[str, Choice] = {}
-        for name in self.controls:
-            here = self.moment.state[name]
-            setting = list(free(self.space, name, self.space.size(name)))
-            for rule in self.picture.system.bars:
-                if rule.variable == name and rule.value != here:
-                    held = setting[rule.value] & values.of(rule.condition)
-                    setting[rule.value] = setting[rule.value] & ~held
-                    setting[here] = setting[here] | held
-            settings[name] = tuple(setting)
-        return settings
+        open_ones = {v.name for v in system.failures() if moment.state[v.name] == 0}
+        if free_controls:
+            open_ones |= {v.name for v in system.variables.values() if v.kind == "control"}
+        bearing = bearing_on(picture.graph, disj([about, system.impossible]))
+        may_be = Abstraction.of_one(picture.graph, moment.state, bearing, open_ones)
+        self._asked = [about, *([system.impossible] if may_be.may_ever(system.impossible) else [])]
+        self._deciding = may_be.deciding(self._asked)
+        order = [n for n in diagram_order(picture.graph, about) if n in self._deciding & open_ones]
+        self.names = [n for n in order if system.variables[n].kind == "failure"]
+        self.controls = [n for n in order if system.variables[n].kind == "control"]
+        self.space = Space([(n, len(system.variables[n].values)) for n in order])
 
     def ending(self, formula: Formula, order: int | None) -> Sought:
         """The minimal sets of failures after which the formula is not so.
 
         Each in a run of its own as far as these are not too many; else all sets at once, unless
-        after some of them nothing comes to rest.
+        that takes too much, or after some of them nothing comes to rest. Then only those of a few.
         """
-        if order is not None and self._can_be_run(order):
-            return self._run(formula, order)
-        try:
-            lost = self._losing(formula)
-        except Unsettled:
-            if order is not None or not self._can_be_run(MOST_ALONE):
-                raise
-            return self._run(formula, MOST_ALONE)
-        sets = minimal_sets(self.space, lost, dict.fromkeys(self.names, 0), order)
-        return Sought(sets, tuple(sets.by_order().items()), order, 0)
+        few = MOST_ALONE if order is None else order
+        can_be_run = few_enough(len(self._changes), few)
+        if self.controls:
+            try_all = len(self.names) + len(self.controls) <= MOST_CHOSEN
+        else:
+            try_all = order is None or not can_be_run
+        if try_all:
+            try:
+                with within(ALL_SECONDS, "all failures at once"):
+                    return self._all(formula, order)
+            except (TooLarge, TooLong, Unsettled):
+                pass
+        few = few if can_be_run else most_at_a_time(len(self._changes))
+        return self._free(formula, few) if self.controls else self._run(formula, few)
 
     @cached_property
     def _changes(self) -> list[tuple[str, int]]:
         return [(n, mode) for n in self.names for mode in range(1, self.space.size(n))]
 
-    def _can_be_run(self, order: int) -> bool:
-        """Whether all sets of up to so many failures can be run, the controls standing."""
-        return not self.controls and few_enough(len(self._changes), order)
-
     def _run(self, formula: Formula, order: int) -> Sought:
         """The minimal sets as runs of all sets of up to `order` failures end."""
         found, restless = minimal_ending(self.picture, self.moment, formula, self._changes, order)
-        return Sought(found, tuple(Counter(map(len, found)).items()), order, restless)
+        return Sought(found, _counts(found), order, restless)
 
-    def _losing(self, formula: Formula) -> Node:
-        """The failures after which the formula is not so, whatever the free controls.
+    def _free(self, formula: Formula, order: int) -> Sought:
+        """The minimal sets of up to `order` failures that no setting makes up for."""
+        controls = FreeControls(
+            self.picture, self.moment, formula, self._asked, self._changes, self.controls
+        )
+        found = controls.losing(order)
+        return Sought(found.lost, _counts(found.lost), order, undecided=found.undecided)
 
-        Outcomes that the book states to be impossible do not count.
-        """
-        impossible = self.values.of(self.picture.system.impossible)
-        gone = ~self.values.of(formula)
-        if not self.controls:
-            return gone & ~impossible
-        some = self.space.for_all(impossible, self.controls)
-        return self.space.for_all(gone | impossible, self.controls) & ~some
+    def _all(self, formula: Formula, order: int | None) -> Sought:
+        """The minimal sets by the outcome of all choices at once."""
+        choices: Mapping[str, Choice] = {
+            n: free(self.space, n, self.space.size(n)) for n in self.names
+        }
+        outcome = Outcome(self.picture.graph, self.space, self.moment, choices, self._deciding)
+        outcome.steady()
+        possible = ~outcome.values.of(self.picture.system.impossible)
+        so = self.space.exists(saving_settings(outcome, self.controls, formula), self.controls)
+        lost = possible & ~so
+        sets = minimal_sets(self.space, lost, dict.fromkeys(self.names, 0), order)
+        return Sought(sets, tuple(sets.by_order().items()), order)
 
     def history(self, failures: FailureSet) -> list[Moment]:
         """The moments from these failures on to the settled one; Unsettled if there is none."""
@@ -162,6 +147,10 @@ class Failures:
     def said(self, failures: FailureSet) -> tuple[Failure, ...]:
         """A set of failures in words."""
         return tuple(failure(self.picture, name, mode) for name, mode in failures)
+
+
+def _counts(sets: Sequence[FailureSet]) -> tuple[tuple[int, int], ...]:
+    return tuple(Counter(map(len, sets)).items())
 
 
 def failure(picture: Picture, name: str, mode: int) -> Failure:

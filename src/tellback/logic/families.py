@@ -9,10 +9,10 @@ import sys
 from collections.abc import Callable, Sequence
 
 from tellback.logic.diagram import Diagram
-from tellback.logic.limits import Clock, TooLarge
+from tellback.logic.limits import TooLarge, look
 
 NONE, EMPTY_SET = 0, 1
-NODES_BETWEEN_CLOCK_LOOKS = 1 << 12
+NODES_BETWEEN_LOOKS = 1 << 12
 MOST_FAMILY_NODES = 1 << 23
 
 
@@ -21,10 +21,10 @@ class Families:
 
     ``groups`` gives each item's group, consecutive for neighbours; the size of a set is the
     number of groups that it has items of. Raises ``TooLarge`` from any method if the table
-    outgrows its memory or the time allowed.
+    outgrows its memory, ``TooLong`` if the time allowed is spent.
     """
 
-    def __init__(self, groups: Sequence[int], clock: Clock) -> None:
+    def __init__(self, groups: Sequence[int]) -> None:
         self.groups = groups
         self._last = len(groups)
         self.item = [self._last, self._last]
@@ -33,7 +33,6 @@ class Families:
         self._numbers: dict[tuple[int, int, int], int] = {}
         self._known_without: dict[int, int] = {}
         self._known_at_most: dict[tuple[int, int, int], int] = {}
-        self._clock = clock
         # A call from Python to Python takes no machine stack, so depth costs only memory.
         sys.setrecursionlimit(max(sys.getrecursionlimit(), 2 * len(groups) + 1000))
 
@@ -48,12 +47,12 @@ class Families:
             self.item.append(item)
             self.having.append(having)
             self.lacking.append(lacking)
-            if not number % NODES_BETWEEN_CLOCK_LOOKS:
+            if not number % NODES_BETWEEN_LOOKS:
                 self._look_at_limits(number)
         return number
 
     def _look_at_limits(self, nodes: int) -> None:
-        self._clock.look()
+        look()
         if nodes > MOST_FAMILY_NODES:
             raise TooLarge(f"the answer needs a table of more than {MOST_FAMILY_NODES:,} entries")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tellback.book import conditions as c
+from tellback.book.claims import IN_DIGITS, no_number_of_failures, number_of_failures
 from tellback.book.model import Book
 from tellback.logic.picture import Misunderstood, understand
 
@@ -20,10 +21,10 @@ def understand_given(
         if words == ["no", "failures"]:
             failures = 0
         elif words[:2] == ["at", "most"] and words[3:] in (["failure"], ["failures"]):
-            if not words[2].isdigit():
-                mend = "Write it in digits: `at most 1 failure`."
-                raise Misunderstood(text, 0, len(text), "this is not a number of failures", mend)
-            failures = int(words[2])
+            failures = number_of_failures(words[2])
+            if failures is None:
+                message = no_number_of_failures(words[2])
+                raise Misunderstood(text, 0, len(text), message, IN_DIGITS)
         elif words and words[-1] in ("failure", "failures") and len(words) <= 2:
             mend = "Write `no failures`, or a limit: `at most 1 failure`."
             raise Misunderstood(text, 0, len(text), "this is not a limit of failures", mend)

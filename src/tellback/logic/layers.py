@@ -18,6 +18,7 @@ class Layers:
 
     def __init__(self, world: World, starts: Sequence[State]) -> None:
         self.names = world.chosen
+        self.few_failures = world.few_failures
         self._rooms = Rooms(world, starts)
         self._last: Parts = {r.memories: r.reached for r in self._rooms.entered.values()}
         self._reached = dict(self._last)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from tellback.logic.choices import Choices, choices_of
 from tellback.logic.diagram import Diagram, probability_of
 from tellback.logic.families import Families, minimal_family
-from tellback.logic.limits import Clock
+from tellback.logic.limits import within
 from tellback.logic.space import Node, Space
 
 FailureSet = tuple[tuple[str, int], ...]
@@ -52,24 +52,26 @@ def minimal_sets(
     its members have failed and no smaller set within it does that. With an ``order``, only the
     sets of at most so many members.
 
-    Raises ValueError if ``node`` depends on a variable that is not among the events, and
-    ``TooLarge`` if the answer takes too much memory or time.
+    Raises ValueError if ``node`` depends on a variable that is not among the events,
+    ``TooLarge`` if the answer takes too much memory, and ``TooLong`` if it takes more than so many
+    seconds of processor time.
     """
-    diagram = space.diagram(node)
-    strangers = [name for name in diagram.support() if events.get(name) != 0]
-    if strangers:
-        raise ValueError(f"not among the failures, with normal value 0: {strangers}")
-    first_item, groups = _items(diagram)
-    families = Families(groups, Clock(seconds))
+    with within(seconds, "finding the minimal sets"):
+        diagram = space.diagram(node)
+        strangers = [name for name in diagram.support() if events.get(name) != 0]
+        if strangers:
+            raise ValueError(f"not among the failures, with normal value 0: {strangers}")
+        first_item, groups = _items(diagram)
+        families = Families(groups)
 
-    def item(variable: int, mode: int) -> int:
-        return first_item[variable] + mode - 1
+        def item(variable: int, mode: int) -> int:
+            return first_item[variable] + mode - 1
 
-    def mode(variable: int, items: tuple[int, ...]) -> int:
-        return items[0] - first_item[variable] + 1
+        def mode(variable: int, items: tuple[int, ...]) -> int:
+            return items[0] - first_item[variable] + 1
 
-    root = minimal_family(diagram, families, item, order)
-    return MinimalSets(diagram.names, choices_of(families, root, mode))
+        root = minimal_family(diagram, families, item, order)
+        return MinimalSets(diagram.names, choices_of(families, root, mode))
 
 
 def _items(diagram: Diagram) -> tuple[list[int], list[int]]:

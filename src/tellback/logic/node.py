@@ -7,7 +7,7 @@ from operator import and_, inv, or_
 
 from oxidd.bdd import BDDFunction, BDDManager
 
-from tellback.logic.limits import TooLarge
+from tellback.logic.limits import TooLarge, look
 
 MOST_NODES = 1 << 24
 CACHE_ENTRIES = 1 << 18
@@ -17,7 +17,8 @@ FEW_CACHE_ENTRIES = 1 << 14
 class Node:
     """One function of a space: combine with ``&``, ``|`` and ``~``; equal functions are equal.
 
-    The operators raise ``TooLarge`` if the diagram outgrows its table.
+    The operators raise ``TooLarge`` if the diagram outgrows its table, and ``TooLong`` if the time
+    allowed is spent.
     """
 
     __slots__ = ("function",)
@@ -26,13 +27,13 @@ class Node:
         self.function = function
 
     def __and__(self, other: "Node") -> "Node":
-        return made(self.function.manager, partial(and_, self.function, other.function))
+        return made(self.function, partial(and_, self.function, other.function))
 
     def __or__(self, other: "Node") -> "Node":
-        return made(self.function.manager, partial(or_, self.function, other.function))
+        return made(self.function, partial(or_, self.function, other.function))
 
     def __invert__(self) -> "Node":
-        return made(self.function.manager, partial(inv, self.function))
+        return made(self.function, partial(inv, self.function))
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Node) and self.function == other.function
@@ -49,16 +50,20 @@ def new_engine(small: bool) -> BDDManager:
     return BDDManager(MOST_NODES, FEW_CACHE_ENTRIES if small else CACHE_ENTRIES, 1)
 
 
-def made(engine: BDDManager, attempt: Callable[[], BDDFunction]) -> Node:
-    """What the attempt makes; if the table is full, once more without what nothing uses."""
+def made(within: BDDFunction, attempt: Callable[[], BDDFunction]) -> Node:
+    """What the attempt makes in the table of a function.
+
+    If the table is full, it is tried once more without what nothing uses.
+    """
+    look()
     try:
         return Node(attempt())
     except MemoryError:
-        _tidy(engine)
+        _tidy(within.manager)
     try:
         return Node(attempt())
     except MemoryError:
-        _tidy(engine)
+        _tidy(within.manager)
     raise too_many_nodes(MOST_NODES)
 
 

@@ -11,7 +11,7 @@ import operator
 from collections.abc import Collection, Mapping
 
 from tellback.logic.formula import Lit
-from tellback.logic.limits import Clock
+from tellback.logic.limits import within
 from tellback.logic.run import Moment, Unsettled
 from tellback.logic.solve import Graph, Valuation
 from tellback.logic.space import Node, Space
@@ -25,7 +25,7 @@ EVENTS = 2000
 """How many events may follow one another before the aeroplane is taken never to rest."""
 
 SECONDS = 30.0
-"""How long the outcome of all choices may take to work out."""
+"""The processor time that the outcome of all choices may take."""
 
 
 class Outcome:
@@ -43,7 +43,6 @@ class Outcome:
         chosen: Mapping[str, Choice],
         bearing: Collection[str],
     ) -> None:
-        self._clock = Clock(SECONDS)
         self.graph = graph
         self.system: System = graph.system
         self.steps = [rule for rule in self.system.steps if rule.variable in bearing]
@@ -67,7 +66,6 @@ class Outcome:
         """The values that follow from the present state; `put` forgets those that it changes."""
 
         def literal(lit: Lit) -> Node:
-            self._clock.look()
             of = self.state[lit.variable]
             return self.space.any_of(of[i] for i in lit.values)
 
@@ -85,6 +83,7 @@ class Outcome:
                     self._quiet.values.pop(key, None)
         return bool(new)
 
+    @within(SECONDS, "working out what follows from all choices")
     def settle(self) -> Valuation[Node]:
         """Run on until nothing is under way; the values then. Unsettled if that never comes."""
         self.steady()

@@ -119,7 +119,7 @@ class Paths:
         }
         for name in sorted(moves, key=lambda n: len(moves[n]))[:3]:
             for order in _orders(self.picture, moves[name]):
-                run = self.replay(name, order, goal)
+                run = self.leanest(name, order, goal)
                 if run:
                     return run
         return None
@@ -166,7 +166,7 @@ class Paths:
             return int(name not in bound and first[name] != value)
 
         for depth, layer in enumerate(possible.layers):
-            state = self.space.nearest(node & layer, cost)
+            state = self.space.nearest(node & layer & possible.few_failures, cost)
             if state is not None:
                 whole = {n: state.get(n, first[n]) for n in {*state, *bound}}
                 if not self.space.holds(layer, whole):
@@ -185,7 +185,7 @@ class Paths:
         events = self._trace({n: v for n, v in state.items() if n in possible.names}, possible)
         if events is None:
             return None
-        return self.replay(start, [*free, *events], goal) or self.replay(
+        return self.leanest(start, [*free, *events], goal) or self.leanest(
             start, [*events, *free], goal
         )
 
@@ -261,6 +261,16 @@ class Paths:
             yield state
             node = node & ~self.space.point(state)
 
+    def leanest(self, start: str, events: Sequence[Event], goal: Formula) -> Run | None:
+        """The events in time, without those that the run to the goal does as well without."""
+        found, kept = self.replay(start, events, goal), list(events)
+        for event in events if found else ():
+            fewer = [other for other in kept if other is not event]
+            run = self.replay(start, fewer, goal)
+            if run and found and run.events <= found.events:
+                found, kept = run, fewer
+        return found
+
     def replay(
         self, start: str, events: Sequence[Event | None], goal: Formula, instants: bool = False
     ) -> Run | None:
@@ -284,13 +294,18 @@ class Paths:
                     count += 1
                     if text:
                         steps.append((moment.time, text))
-                    if runner.holds(impossible, moment.state):
+                    if runner.holds(impossible, moment.state) or self._too_many(moment.state):
                         return None
                     if runner.holds(goal, moment.state) or runner.holds(goal, instant):
                         return Run(start, tuple(steps), moment, count)
             except (Barred, Unsettled):
                 return None
         return None
+
+    def _too_many(self, state: State) -> bool:
+        """Whether more has failed than is allowed."""
+        failed = sum(state[variable.name] > 0 for variable in self.picture.system.failures())
+        return self.failures is not None and failed > self.failures
 
     def _instant(self, moment: Moment, event: Event | None) -> State:
         """The state in which the next event puts this one, nothing having followed from it yet."""

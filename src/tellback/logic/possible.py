@@ -73,7 +73,7 @@ class Possible:
     @property
     def reached(self) -> Node:
         """The states known to be possible; all there are if the search was finished."""
-        return self.space.any_of(map(self.rooms.whole, self.entered))
+        return self.space.any_of(map(self.whole, self.entered))
 
     @cached_property
     def bound(self) -> Node:
@@ -130,7 +130,11 @@ class Possible:
 
     def met(self, node: Node) -> Node:
         """The states of the set that are known to be possible."""
-        return self.space.any_of(node & self.rooms.whole(room) for room in self.entered)
+        return self.space.any_of(node & self.whole(room) for room in self.entered)
+
+    def whole(self, room: Room) -> Node:
+        """The states of a room that are known to be possible, whatever else has failed."""
+        return self.rooms.whole(room) & self.world.few_failures
 
     def met_in(self, room: Room, goal: Node) -> Node:
         """The states of the goal that are known to be possible in a room, memories left out."""
@@ -265,15 +269,19 @@ class Search:
         return Layers(self._world(chosen), self.starts)
 
     def _world(self, chosen: frozenset[str]) -> World:
-        return World(self.symbols, chosen, self._limit(chosen))
+        failures = [variable.name for variable in self.system.failures()]
+        few_here = self._few_failed(chosen.intersection(failures))
+        return World(
+            self.symbols, chosen, self._limit(chosen) & few_here, self._few_failed(failures)
+        )
 
     def _limit(self, chosen: frozenset[str]) -> Node:
-        """States that are not stated impossible and have no more failures than allowed."""
+        """States that are not stated impossible, and no reading beyond where it goes."""
         parts = impossible_parts(self.system.impossible)
         here = [p for p in parts if variables_of(self.symbols.graph, [p]) <= chosen]
         limit = self.space.all_of(~self.symbols.of(part) for part in here)
         ranges = [self._range(rule) for rule in self.system.numbers if rule.variable in chosen]
-        return limit & self.space.all_of(ranges) & self.few_failures()
+        return limit & self.space.all_of(ranges)
 
     def _range(self, rule: NumberRule) -> Node:
         """A moving reading never leaves the range of where it starts and where it may go."""
@@ -281,13 +289,11 @@ class Search:
         ends += [rule.regions.index(goal) for _, goal, _ in rule.rows]
         return self.space.literal(rule.variable, range(min(ends), max(ends) + 1))
 
-    def few_failures(self) -> Node:
-        """No more failures than allowed."""
+    def _few_failed(self, failures: Iterable[str]) -> Node:
+        """No more of these failures than allowed."""
         if self.failures is None:
             return self.space.true
-        failed = [
-            self.space.literal(v.name, range(1, len(v.values))) for v in self.system.failures()
-        ]
+        failed = [self.space.literal(n, range(1, self.space.size(n))) for n in failures]
         return ~self.space.at_least(self.failures + 1, failed)
 
 

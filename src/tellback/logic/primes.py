@@ -13,10 +13,12 @@ from dataclasses import dataclass
 from tellback.logic.choices import Choices, choices_of
 from tellback.logic.exclusions import Exclusions
 from tellback.logic.families import Families, minimal_family
-from tellback.logic.limits import Clock
+from tellback.logic.limits import within
 from tellback.logic.space import Node, Space
 
 Cube = dict[str, frozenset[int]]
+
+WORK = "finding the shortest combinations"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +53,13 @@ def primes(
     """Every prime implicant of ``node``, or those of at most ``limit`` variables.
 
     ``ordered`` tells which variables may only be held to an unbroken run of values. Raises
-    ``TooLarge`` if the answer takes too much memory or time.
+    ``TooLarge`` if the answer takes too much memory, ``TooLong`` if it takes more than so many
+    seconds of processor time.
     """
-    clock = Clock(seconds)
-    diagram = space.diagram(node)
-    exclusions = Exclusions([diagram], ordered, clock)
-    return _minimal(exclusions, exclusions.forced(diagram), limit, clock)
+    with within(seconds, WORK):
+        diagram = space.diagram(node)
+        exclusions = Exclusions([diagram], ordered)
+        return _minimal(exclusions, exclusions.forced(diagram), limit)
 
 
 def primes_within(
@@ -71,16 +74,16 @@ def primes_within(
 
     These are the primes of "``node`` or not ``care``" that do not lie wholly outside ``care``.
     """
-    clock = Clock(seconds)
-    outside = space.diagram(~care)
-    allowed = space.diagram(node | ~care)
-    exclusions = Exclusions([allowed, outside], ordered, clock)
-    here = exclusions.forced(allowed) & ~exclusions.forced(outside)
-    return _minimal(exclusions, here, limit, clock)
+    with within(seconds, WORK):
+        outside = space.diagram(~care)
+        allowed = space.diagram(node | ~care)
+        exclusions = Exclusions([allowed, outside], ordered)
+        here = exclusions.forced(allowed) & ~exclusions.forced(outside)
+        return _minimal(exclusions, here, limit)
 
 
-def _minimal(exclusions: Exclusions, forced: Node, limit: int | None, clock: Clock) -> Primes:
+def _minimal(exclusions: Exclusions, forced: Node, limit: int | None) -> Primes:
     diagram = exclusions.space.diagram(forced)
-    families = Families([bit.variable for bit in exclusions.bits], clock)
+    families = Families([bit.variable for bit in exclusions.bits])
     root = minimal_family(diagram, families, lambda bit, _is_set: bit, limit)
     return Primes(exclusions.names, choices_of(families, root, exclusions.values_left))

@@ -101,6 +101,15 @@ def branches(number: str, step: Step) -> tuple[tuple[Numbered, ...], tuple[Numbe
     return numbered(step.then, before), numbered(step.otherwise, before, count + 1)
 
 
+def step_at(procedure: Procedure, number: str) -> Step:
+    """The step of a procedure that has a number."""
+    first, *rest = (int(part) - 1 for part in number.split("."))
+    step = procedure.steps[first]
+    for place in rest:
+        step = (*step.then, *step.otherwise)[place]
+    return step
+
+
 def neighbours(steps: Sequence[Numbered]) -> Iterator[tuple[str, str]]:
     """Every two steps that stand next to one another in a list, by their numbers."""
     for (one, _), (other, _) in pairwise(steps):

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from tellback.logic.formula import Formula, Lit
+from tellback.logic.limits import look
 from tellback.logic.solve import Graph, Valuation
 from tellback.logic.system import DelayRule, MoveRule, NumberRule, PlaceRule, System
 from tellback.logic.travel import after, going_of, gone_on
@@ -251,6 +252,7 @@ class Aeroplane:
         """
         seen: set[tuple[int, ...]] = set()
         while True:
+            look()
             values = self.values(state, quiet=True)
             broken.update(self._broken(values))
             due = self._due(values, state)

@@ -282,6 +282,8 @@ class Valuation(Generic[T]):
 
 def at_least(count: int, values: list[T], true: T, false: T) -> T:
     """At least `count` of the values hold."""
+    if count > len(values):
+        return false
     return counted(count, values, true, false)[count]
 
 

@@ -16,7 +16,7 @@ from oxidd.bdd import BDDFunction
 from oxidd.util import BooleanOperator
 
 from tellback.logic.diagram import FALSE, TRUE, Diagram, count_solutions, nearest_solution
-from tellback.logic.limits import TooLarge
+from tellback.logic.limits import TooLarge, look
 from tellback.logic.node import Node, made, new_engine, too_many_nodes
 
 __all__ = ["Node", "Space"]
@@ -46,8 +46,7 @@ class _Came(NamedTuple):
 class Space:
     """A fixed order of finite-domain variables and the functions over them.
 
-    Every method that makes or combines functions may raise ``TooLarge``; a name that is not a
-    variable raises ``KeyError``.
+    Methods that make functions may raise ``TooLarge`` or ``TooLong``, and ``KeyError`` for a name.
     """
 
     def __init__(self, variables: Sequence[tuple[str, int]], small: bool = False) -> None:
@@ -77,9 +76,7 @@ class Space:
             raise ValueError(f"variable {name!r} of {size} values")
         bits = (size - 1).bit_length()
         if len(self._index_of_level) + bits > MOST_BITS:
-            raise TooLarge(
-                f"the logic behind this question takes more than {MOST_BITS:,} yes/no steps"
-            )
+            raise TooLarge(f"the logic behind this takes more than {MOST_BITS:,} yes/no steps")
         levels = self._engine.add_vars(bits)
         self._codings[name] = _Coding(len(self._names), size, levels)
         self._index_of_level.extend([len(self._names)] * bits)
@@ -109,7 +106,7 @@ class Space:
             raise ValueError(f"{name!r} has values 0 to {coding.size - 1}, not {set(values)}")
         codes = 1 << len(coding.levels)
         wanted = [min(code, coding.size - 1) in values for code in range(codes)]
-        return made(self._engine, partial(self._from_codes, coding.levels, wanted))
+        return made(self.true.function, partial(self._from_codes, coding.levels, wanted))
 
     def _from_codes(self, levels: range, wanted: list[bool]) -> BDDFunction:
         """The function of the bits at ``levels`` with ``wanted`` as its truth table."""
@@ -146,8 +143,11 @@ class Space:
 
     def at_least(self, number: int, nodes: Iterable[Node]) -> Node:
         """True where at least ``number`` of ``nodes`` are; each counts as often as it is given."""
+        ordered = self._deepest_first(nodes)
+        if number > len(ordered):
+            return self.false
         reached = [self.true] + [self.false] * max(number, 0)
-        for node in self._deepest_first(nodes):
+        for node in ordered:
             with_this = [already | (node & less) for less, already in pairwise(reached)]
             reached = [self.true, *with_this]
         return reached[max(number, 0)]
@@ -166,33 +166,33 @@ class Space:
         """The function with ``name`` fixed at ``value``; it no longer depends on ``name``."""
         fixed, bits = self.literal(name, (value,)).function, self._bits_of((name,))
         both = BooleanOperator.AND
-        return made(self._engine, partial(node.function.apply_exists, both, fixed, bits))
+        return made(node.function, partial(node.function.apply_exists, both, fixed, bits))
 
     def exists(self, node: Node, names: Iterable[str]) -> Node:
         """True where some values of ``names`` make ``node`` true."""
-        return made(self._engine, partial(node.function.exists, self._bits_of(names)))
+        return made(node.function, partial(node.function.exists, self._bits_of(names)))
 
     def exists_but(self, node: Node, names: Iterable[str]) -> Node:
         """True where some values of all variables but ``names`` make ``node`` true."""
         kept = self._bits_of(names)
-        return made(self._engine, lambda: node.function.exists(self._all_bits.exists(kept)))
+        return made(node.function, lambda: node.function.exists(self._all_bits.exists(kept)))
 
     def exists_both(self, node: Node, other: Node, names: Iterable[str]) -> Node:
         """True where some values of ``names`` make both functions true; quicker than in two."""
         both, bits = BooleanOperator.AND, self._bits_of(names)
         attempt = partial(node.function.apply_exists, both, other.function, bits)
-        return made(self._engine, attempt)
+        return made(node.function, attempt)
 
     def for_all(self, node: Node, names: Iterable[str]) -> Node:
         """True where all values of ``names`` make ``node`` true."""
-        return made(self._engine, partial(node.function.forall, self._bits_of(names)))
+        return made(node.function, partial(node.function.forall, self._bits_of(names)))
 
     def _bits_of(self, names: Iterable[str]) -> BDDFunction:
         """The conjunction of all bits of ``names``, the engine's way to state a set of them."""
         key = frozenset(names)
         if key not in self._sets_of_bits:
             levels = [level for name in key for level in self._codings[name].levels]
-            bits = [made(self._engine, partial(self._engine.var, level)) for level in levels]
+            bits = [made(self.true.function, partial(self._engine.var, level)) for level in levels]
             self._sets_of_bits[key] = self.all_of(bits).function
         return self._sets_of_bits[key]
 
@@ -357,6 +357,7 @@ class Space:
         note(function)
         while waiting:
             index = heappop(waiting)
+            look()
             layer = layers[index] = met[index]
             listed += len(layer)
             if listed > MOST_LISTED_NODES:
@@ -369,9 +370,7 @@ class Space:
 
     def _children(self, function: BDDFunction) -> Sequence[BDDFunction]:
         """What the function becomes for each value of its first variable."""
-        level = function.node_level()
-        assert level is not None
-        coding = self._codings[self._names[self._index_of_level[level]]]
+        coding = self._codings[self._names[self._index_of_level[self._level(function)]]]
         parts: Sequence[BDDFunction] = (function,)
         for level in coding.levels:
             parts = [half for part in parts for half in _halves(part, level)]

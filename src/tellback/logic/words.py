@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from typing import TypeVar
 
+from tellback.book.english import either as either
 from tellback.book.english import is_plural, time_text
+from tellback.book.english import listed as listed
 from tellback.book.model import Supply
 from tellback.book.numbers import number_told
 from tellback.logic.system import Regions, System
@@ -177,19 +179,6 @@ def run_time_text(seconds: float) -> str:
 def when_text(seconds: float) -> str:
     """How long after the beginning: `at once`, `after 3 s`."""
     return f"after {run_time_text(seconds)}" if seconds else "at once"
-
-
-def either(words: Iterable[str]) -> str:
-    """A choice in words: `A, B or C`."""
-    return listed(words, "or")
-
-
-def listed(words: Iterable[str], last: str = "and") -> str:
-    """An enumeration in words: `A, B and C`."""
-    items = list(words)
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"
 
 
 def spans(numbers: Iterable[int]) -> list[str]:

@@ -23,16 +23,20 @@ MOST_NODES_OF_REST = 20_000
 class World:
     """The variables that bear on a question, with the rules for them.
 
-    `limit` holds in every possible state. An `opaque` world is not searched: too many of its
-    memories watch conditions come and go.
+    `limit` holds in every possible state, and looks at none but these variables. So does
+    `few_failures`, which counts what else may have failed as well. An `opaque` world is not
+    searched: too many of its memories watch conditions come and go.
     """
 
-    def __init__(self, symbols: Symbols, chosen: frozenset[str], limit: Node) -> None:
+    def __init__(
+        self, symbols: Symbols, chosen: frozenset[str], limit: Node, few_failures: Node
+    ) -> None:
         self.symbols = symbols
         self.space = symbols.space
         self.system = symbols.system
         self.chosen = chosen
         self.limit = limit
+        self.few_failures = few_failures
         self.steps = by_variable(r for r in self.system.steps if r.variable in chosen)
         self.delays = [r for r in self.system.delays if r.variable in chosen]
         self.lasts = [r for r in self.system.lasts if r.variable in chosen]
@@ -50,7 +54,7 @@ class World:
         and every last steady value is the present one; what would make the diagram too large is
         left out, which only makes the set wider.
         """
-        calm = self.limit
+        calm = self.limit & self.few_failures
         for part in self.invariants():
             narrower = calm & part
             if self.space.weight(narrower) < MOST_NODES_OF_BOUND:
@@ -59,7 +63,7 @@ class World:
 
     def excludes(self, states: Node) -> bool:
         """Whether nothing of the set is left by what holds in every possible state."""
-        left = states & self.limit
+        left = states & self.limit & self.few_failures
         for part in self.invariants():
             if left == self.space.false:
                 return True
@@ -69,7 +73,7 @@ class World:
         return left == self.space.false
 
     def invariants(self) -> Iterator[Node]:
-        """What holds in every possible state besides the limit, part by part."""
+        """What holds in every possible state besides the limits, part by part."""
         if self.opaque:
             return
         for name, rules in self.steps.items():

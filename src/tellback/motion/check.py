@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator, Set
 
 from tellback.book.effectivity import aeroplanes, for_aeroplane
 from tellback.book.model import Book, Procedure
+from tellback.book.procedures import all_steps
 from tellback.book.scenario import Scenario
 from tellback.diagnostics import Diagnostic, Place
 from tellback.logic.check import Spread
@@ -13,7 +14,7 @@ from tellback.logic.check import check as check_logic
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 from tellback.logic.picture import Picture
-from tellback.logic.procedure import carry_out, holds, is_called_for
+from tellback.logic.procedure import MADE, SO, carry_out, holds, is_called_for, step_at
 from tellback.logic.run import Barred, Unsettled
 from tellback.logic.settings import BadSetting
 from tellback.motion.expected import verdicts
@@ -22,7 +23,8 @@ from tellback.motion.runner import picture_for, picture_for_all, run_of
 from tellback.motion.times import clock
 from tellback.motion.trace import BARRED, IMPOSSIBLE, UNMET, Event, Frame, Trace
 
-NEVER_CALLED_FOR = "never-called-for"
+TRIED = ("never-called-for", "step-never-so")
+"""What is found where no run that was tried shows otherwise: one of a scenario may."""
 
 CORRECT = "Correct the scenario, or the book."
 
@@ -34,40 +36,55 @@ ENDS = f"If the aeroplane does so, say in `ends` when the scenario is over. Othe
 def check(book: Book, aeroplane: str | None = None, spread: Spread = map) -> tuple[Diagnostic, ...]:
     """What the logic of a book and its scenarios show to be wrong, or worth a look.
 
-    See `tellback.logic.check.check`. A list that nothing tried calls for is none of it if it is
-    called for in a scenario that carries it out.
+    See `tellback.logic.check.check`. That nothing tried calls for a list, or that what a step looks
+    for does not come about, is none of it if it is so in a scenario that carries the list out.
     """
     found = check_logic(book, aeroplane, spread, more=(SCENARIO_CHECKS,))
-    uncalled = {each.place for each in found if each.code == NEVER_CALLED_FOR}
-    called = _called_for_in_scenarios(book, aeroplane, uncalled) if uncalled else set()
-    return tuple(f for f in found if f.code != NEVER_CALLED_FOR or f.place not in called)
+    tried = {each.place for each in found if each.code in TRIED}
+    shown = _shown_in_scenarios(book, aeroplane, tried) if tried else set()
+    return tuple(f for f in found if f.code not in TRIED or f.place not in shown)
 
 
-def _called_for_in_scenarios(
-    book: Book, aeroplane: str | None, uncalled: Collection[Place]
-) -> set[Place]:
-    """Which of the lists at these places some scenario calls for, on every aeroplane with both."""
+def _shown_in_scenarios(book: Book, aeroplane: str | None, places: Set[Place]) -> set[Place]:
+    """Which of these lists a scenario calls for, and which of these steps come about in one.
+
+    On every aeroplane that has them.
+    """
     one = aeroplane if aeroplane is not None else book.aeroplane
-    called: dict[Place, bool] = {}
+    shown: dict[Place, bool] = {}
     for name in (one,) if one else aeroplanes(book):
         mine = for_aeroplane(book, name)
-        for procedure in mine.procedures:
-            if procedure.place in uncalled:
-                so = any(_calls_for(book, scenario, procedure, name) for scenario in mine.scenarios)
-                called[procedure.place] = so and called.get(procedure.place, True)
-    return {place for place, so in called.items() if so}
+        within = {p.name: places & {*_places_of(p)} for p in mine.procedures}
+        here: set[Place] = set()
+        for scenario in mine.scenarios:
+            if any(within.get(happening.procedure) for happening in scenario.happenings):
+                here.update(_shown_in(picture_for(book, scenario, name), scenario))
+        for place in set().union(*within.values()):
+            shown[place] = place in here and shown.get(place, True)
+    return {place for place, so in shown.items() if so}
 
 
-def _calls_for(book: Book, scenario: Scenario, procedure: Procedure, aeroplane: str) -> bool:
-    """Whether a scenario carries the list out and comes to where it is called for."""
-    if all(happening.procedure != procedure.name for happening in scenario.happenings):
-        return False
-    picture = picture_for(book, scenario, aeroplane)
+def _places_of(procedure: Procedure) -> Iterator[Place]:
+    yield procedure.place
+    yield from (step.statement.place for step in all_steps(procedure.steps))
+
+
+def _shown_in(picture: Picture, scenario: Scenario) -> Iterator[Place]:
+    """The places of the lists that a scenario calls for, and of the steps that come about."""
     try:
-        seen = Seen(picture, run_of(picture, scenario, scenario.happenings))
+        trace = run_of(picture, scenario, scenario.happenings)
     except (BadSetting, Barred, Unsettled):
-        return False
-    return any(True for s in procedure.called_for for _ in seen.spans(picture.formula(s.condition)))
+        return
+    procedures, seen = {p.name: p for p in picture.book.procedures}, Seen(picture, trace)
+    for procedure in {h.procedure: None for h in scenario.happenings if h.procedure}:
+        called_for = (picture.formula(s.condition) for s in procedures[procedure].called_for)
+        if any(True for formula in called_for for _ in seen.spans(formula)):
+            yield procedures[procedure].place
+    for frame in trace.frames:
+        happening, _, within = frame.event.number.partition(".") if frame.event else ("", "", "")
+        if frame.event and within and frame.event.outcome in (MADE, SO):
+            procedure = scenario.happenings[int(happening) - 1].procedure
+            yield step_at(procedures[procedure], within).statement.place
 
 
 def scenario_not_as_expected(ground: Ground) -> Iterator[Found]:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from tellback.book import conditions as c
 from tellback.book.model import Book
-from tellback.logic.attempts import sought
+from tellback.logic.attempts import sought, tried
 from tellback.logic.formula import conj
 from tellback.logic.given import understand_given
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Picture, picture_of, understand
 
@@ -44,6 +45,7 @@ class Can:
         )
 
 
+@within(ANSWER_SECONDS, "deciding whether it can be")
 def can(
     book: Book,
     question: str,
@@ -79,7 +81,7 @@ def can_be(
         return Can(text, aeroplane, given_text, IMPOSSIBLE)
     shortest = False
     if met and run is None:
-        run, shortest = paths.shortest(goal) or (None, False)
+        run, shortest = paths.shortest(goal) or (tried(picture, paths, goal), False)
     if run is None:
         return Can(text, aeroplane, given_text, UNDECIDED)
     return Can(text, aeroplane, given_text, POSSIBLE, run, shortest or run.events <= 1)

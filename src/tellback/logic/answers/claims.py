@@ -10,9 +10,10 @@ from tellback.book import conditions as c
 from tellback.book.claims import put_together, shape_of
 from tellback.book.english import granted
 from tellback.book.model import Book, Claim
-from tellback.logic.attempts import sought
+from tellback.logic.attempts import sought, tried
 from tellback.logic.formula import Formula, conj, neg
 from tellback.logic.given import understand_given
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.path import Paths, Run
 from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
 from tellback.logic.space import Node
@@ -41,8 +42,8 @@ class Assertion:
 class Verdict:
     """The verdict on a claim; if false, a run to a counterexample.
 
-    `departures` tells in how many inputs the counterexample differs from the starting state that
-    it is nearest to. `reason` is why it was not decided, or why what is proved says nothing.
+    `departures` tells in how many inputs the counterexample differs from where its run begins.
+    `reason` is why it was not decided, or why what is proved says nothing.
     """
 
     claim: str
@@ -63,6 +64,7 @@ class Verdict:
         return f"{head}: not decided. {self.reason}"
 
 
+@within(ANSWER_SECONDS, "deciding the claim")
 def claim(
     book: Book,
     text: str,
@@ -120,17 +122,24 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
     if met is False:
         return Verdict(assertion.text, aeroplane, given, PROVED)
     if run is not None:
-        return Verdict(assertion.text, aeroplane, given, FALSE, run, len(run.steps))
+        return _false(picture, assertion, run)
     if met is None:
         reason = "Which states are possible could not be worked out."
         return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
     reason = "It fails only in states that no run in time was found to reach."
     likely = (node & possible.bound, possible.met(node))
-    found = _counterexample(paths, likely, broken)
-    if found is not None:
-        run, departures = found
-        return Verdict(assertion.text, aeroplane, given, FALSE, run, departures)
+    run = _counterexample(paths, likely, broken) or tried(picture, paths, broken)
+    if run is not None:
+        return _false(picture, assertion, run)
     return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
+
+
+def _false(picture: Picture, assertion: Assertion, run: Run) -> Verdict:
+    first, last = picture.starts[run.start].state, run.end.state
+    inputs = (v.name for v in picture.system.variables.values() if v.is_input)
+    departures = sum(first[name] != last[name] for name in inputs)
+    given = tuple(assertion.given_text)
+    return Verdict(assertion.text, picture.book.aeroplane, given, FALSE, run, departures)
 
 
 def _broken(picture: Picture, assertion: Assertion) -> Formula:
@@ -151,24 +160,22 @@ def _idle(picture: Picture, assertion: Assertion) -> str:
     return ""
 
 
-def _counterexample(
-    paths: Paths, likely: Iterable[Node], broken: Formula
-) -> tuple[Run, int] | None:
+def _counterexample(paths: Paths, likely: Iterable[Node], broken: Formula) -> Run | None:
     """A run to a state in which the claim does not hold, the most ordinary first.
 
     Each of `likely` is a set in which such states lie, nearest to the truth last.
     """
     for states in likely:
-        for state, departures in islice(_most_ordinary(paths, states), TRIES):
+        for state in islice(_most_ordinary(paths, states), TRIES):
             run = paths.direct(state, broken)
             if run is not None:
-                return run, departures
+                return run
     traced = paths.traced(paths.picture.symbols.of(broken), broken)
-    return (traced[0], traced[1]) if traced else None
+    return traced[0] if traced else None
 
 
-def _most_ordinary(paths: Paths, states: Node) -> Iterator[tuple[dict[str, int], int]]:
-    """States of a set, those with the fewest departures first, with their number."""
+def _most_ordinary(paths: Paths, states: Node) -> Iterator[dict[str, int]]:
+    """States of a set, those with the fewest departures first."""
     while (nearest := paths.nearest(states)) is not None:
-        yield nearest
+        yield nearest[0]
         states = states & ~paths.space.point(nearest[0])

@@ -15,6 +15,7 @@ from tellback.logic.around import smallest_around
 from tellback.logic.facts import Change, Facts, changes_text, said, sameness
 from tellback.logic.groups import told_together
 from tellback.logic.items import Item
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import pairs_of, scene
 from tellback.logic.settings import BadSetting
@@ -62,6 +63,7 @@ class Effects:
         return "\n".join(_text(self))
 
 
+@within(ANSWER_SECONDS, "working out what the move does")
 def effects(
     book: Book,
     move: str,

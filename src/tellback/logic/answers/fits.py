@@ -12,6 +12,7 @@ from tellback.book.model import Book, Indication, Surface
 from tellback.logic.facts import Facts
 from tellback.logic.failures import Failure, Failures, left_out, settles
 from tellback.logic.formula import conj, neg
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.run import Moment
@@ -56,6 +57,7 @@ class Fits:
         return "\n".join(_text(self))
 
 
+@within(ANSWER_SECONDS, "finding what would explain it")
 def fits(
     book: Book,
     seen: Sequence[str],

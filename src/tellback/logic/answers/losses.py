@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import chain, islice
+from itertools import islice
 from math import prod
 
 from tellback.book.english import failures_text
 from tellback.book.model import Book
+from tellback.logic.answers.one_of_each import together
 from tellback.logic.failures import Failure, Failures, Sought, left_out
 from tellback.logic.formula import Formula
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import picture_of, understand
 from tellback.logic.run import Unsettled
 from tellback.logic.scene import ended_after, passing, passing_text, scene
-from tellback.logic.words import alike, listed, run_time_text
+from tellback.logic.words import listed, run_time_text
 
 LISTED = 200
 """The most sets that an answer lists; it always counts them all."""
@@ -33,6 +35,8 @@ class Losses:
     time, one by one; `disputed` are those whose run in time ended otherwise; `slowest` is after
     how many seconds the slowest of the others takes it away. `restless` counts the sets left out
     because the aeroplane does not come to rest after them: then every set was run from the first.
+    `undecided` are sets of which it was not decided whether some setting of the free controls makes
+    up for them; they and what contains them are left out.
     `passed` tells after how many seconds X was no longer so, if it was so on the way to where the
     question begins.
     """
@@ -50,6 +54,7 @@ class Losses:
     restless: int
     passed: float | None
     slowest: float = 0
+    undecided: tuple[tuple[Failure, ...], ...] = ()
 
     @property
     def count(self) -> int:
@@ -60,6 +65,7 @@ class Losses:
         return "\n".join(_text(self))
 
 
+@within(ANSWER_SECONDS, "finding what must fail")
 def losses(
     book: Book,
     question: str,
@@ -81,7 +87,7 @@ def losses(
     found = Failures(picture, where.moment, free, about=formula)
     so_now = picture.aeroplane.holds(formula, where.moment.state)
     # What is not so is lost without any failure, which needs no search.
-    sought = found.ending(formula, order) if so_now or free else Sought((), (), order, 0)
+    sought = found.ending(formula, order) if so_now or free else Sought((), (), order)
     listed_sets = list(islice(sought.sets, LISTED))
     times = {} if free else {s: _lost_after(found, formula, s) for s in listed_sets}
     disputed = [s for s, seconds in times.items() if seconds is None]
@@ -99,6 +105,7 @@ def losses(
         restless=sought.restless,
         passed=passing(picture, where.path, formula),
         slowest=max((seconds for seconds in times.values() if seconds), default=0),
+        undecided=tuple(map(found.said, sought.undecided)),
     )
 
 
@@ -116,7 +123,10 @@ def _text(answer: Losses) -> list[str]:
         return [f"{answer.question}: not so to begin with ({answer.start}).{passed}"]
     if not answer.count:
         head = f"{answer.question} ({answer.start}): {_never_lost(answer)}."
-        return [head, *left_out(answer.restless)]
+        return [head, *_not_decided(answer)]
+    if answer.counts[0][0] == 0:
+        what = "not so, whatever the crew selects; nothing need fail"
+        return [f"{answer.question} ({answer.start}): {what}."]
     freely = " and whatever the crew selects" if answer.free else ""
     opening = f"lost, once all has settled{freely}, by any of these, and nothing less:"
     lines = [f"{answer.question} ({answer.start}): {opening}"]
@@ -135,52 +145,31 @@ def _text(answer: Losses) -> list[str]:
         lines.append(f"  Some take it away only in time, the slowest of those run after {slowest}.")
     if answer.order is not None:
         lines.append(f"  Sought with {failures_text(answer.order)}; larger sets may exist.")
+    return [*lines, *_not_decided(answer)]
+
+
+def _not_decided(answer: Losses) -> Iterator[str]:
+    """The sets of which it is open whether they take it away."""
     if answer.disputed:
-        lines.append(
-            f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise."
-        )
-    return [*lines, *left_out(answer.restless)]
+        yield f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise."
+    if answer.undecided:
+        several = len(answer.undecided)
+        which = "1 set" if several == 1 else f"{several} sets"
+        yield f"  Not decided for {which}, nor for larger ones that contain it: of some settings of"
+        yield "  the controls it could not be told how they end."
+    yield from left_out(answer.restless)
 
 
 def _never_lost(answer: Losses) -> str:
     failures = "no failures" if answer.order is None else failures_text(answer.order)
+    if answer.undecided:
+        return f"no set of {failures} was found to take it away"
     if answer.free:
         what = "whatever fails" if answer.order is None else f"with {failures}"
         return f"{what}, some setting of the controls makes it so once all has settled"
     if answer.order:
         return f"{failures} cannot take it away"
     return "no failures take it away"
-
-
-Group = frozenset[Failure]
-
-
-def together(sets: Sequence[Sequence[Failure]]) -> list[tuple[tuple[Failure, ...], ...]]:
-    """The sets, with those that differ in one failure alone taken together, most at a time first.
-
-    Each member stands for every set that has one failure of each of its groups; each set is in
-    exactly one member.
-    """
-    order = {failure: i for i, failure in enumerate(dict.fromkeys(chain(*sets)))}
-    found: list[tuple[Group, ...]] = [tuple(frozenset({f}) for f in chosen) for chosen in sets]
-    while True:
-        several = [groups for groups in found if len(groups) > 1]
-        places = [(groups, i) for groups in several for i in range(len(groups))]
-        most = max(alike(places, _but_for_one), key=len, default=[])
-        if len(most) < 2:
-            return [
-                tuple(tuple(sorted(g, key=order.__getitem__)) for g in groups) for groups in found
-            ]
-        (first, i), *others = most
-        joined = frozenset(one for groups, k in most for one in groups[k])
-        found[found.index(first)] = (*first[:i], joined, *first[i + 1 :])
-        gone = {groups for groups, _ in others}
-        found = [groups for groups in found if groups not in gone]
-
-
-def _but_for_one(place: tuple[tuple[Group, ...], int]) -> frozenset[Group]:
-    groups, i = place
-    return frozenset((*groups[:i], *groups[i + 1 :]))
 
 
 def _group_lines(groups: Sequence[tuple[Failure, ...]]) -> list[str]:

@@ -10,6 +10,7 @@ from tellback.logic.answers.locks import Lock, lock_lines, locks
 from tellback.logic.answers.together import without_passing
 from tellback.logic.facts import Change, Facts, changes_text, sameness
 from tellback.logic.failures import Failure, failure
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import pairs_of, scene
 from tellback.logic.settings import BadSetting
@@ -43,6 +44,7 @@ class Signs:
         return "\n".join([head, *told(self.changes, "nothing"), *_under("Locks", barred)])
 
 
+@within(ANSWER_SECONDS, "working out the signs")
 def signs(
     book: Book,
     failures: Sequence[str],

@@ -9,6 +9,7 @@ from tellback.book.model import Book, Procedure, Why
 from tellback.logic.answers.steps_text import lines_of
 from tellback.logic.by_name import by_name
 from tellback.logic.facts import Change, Facts, kind_of, said
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import (
     BARRED,
@@ -163,6 +164,7 @@ class Steps:
         return "\n".join(lines_of(self))
 
 
+@within(ANSWER_SECONDS, "working out the procedure")
 def steps(
     book: Book,
     procedure: str,

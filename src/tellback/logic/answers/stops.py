@@ -9,19 +9,19 @@ from itertools import islice
 
 from tellback.book.model import Book
 from tellback.logic.all_sets import few_enough, minimal_ending
-from tellback.logic.failures import left_out
+from tellback.logic.answers.stops_text import stop_text, stops_text
 from tellback.logic.formula import Formula
-from tellback.logic.groups import told_together
 from tellback.logic.items import Item
+from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
 from tellback.logic.outcome import Outcome
 from tellback.logic.picture import Picture, picture_of, understand
-from tellback.logic.run import Barred, Moment, Unsettled
-from tellback.logic.scene import ended_after, passing, passing_text, scene
+from tellback.logic.run import Moment, Unsettled
+from tellback.logic.scene import ended_after, passing, scene
 from tellback.logic.space import Space
 from tellback.logic.symbols import bearing_on, diagram_order, variables_of
 from tellback.logic.under_way import Choice
-from tellback.logic.words import alike, listed, literal_text, run_time_text
+from tellback.logic.words import alike, literal_text
 
 LISTED = 100
 
@@ -37,17 +37,17 @@ class Stop:
     seconds: float
 
     def __str__(self) -> str:
-        when = "" if self.seconds == 0 else f", after {run_time_text(self.seconds)}"
-        return listed(told_together(self.changes)) + when
+        return stop_text(self)
 
 
 @dataclass(frozen=True, slots=True)
 class Stops:
     """The minimal changes of inputs, up to `order` at a time (None: any number), that end X.
 
-    Every listed one was run in time, and none leads at once to an impossible state; `barred`
-    counts those that a lock forbids, `left` those not listed; `restless` are the sets of changes
-    after which the aeroplane does not come to rest, which were left out. `passed` is as in Losses.
+    Every listed one was run in time, and none leads at once to an impossible state. `barred` are
+    those that would end it if no lock forbade them, `left` is how many were not looked at one by
+    one, `disputed` how many ended otherwise in time. `restless` counts the sets of changes after
+    which the aeroplane does not come to rest, which were left out. `passed` is as in Losses.
     """
 
     question: str
@@ -56,15 +56,17 @@ class Stops:
     so_now: bool
     stops: tuple[Stop, ...]
     order: int | None
-    barred: int
+    barred: tuple[tuple[Item, ...], ...]
     left: int
+    disputed: int = 0
     restless: int = 0
     passed: float | None = None
 
     def __str__(self) -> str:
-        return "\n".join(_text(self))
+        return "\n".join(stops_text(self))
 
 
+@within(ANSWER_SECONDS, "finding what ends it")
 def stops(
     book: Book,
     question: str,
@@ -81,29 +83,36 @@ def stops(
     formula = picture.formula(condition)
     so_now = picture.aeroplane.holds(formula, where.moment.state)
     found: list[_Ending] = []
-    barred = left = restless = 0
+    barred: list[_Ending] = []
+    left = disputed = restless = 0
     if so_now:
         changing = _Changing(picture, where.moment, formula)
         sets, count, restless = changing.sets(order)
         for chosen in islice(sets, LISTED):
-            ending = changing.replay(chosen)
-            if ending is None:
-                barred += 1
+            if changing.is_barred(chosen):
+                barred.append(_Ending.of(chosen, 0))
+                continue
+            seconds = changing.ended_after(chosen)
+            if seconds is None:
+                disputed += 1
             else:
-                found.append(ending)
+                found.append(_Ending.of(chosen, seconds))
         found.sort(key=lambda ending: (len(ending.changes), ending.seconds))
         left = max(0, count - LISTED)
     return Stops(
-        picture.phrase(condition),
-        picture.book.aeroplane,
-        where.text,
-        so_now,
-        tuple(_stop(picture, ending) for ending in _merged(picture, found)),
-        order,
-        barred,
-        left,
-        restless,
-        passing(picture, where.path, formula),
+        question=picture.phrase(condition),
+        aeroplane=picture.book.aeroplane,
+        start=where.text,
+        so_now=so_now,
+        stops=tuple(
+            Stop(_items(picture, ending), ending.seconds) for ending in _merged(picture, found)
+        ),
+        order=order,
+        barred=tuple(_items(picture, ending) for ending in _merged(picture, barred)),
+        left=left,
+        disputed=disputed,
+        restless=restless,
+        passed=passing(picture, where.path, formula),
     )
 
 
@@ -113,6 +122,11 @@ class _Ending:
 
     changes: Mapping[str, frozenset[int]]
     seconds: float
+
+    @classmethod
+    def of(cls, chosen: FailureSet, seconds: float) -> _Ending:
+        """A set of changes that ends X after so long."""
+        return cls({name: frozenset([value]) for name, value in chosen}, seconds)
 
 
 def _merged(picture: Picture, found: list[_Ending]) -> list[_Ending]:
@@ -149,7 +163,7 @@ def _choices(
     return [{name: frozenset(value for _, value in row)} for row in rows]
 
 
-def _stop(picture: Picture, ending: _Ending) -> Stop:
+def _items(picture: Picture, ending: _Ending) -> tuple[Item, ...]:
     items = []
     for name, values in ending.changes.items():
         variable = picture.system.variables[name]
@@ -157,7 +171,7 @@ def _stop(picture: Picture, ending: _Ending) -> Stop:
         text = literal_text(picture.system, name, values)
         together = picture.groups.together(variable.thing, text)
         items.append(Item(variable.thing, variable.kind, states, text, together))
-    return Stop(tuple(items), ending.seconds)
+    return tuple(items)
 
 
 class _Changing:
@@ -213,44 +227,15 @@ class _Changing:
         at = {value: i for i, value in enumerate(self._values(name))}
         return tuple(space.literal(name, (at[v],)) for v in range(len(at)))
 
-    def replay(self, chosen: FailureSet) -> _Ending | None:
-        """The changes made in time; None if they cannot be made or end otherwise."""
-        wanted = dict(chosen)
+    def is_barred(self, chosen: FailureSet) -> bool:
+        """Whether a lock forbids one of the changes."""
+        return self.picture.aeroplane.barred(self.moment, dict(chosen)) is not None
+
+    def ended_after(self, chosen: FailureSet) -> float | None:
+        """After how many seconds the changes made in time end it; None if they do not."""
         runner = self.picture.aeroplane
         try:
-            history = runner.history(runner.move(self.moment, wanted))
-        except (Barred, Unsettled):
+            history = runner.history(runner.move(self.moment, dict(chosen)))
+        except Unsettled:
             return None
-        seconds = ended_after(runner, self.formula, history)
-        if seconds is None:
-            return None
-        return _Ending({name: frozenset([value]) for name, value in wanted.items()}, seconds)
-
-
-def _text(answer: Stops) -> list[str]:
-    if not answer.so_now:
-        passed = passing_text(answer.passed)
-        return [f"{answer.question}: not so to begin with ({answer.start}).{passed}"]
-    if not answer.stops:
-        return [f"{answer.question} ({answer.start}): no such change ends it."]
-    lines = [f"{answer.question} ({answer.start}) is ended by any of:"]
-    for title, kinds in (
-        ("the crew", {"control"}),
-        ("from outside", {"situation", "reading"}),
-        ("a failure", {"failure"}),
-    ):
-        group = [s for s in answer.stops if {c.kind for c in s.changes} <= kinds]
-        lines += [f"  {title}:", *(f"    {stop}" for stop in group)] if group else []
-    kinds_of = [{c.kind for c in s.changes} for s in answer.stops]
-    mixed = [s for s, k in zip(answer.stops, kinds_of, strict=True) if not _pure(k)]
-    lines += ["  together:", *(f"    {stop}" for stop in mixed)] if mixed else []
-    if answer.left:
-        lines.append(f"    ... {answer.left} more")
-    lines += left_out(answer.restless)
-    if answer.order is not None:
-        lines.append(f"  Sought up to {answer.order} change{'s' * (answer.order > 1)} at a time.")
-    return lines
-
-
-def _pure(kinds: set[str]) -> bool:
-    return any(kinds <= group for group in ({"control"}, {"situation", "reading"}, {"failure"}))
+        return ended_after(runner, self.formula, history)

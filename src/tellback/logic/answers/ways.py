@@ -13,7 +13,7 @@ from tellback.logic.combinations import Asked
 from tellback.logic.formula import FALSE, Formula
 from tellback.logic.given import understand_given
 from tellback.logic.items import Item, View, apart_from, covers, minimal_cubes
-from tellback.logic.limits import TooLarge
+from tellback.logic.limits import ANSWER_SECONDS, TooLarge, within
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
 from tellback.logic.space import Node
@@ -64,6 +64,7 @@ class Ways:
         return ways_text(self)
 
 
+@within(ANSWER_SECONDS, "finding the ways")
 def ways(
     book: Book,
     question: str,

@@ -1,0 +1,79 @@
+"""How a command may end: its exit statuses, and what is told where the program itself failed."""
+
+from __future__ import annotations
+
+import os
+import platform
+import shlex
+import sys
+import tempfile
+import traceback
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from importlib import metadata
+from pathlib import Path
+
+from tellback import __version__
+from tellback.refusals import Refusal
+
+DONE = 0
+FOUND = 1
+"""There are findings, or something would change; nothing went wrong."""
+REFUSED = 2
+"""It cannot be done as asked, or with these files; the message says what would mend it."""
+FAILED = 70
+"""The program itself is at fault."""
+INTERRUPTED = 130
+"""Stopped from the keyboard, as shells have it."""
+NOBODY_READS = 141
+"""What read the output has gone, as shells have it."""
+
+
+class OwnFault(Refusal):
+    """A fault of the program itself; whoever asked is not to blame."""
+
+
+def own_fault(fault: BaseException, arguments: Sequence[str]) -> OwnFault:
+    """What is told of a fault that was not foreseen, its details kept in a file."""
+    last = traceback.extract_tb(fault.__traceback__)[-1:]
+    where = "".join(f" in {Path(frame.filename).name}, line {frame.lineno}" for frame in last)
+    message = f"Tellback itself has failed ({type(fault).__name__}{where}); you are not to blame"
+    try:
+        kept = _kept(_details(fault, arguments))
+    except OSError as reason:
+        why = (reason.strerror or str(reason)).casefold()
+        mend = f"Please report this line with the command. No file of details could be kept: {why}."
+    else:
+        mend = (
+            f"Please report it with the file {kept}, which has the command and where it failed, "
+            "and nothing else of yours."
+        )
+    return OwnFault(message, mend)
+
+
+def _kept(details: str) -> str:
+    handle, name = tempfile.mkstemp(prefix="tellback-fault-", suffix=".txt")
+    with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as stream:
+        stream.write(details)
+    return name
+
+
+def _details(fault: BaseException, arguments: Sequence[str]) -> str:
+    heading = [
+        f"Tellback {__version__}, {datetime.now(UTC):%Y-%m-%d %H:%M} UTC",
+        f"Python {platform.python_version()}, {platform.platform()}",
+        f"with {', '.join(_versions())}",
+        f"tellback {shlex.join(arguments)}",
+    ]
+    return "\n".join([*heading, "", *traceback.format_exception(fault)])
+
+
+def _versions() -> list[str]:
+    """The packages that have been loaded, each with its version."""
+    packages = {"oxidd": "oxidd", "yaml": "pyyaml", "typer": "typer", "py_mini_racer": "mini-racer"}
+    packages |= {"vl_convert": "vl-convert-python", "fontTools": "fonttools"}
+    return [
+        f"{package} {metadata.version(package)}"
+        for module, package in packages.items()
+        if module in sys.modules
+    ]
