@@ -43,8 +43,11 @@ def rows(book: Book) -> Iterator[Row]:
     yield from _claims(book)
     for move in MOVES:
         took, found = timed(partial(tellback.effects, book, move, start=START))
-        note = f"{len(found.effects)} changes here, {len(found.elsewhere)} elsewhere"
+        note = f"{len(found.effects)} changes here"
         yield Row(f"`effects` of `{move}`", seconds(took), note=note)
+        took, found = timed(partial(tellback.effects, book, move, start=START, elsewhere=True))
+        note = f"{len(found.elsewhere or ())} elsewhere"
+        yield Row(f"`effects --elsewhere` of `{move}`", seconds(took), note=note)
     for order in (2, 3, None):
         took, lost = timed(partial(tellback.losses, book, DEEP, start=START, order=order))
         yield Row(f"`losses` of `{DEEP}`, {_extent(order)}", seconds(took), note=_sets(lost))

@@ -13,7 +13,8 @@ ROOT = "tellback"
 
 # From the top; what stands on one line does not import from one another.
 LAYERS = (
-    ("units", "names", "characters", "diagnostics", "refusals", "files", "processes", "caution"),
+    ("units", "names", "characters", "diagnostics", "refusals", "processes", "caution"),
+    ("files",),
     ("book",),
     ("logic",),
     ("motion",),

@@ -88,6 +88,6 @@ def test_it_has_the_limits_of_a_manual() -> None:
 
 def test_a_case_found_by_a_search_names_all_that_it_looks_at() -> None:
     """A state that was searched for said nothing of what may be either way."""
-    answer = effects(the_book(), "guard battery switch: OFF", start="cruise")
-    cases = {case.text: {item.text for item in case.when} for case in answer.elsewhere}
+    answer = effects(the_book(), "guard battery switch: OFF", start="cruise", elsewhere=True)
+    cases = {case.text: {item.text for item in case.when} for case in answer.elsewhere or ()}
     assert cases["guard bus lost"] == {"guard pump switch at ON", "left DC bus lost"}

@@ -1,10 +1,10 @@
 """A new book is there as a whole or not at all."""
 
+import errno
 from pathlib import Path
 
 import pytest
 
-from tellback.book import begin as beginning
 from tellback.book.begin import FolderInUse, begin
 from tellback.book.reader import read
 
@@ -36,12 +36,14 @@ def test_what_is_in_use_is_left_alone(
 
 
 def test_nothing_is_left_half_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def breaks_off(_: Path, whole: Path) -> None:
-        whole.mkdir()
-        (whole / "type.yaml").write_text("type:")
-        raise OSError("the disk is full")
+    write = Path.write_bytes
 
-    monkeypatch.setattr(beginning.shutil, "copytree", breaks_off)
-    with pytest.raises(OSError, match="full"):
+    def breaks_off(path: Path, content: bytes) -> int:
+        if path.name != "type.yaml":
+            return write(path, content)
+        raise OSError(errno.ENOSPC, "the disk is full")
+
+    monkeypatch.setattr(Path, "write_bytes", breaks_off)
+    with pytest.raises(OSError, match=r"the disk is full: '.*mine'$"):
         begin(tmp_path / "mine")
     assert list(tmp_path.iterdir()) == []

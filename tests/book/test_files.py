@@ -88,6 +88,26 @@ def test_a_link_to_itself(tmp_path: Path) -> None:
     assert [m[:3] for m in messages(tmp_path)] == [("chapters/25-x.yaml", 1, 1)]
 
 
+@pytest.mark.parametrize("escape", ["e", "0", "u202e", "x9b", "u200b", "N", "L", "uFEFF"])
+@pytest.mark.parametrize("where", ['  "lamp{}": {{}}\n', '  lamp: {{note: "a {}b"}}\n'])
+def test_an_escape_that_stands_for_what_is_not_seen(
+    tmp_path: Path, escape: str, where: str
+) -> None:
+    write_book(tmp_path, "situations:\n" + where.format(f"\\{escape}"))
+    ((file, line, _, message),) = messages(tmp_path)
+    assert (file, line) == (CHAPTER, 4)
+    assert message.startswith("an escape in this text stands for an unseen character (U+")
+
+
+@pytest.mark.parametrize("name", ["25-\x1b[31m.yaml", "25-\u202e.yaml", "25-\udcff.yaml"])
+def test_a_file_whose_name_hides_something(tmp_path: Path, name: str) -> None:
+    write_book(tmp_path, "")
+    (tmp_path / "chapters" / name).write_text("chapter: 25\ntitle: T\n")
+    ((file, _, _, message),) = messages(tmp_path)
+    assert file.startswith("chapters/25-\ufffd")
+    assert message == "the name of this file has an unseen character"
+
+
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no pipes in this file system")
 def test_a_pipe_and_a_folder_are_not_files(tmp_path: Path) -> None:
     write_book(tmp_path, "")

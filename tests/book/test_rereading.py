@@ -1,6 +1,8 @@
 """What a revision makes one read again, and how it is ticked off."""
 
 import json
+import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -94,12 +96,41 @@ def test_the_list_comes_back_as_it_was_kept(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == [KEPT_FILE]
 
 
-@pytest.mark.parametrize("text", ["{", "[{}]", '[{"name": "24", "read": {"x": 1}}]', "3"])
+NOT_DISMISSED = '"dismissed": null}]'
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "{",
+        "[{}]",
+        "3",
+        "[3]",
+        '{"name": "24"}',
+        '[{"name": "24", "read": {"x": 1}}]',
+        f'[{{"name": 24, "read": {{}}, {NOT_DISMISSED}',
+        f'[{{"name": "24", "read": [], {NOT_DISMISSED}',
+        f'[{{"name": "24", "read": {{"x": {{"by": 3, "on": "d"}}}}, {NOT_DISMISSED}',
+        f'[{{"name": "24", "read": {{}}, "revision": 4, {NOT_DISMISSED}',
+        '[{"name": "24", "read": {}, "dismissed": {"by": "A"}}]',
+        "[" * 100_000,
+        "9" * 5000,
+    ],
+    ids=lambda text: text[:60],
+)
 def test_a_spoilt_list_is_refused_and_left_alone(tmp_path: Path, text: str) -> None:
     (tmp_path / KEPT_FILE).write_text(text)
     with pytest.raises(BadTick, match="cannot be read"):
         kept(tmp_path)
     assert (tmp_path / KEPT_FILE).read_text() == text
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no pipes in this file system")
+@pytest.mark.parametrize("put", [os.mkfifo, os.mkdir])
+def test_what_is_no_list_is_refused(tmp_path: Path, put: Callable[[Path], None]) -> None:
+    put(tmp_path / KEPT_FILE)
+    with pytest.raises(BadTick, match="it is not a file"):
+        kept(tmp_path)
 
 
 def test_the_json_form_has_the_passages() -> None:

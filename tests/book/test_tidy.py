@@ -195,6 +195,36 @@ def test_format_writes_what_it_said(tmp_path: Path) -> None:
     assert sorted(p.name for p in (folder / "chapters").iterdir()) == ["24-test.yaml"]
 
 
+ESCAPED = """\
+situations:
+  a: {note: "one\\ntwo"}
+  b:
+    source: "p\\n1"
+    note: "a first line,
+      a second\\nand a third"
+  "c\\nd": {note: "one\\ttwo"}
+"""
+
+
+def test_escapes_in_quotes_stay_as_they_are(tmp_path: Path) -> None:
+    """A new line written as an escape does not make a text of several lines."""
+    folder = write_book(tmp_path, ESCAPED)
+    tidy.write(folder, tidy.tidied(folder))
+    text = (folder / "chapters/24-test.yaml").read_text()
+    assert [part for part in ("one\\ntwo", "p\\n1", "c\\nd", "one\\ttwo") if part not in text] == []
+    assert not any(file.changes for file in tidy.tidied(folder))
+
+
+def test_a_file_changed_meanwhile_is_left_alone(tmp_path: Path) -> None:
+    folder = write_book(tmp_path, CHAPTER_TEXT)
+    files = tidy.tidied(folder)
+    path = folder / "chapters/24-test.yaml"
+    path.write_text(f"{CHAPTER_TEXT}# more\n")
+    with pytest.raises(tidy.NotTidied, match=r"24-test.yaml was changed meanwhile"):
+        tidy.write(folder, files)
+    assert path.read_text().endswith("# more\n")
+
+
 def test_a_book_with_errors_is_left_alone(tmp_path: Path) -> None:
     folder = write_book(tmp_path, "units:\n  p: {runs when: nothing at ON}\n")
     with pytest.raises(BookErrors):

@@ -149,7 +149,7 @@ def test_a_good_file_stays_if_the_new_one_cannot_be_written(
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device", str(file))
 
-    monkeypatch.setattr("tellback.files.os.fdopen", full)
+    monkeypatch.setattr(Path, "write_bytes", full)
     ran = run("compare", *books, "-o", file)
     assert ran.status == 2
     assert "no space left" in ran.err

@@ -190,9 +190,7 @@ def test_an_own_fault_is_one_sentence_with_a_file(at_fault: Path) -> None:
     (kept,) = at_fault.iterdir()
     assert (ran.status, ran.out) == (endings.FAILED, "")
     first, second = ran.err.splitlines()
-    assert re.fullmatch(
-        r"Tellback itself has failed \(Panic in test_endings.py, line \d+\); .*", first
-    )
+    assert re.fullmatch(r"Tellback itself has failed \(Panic in ways.py, line \d+\); .*", first)
     assert f"report it with the file {kept}," in second
     details = kept.read_text()
     assert "tellback ways " in details

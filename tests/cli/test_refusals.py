@@ -351,7 +351,7 @@ def test_every_kind_of_refusal_is_tried_here() -> None:
     for module in pkgutil.walk_packages(tellback.__path__, "tellback."):
         importlib.import_module(module.name)
     tried = {refused.kind for refused in REFUSED} | {"too-long", "no-example", "not-tidied"}
-    tried |= {"cut-short", "own-fault"}  # the latter in test_endings
+    tried |= {"cut-short", "own-fault", "busy"}  # the latter two in test_endings and test_files
     tried |= {"too-large"}  # in tests/logic
     tried |= {"not-laid-out"}  # in tests/draw
     tried |= {"out-of-reach"}  # what too long and too large have in common

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
+import subprocess
+import sys
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
@@ -319,17 +323,78 @@ def test_a_long_state_is_lettered_in_several_lines() -> None:
     assert max(map(width, lines)) <= STATE
 
 
-def test_a_layout_is_kept_and_a_spoiled_one_made_anew(book: Book) -> None:
-    graph = {"id": "all", "layoutOptions": {}, "children": [{"id": "a", "width": 9, "height": 9}]}
-    first = elk.laid_out(graph)
-    folder = Path(os.environ["XDG_CACHE_HOME"]) / "tellback" / "layouts"
-    before = set(folder.iterdir())
-    other = {**graph, "children": [{"id": "b", "width": 9, "height": 9}]}
-    elk.laid_out(other)
-    (kept,) = set(folder.iterdir()) - before
-    kept.write_text("{half", encoding="utf-8")
-    assert elk.laid_out(other)["children"][0]["x"] == first["children"][0]["x"]
-    assert kept.read_text(encoding="utf-8") != "{half"
+GRAPH = {
+    "id": "all",
+    "layoutOptions": {},
+    "children": [{"id": name, "width": 9, "height": 9} for name in "ab"],
+    "edges": [{"id": "e0", "sources": ["a"], "targets": ["b"]}],
+}
+SPOILED = [
+    lambda kept: "{half",
+    lambda kept: "[]",
+    lambda kept: '{"children": []}',
+    lambda kept: '{"children": 3, "edges": {}, "width": "", "height": null}',
+    lambda kept: kept.replace('"b"', '"c"'),
+    lambda kept: kept.replace('"startPoint"', '"start"'),
+    lambda kept: kept.replace('"x": ', '"x": 1e999, "z": '),
+    lambda kept: kept.replace('"e0"', '"e1"'),
+    lambda kept: "[" * 100_000,
+    lambda kept: "\ud800".encode("utf-8", "surrogatepass"),
+]
+
+
+@pytest.fixture
+def kept_layout(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """The file in which the layout of the graph is kept."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    elk.laid_out(GRAPH)
+    (kept,) = (tmp_path / "tellback" / "layouts").iterdir()
+    return kept
+
+
+def test_a_layout_is_kept(kept_layout: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(elk, "_asked", lambda text: None)
+    assert list(elk.laid_out(GRAPH).nodes) == ["a", "b"]
+
+
+@pytest.mark.parametrize("spoil", SPOILED)
+def test_a_spoiled_layout_is_made_anew(
+    kept_layout: Path, spoil: Callable[[str], str | bytes]
+) -> None:
+    first, text = elk.laid_out(GRAPH), kept_layout.read_text()
+    spoiled = spoil(text)
+    kept_layout.write_bytes(spoiled if isinstance(spoiled, bytes) else spoiled.encode())
+    assert elk.laid_out(GRAPH) == first
+    assert list(json.loads(kept_layout.read_text())) == list(json.loads(text))
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no pipes in this file system")
+@pytest.mark.parametrize("put", [os.mkfifo, os.mkdir])
+def test_what_is_no_file_in_place_of_a_layout_is_left_aside(
+    kept_layout: Path, put: Callable[[Path], None]
+) -> None:
+    first = elk.laid_out(GRAPH)
+    kept_layout.unlink()
+    put(kept_layout)
+    assert elk.laid_out(GRAPH) == first
+
+
+def test_names_in_any_script_are_laid_out_whatever_the_terminal_writes() -> None:
+    """Run apart, as what it writes in is settled at its start."""
+    program = (
+        "import json, sys; from tellback.draw.elk import laid_out; "
+        "print(ascii(laid_out(json.loads(sys.argv[1])).nodes))"
+    )
+    graph = json.loads(json.dumps(GRAPH).replace('"a"', '"\u6db2\u538b"'))
+    environment = os.environ | {"PYTHONIOENCODING": "latin-1", "XDG_CACHE_HOME": "/dev/null"}
+    ran = subprocess.run(
+        [sys.executable, "-c", program, json.dumps(graph)],
+        capture_output=True,
+        text=True,
+        env=environment,
+    )
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert "\\u6db2\\u538b" in ran.stdout
 
 
 def test_a_layout_comes_where_nothing_can_be_kept(
@@ -338,7 +403,7 @@ def test_a_layout_comes_where_nothing_can_be_kept(
     (tmp_path / "file").touch()
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "file"))
     graph = {"id": "all", "layoutOptions": {}, "children": [{"id": "c", "width": 9, "height": 9}]}
-    assert elk.laid_out(graph)["children"][0]["id"] == "c"
+    assert list(elk.laid_out(graph).nodes) == ["c"]
 
 
 def test_a_layout_comes_where_there_is_no_folder_for_it(
@@ -349,7 +414,7 @@ def test_a_layout_comes_where_there_is_no_folder_for_it(
     monkeypatch.setattr(os.path, "expanduser", lambda path: path)
     monkeypatch.chdir(tmp_path)
     graph = {"id": "all", "layoutOptions": {}, "children": [{"id": "e", "width": 9, "height": 9}]}
-    assert elk.laid_out(graph)["children"][0]["id"] == "e"
+    assert list(elk.laid_out(graph).nodes) == ["e"]
     assert list(tmp_path.iterdir()) == []
 
 
@@ -363,7 +428,7 @@ def test_a_layout_that_falls_silent_is_asked_for_again(monkeypatch: pytest.Monke
     elk._process()._process.kill()
     elk._process()._process.wait()
     graph = {"id": "all", "layoutOptions": {}, "children": [{"id": "d", "width": 9, "height": 9}]}
-    assert elk.laid_out(graph)["children"][0]["id"] == "d"
+    assert list(elk.laid_out(graph).nodes) == ["d"]
 
     def silent(*_: object) -> None:
         raise Gone

@@ -7,8 +7,8 @@ SWITCH = "controls: {switch: {positions: [OFF, ON]}}\n"
 
 
 def elsewhere(book: str) -> list[tuple[str, list[str]]]:
-    answer = tb.effects(book_of(book), "switch: ON")
-    return [(e.text, [item.text for item in e.when]) for e in answer.elsewhere]
+    answer = tb.effects(book_of(book), "switch: ON", elsewhere=True)
+    return [(e.text, [item.text for item in e.when]) for e in answer.elsewhere or ()]
 
 
 def test_a_latch_set_before_what_comes_on_clears_it_is_set_off() -> None:
@@ -112,7 +112,7 @@ def test_a_case_of_many_things_says_nothing_idle() -> None:
 
 def test_what_all_cases_need_is_said_once() -> None:
     book = lighting(" and ".join(MANY[:9]), " and ".join([*MANY[:8], "fact j"]))
-    answer = str(tb.effects(book_of(book), "switch: ON"))
+    answer = str(tb.effects(book_of(book), "switch: ON", elsewhere=True))
     together = "fact a, fact b, fact c, fact d, fact e, fact f, fact g and fact h"
     assert f"all listed need {together}:" in answer
     assert "    if fact i: LAMP 1 shown\n    if fact j: LAMP 2 shown" in answer
@@ -132,32 +132,145 @@ latches: {armed: {set when: lever at ARMED and landed, cleared when: not landed}
 
 def test_what_moves_only_elsewhere_is_named() -> None:
     """No surface and no latch changes here; an answer that ended there would tell of nothing."""
-    bears = {
-        position: tb.effects(book_of(SPOILERS), f"lever: {position}").bears_on
+    named = {
+        position: tb.effects(book_of(SPOILERS), f"lever: {position}").may_change
         for position in ("UP", "ARMED")
     }
-    assert bears == {"UP": ("spoilers",), "ARMED": ("armed",)}
+    assert named == {"UP": ("spoilers",), "ARMED": ("armed",)}
     text = str(tb.effects(book_of(SPOILERS), "lever: ARMED"))
-    assert "nothing changes here.\n  In other states it may bear on armed." in text
+    assert text.splitlines()[1:] == [
+        "  nothing changes here.",
+        "  Elsewhere it may change armed; `--elsewhere` tells when.",
+    ]
     here = tb.effects(book_of(SPOILERS), "lever: UP", changes=["pressure: yes"])
-    assert here.bears_on == ()
+    assert here.may_change == ()
 
 
-def test_what_looks_at_the_move_only_through_a_supply_or_a_light_is_not_named() -> None:
-    book = (
-        SWITCH
-        + """
+def test_what_may_change_elsewhere_is_named_nearest_first() -> None:
+    """What looks at another position alone is not named, nor what comes of a memory."""
+    book = """
+controls: {switch: {positions: [OFF, ARM, ON]}}
 situations: {x: {}}
-units: {source: {runs when: switch at ON}}
+units: {source: {runs when: switch at ON}, other: {runs when: switch at ARM and x}}
 supplies: {bus: {fed by: [source]}}
-indications: {LAMP: {kind: light, shown when: switch at ON and x}}
+indications:
+  LAMP: {kind: light, shown when: bus live and x}
+  OFF LAMP: {kind: light, shown when: switch at OFF and x}
+  LATER: {kind: light, shown when: memory set and x}
 latches:
-  by bus: {set when: bus live and x, cleared when: not x}
-  by lamp: {set when: LAMP shown, cleared when: not x}
-  by unit: {set when: source running and x, cleared when: not x}
+  memory: {set when: switch at ON and x, cleared when: not x}
 """
+    answer = tb.effects(book_of(book), "switch: ON")
+    assert [effect.change.thing for effect in answer.effects] == ["source", "bus"]
+    assert answer.may_change == ("memory", "OFF LAMP", "LAMP")
+    assert answer.elsewhere is None
+    cases = tb.effects(book_of(book), "switch: ON", elsewhere=True)
+    assert "it was not worked out when" in str(cases)
+    assert "Elsewhere it may also change memory;" in str(cases)
+
+
+def test_many_are_counted() -> None:
+    lamps = "".join(f"  LAMP {n}: {{shown when: switch at ON and x}}\n" for n in range(9))
+    book = f"{SWITCH}situations: {{x: {{}}}}\nindications:\n{lamps}"
+    text = str(tb.effects(book_of(book), "switch: ON"))
+    assert "LAMP 4, LAMP 5 and 3 more; `--elsewhere` tells when." in text
+
+
+FAILING = """
+controls: {switch: {positions: [OFF, ON]}}
+units:
+  pump: {fails: [stops, keeps running], runs when: switch at ON}
+  fan: {runs when: switch at ON}
+"""
+
+
+def test_always_says_that_it_is_meant_without_failures() -> None:
+    text = str(tb.effects(book_of(FAILING), "switch: ON"))
+    assert "pump and fan running — always, if nothing has failed" in text
+
+
+def test_of_what_has_failed_here_no_reason_is_told() -> None:
+    """It is worked out for states without failures, and so would not be one."""
+    answer = tb.effects(book_of(FAILING), "switch: ON", changes=["pump: keeps running"])
+    assert [(e.change.thing, e.always) for e in answer.effects] == [("fan", True)]
+    book = FAILING + "  motor: {runs when: switch at ON and pump running}\n"
+    answer = tb.effects(book_of(book), "switch: ON", changes=["pump: keeps running"])
+    reasons = {e.change.thing: (e.always, e.when) for e in answer.effects}
+    assert reasons == {"fan": (True, ()), "motor": (False, None)}
+
+
+SELECTOR = """
+controls:
+  selector:
+    positions: [OFF, LOW, HIGH]
+    drops to OFF when any of:
+      unpowered: {when: not powered or (selector at HIGH and hot), source: p.9}
+      pedals: {when: selector at LOW and pressed}
+  button:
+    positions: [OUT, IN]
+    springs: {IN: OUT}
+    cannot go to OUT when: jammed
+  start switch:
+    positions: [OFF, START]
+    drops to OFF when: start switch at START for 30 s
+  handle:
+    positions: [IN, TURNED]
+    springs: {TURNED: IN}
+situations: {powered: {}, hot: {}, pressed: {}, jammed: {}}
+units:
+  starter: {runs when: start switch at START}
+  pump: {runs when: button at IN}
+"""
+
+
+def told(move: str, *changes: str) -> list[str]:
+    return str(tb.effects(book_of(SELECTOR), move, changes=changes)).splitlines()[1:]
+
+
+def test_a_control_that_drops_at_once_says_so_and_why() -> None:
+    """Nothing changes, as it is back at once: that was all that was told."""
+    answer = tb.effects(book_of(SELECTOR), "selector: LOW")
+    assert answer.effects == ()
+    assert [(d.seconds, d.position, d.because) for d in answer.drops] == [(0, "OFF", "not powered")]
+    assert told("selector: LOW") == [
+        "  at once: selector drops to OFF by itself, because not powered  [p.9]"
+    ]
+
+
+def test_of_several_reasons_that_which_is_met_is_told() -> None:
+    (line,) = told("selector: HIGH", "powered: yes", "hot: yes")
+    assert "because selector at HIGH and hot" in line
+
+
+def test_a_control_that_stays_for_now_says_what_would_drop_it() -> None:
+    """Not what can never be with it where it is."""
+    assert told("selector: LOW", "powered: yes") == [
+        "  nothing changes here.",
+        "  It stays until not powered, or until pressed; then it drops to OFF.",
+    ]
+
+
+def test_a_control_that_drops_later_says_so_in_its_place() -> None:
+    assert told("start switch: START") == [
+        "  at once: starter running — always, if nothing has failed",
+        "  after 30 s: start switch drops to OFF by itself, because start switch at START for 30 s",
+        "  after 30 s: starter not running",
+    ]
+
+
+def test_a_control_that_springs_is_held_and_let_go() -> None:
+    assert told("button: IN") == [
+        "  at once: pump running — always, if nothing has failed",
+        "  It is held until all has settled. Let go then, it springs to OUT:",
+        "    at once: pump not running",
+    ]
+    assert told("button: IN", "jammed: yes")[-1] == (
+        "  It is held until all has settled. Let go then, a lock keeps it from OUT."
     )
-    assert tb.effects(book_of(book), "switch: ON").bears_on == ("by unit",)
+    assert told("handle: TURNED") == [
+        "  nothing changes here.",
+        "  It is held until all has settled. Let go then, it springs to IN; nothing more changes.",
+    ]
 
 
 def test_things_of_one_state_are_told_together_in_a_case_too() -> None:
@@ -169,5 +282,5 @@ units:
 indications:
   LAMP: {shown when: switch at ON and lever at DOWN}
 """
-    told = str(tb.effects(book_of(book), "switch: ON")).splitlines()[-1]
+    told = str(tb.effects(book_of(book), "switch: ON", elsewhere=True)).splitlines()[-1]
     assert told == "    if lever at DOWN: pump and fan running; LAMP shown"

@@ -44,8 +44,9 @@ def test_a_lever_that_is_there_already_is_not_told() -> None:
 
 def test_a_failure_tells_it_too_and_alike_together() -> None:
     answer = tb.signs(book_of(BOOK), ["pump: stops"])
-    assert str(answer).splitlines()[-2:] == [
-        "  Locks:",
+    assert str(answer).splitlines()[-3:] == [
+        "  Besides:",
+        "    at once: pump not running",
         "    at once: nose door and tail door can now go to OPEN",
     ]
 

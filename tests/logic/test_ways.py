@@ -130,7 +130,7 @@ units:
         ["motor stops", "wet", "cold"],
     ]
     because = [item.text for item in tb.why(book, "pump running").because]
-    assert because == ["switch at OFF", "not wet"]
+    assert because == ["lever at UP", "not cold"]
 
 
 def test_what_was_not_decided_is_said_of_one_way_as_of_one() -> None:

@@ -1,4 +1,4 @@
-"""Why a condition is or is not so: the smallest reasons that hold, and what the ways lack."""
+"""Why a condition is not so: what its ways lack."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from tests.oracle.answers import Box, all_ways, inside
 from tests.oracle.frame import OK, Frame, State, Value, failure_of
 from tests.oracle.items import Answerable, seen_items
 from tests.oracle.reach import Possible
-from tests.oracle.values import holds
 
 Lack = Mapping[str, frozenset[Value]]
 
@@ -19,17 +18,6 @@ def literals(items: Answerable, box: Box) -> dict[str, frozenset[Value]]:
     domains = items.domains.items()
     sides = zip(domains, box, strict=True)
     return {item: side for (item, domain), side in sides if len(side) < len(domain)}
-
-
-def reasons(
-    frame: Frame, condition: c.Condition, possible: Possible, state: State
-) -> list[dict[str, frozenset[Value]]]:
-    """The minimal sufficient reasons of the fewest literals that hold in the state."""
-    items = seen_items(frame, condition, condition)
-    so = condition if holds(frame, state, condition) else c.Not(condition)
-    now = items.of(frame, state)
-    met = [literals(items, box) for box in all_ways(frame, so, possible, items) if inside(now, box)]
-    return [reason for reason in met if len(reason) == min(map(len, met))]
 
 
 def lacks(

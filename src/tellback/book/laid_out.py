@@ -113,7 +113,7 @@ class _Layout:
             return [f"{lead} {empty}" if lead else empty]
         if node.style in {"|", ">"}:
             return self._block_text(lead, node, indent)
-        if "\n" in node.value or (node.style and node.start_mark.line != node.end_mark.line):
+        if _keeps_its_lines(node):
             return self._as_written(lead, node, indent + 2 * STEP)
         return _folded(f"{lead} {self._text(node)}".rstrip(), node, indent + 2 * STEP)
 
@@ -172,9 +172,14 @@ class _Layout:
             return self._in_braces(entry, within)
         if not isinstance(node, yaml.ScalarNode):
             return "{}" if isinstance(node, yaml.MappingNode) else "[]"
-        if "\n" in node.value or (node.style and node.start_mark.line != node.end_mark.line):
+        if _keeps_its_lines(node):
             return None
         return self._text(node)
+
+
+def _keeps_its_lines(node: Any) -> bool:
+    """Whether it is a text over several lines that may not be folded otherwise."""
+    return bool(node.style or "\n" in node.value) and node.start_mark.line != node.end_mark.line
 
 
 def in_order(entries: Sequence[Entry], within: Within) -> list[Entry]:

@@ -6,6 +6,7 @@ and of things within them does not matter.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
@@ -24,6 +25,7 @@ from tellback.book.sheets import read_sheets
 from tellback.book.sources import Report
 from tellback.book.things import read_thing
 from tellback.book.type_file import read_designations, read_impossible, read_starts
+from tellback.characters import all_seen, as_seen
 from tellback.diagnostics import Diagnostic, Place
 
 TYPE_FILE = "type.yaml"
@@ -47,6 +49,10 @@ class _Files(NamedTuple):
     claims: Node | None
 
 
+_Load = Callable[[str, int], Node | None]
+"""The tree of the file of that name, of so many values at most; None with the fault reported."""
+
+
 def read(folder: str | Path) -> tuple[Book | None, tuple[Diagnostic, ...]]:
     """The type book in a folder, and what is wrong in it or worth a look.
 
@@ -54,22 +60,38 @@ def read(folder: str | Path) -> tuple[Book | None, tuple[Diagnostic, ...]]:
     what stands in the files or is missing from them.
     """
     report = Report()
-    files = _read_files(Path(folder), report)
-    if files is None:
+    names = _file_names(Path(folder), report)
+    if names is None:
         return None, report.all()
-    context = Context(report)
-    book = _book(context, str(folder), files)
+
+    def load(name: str, most_values: int) -> Node | None:
+        return yaml_nodes.read_file(Path(folder) / name, name, report, most_values)
+
+    return _read(str(folder), names, load, report)
+
+
+def read_texts(folder: str, texts: Mapping[str, str]) -> tuple[Book | None, tuple[Diagnostic, ...]]:
+    """The type book that would be in a folder if its files, by their names, had these texts."""
+    report = Report()
+
+    def load(name: str, most_values: int) -> Node | None:
+        return yaml_nodes.parse(texts[name], name, report, most_values)
+
+    return _read(folder, texts, load, report)
+
+
+def _read(
+    folder: str, names: Iterable[str], load: _Load, report: Report
+) -> tuple[Book | None, tuple[Diagnostic, ...]]:
+    book = _book(Context(report), folder, _loaded(names, load, report))
     return (None if report.has_errors else book), report.all()
 
 
-def _read_files(folder: Path, report: Report) -> _Files | None:
-    names = _file_names(folder, report)
-    if names is None:
-        return None
+def _loaded(names: Iterable[str], load: _Load, report: Report) -> _Files:
     trees: dict[str, Node] = {}
     values = 0
     for name in names:
-        tree = yaml_nodes.read_file(folder / name, name, report, yaml_nodes.MOST_VALUES - values)
+        tree = load(name, yaml_nodes.MOST_VALUES - values)
         if tree is None:
             report.unread_files = True
         else:
@@ -116,9 +138,12 @@ def _file_names(folder: Path, report: Report) -> list[str] | None:
     for within, names in others.items():
         if len(names) > MOST_FILES:
             refuse(within, f"more than {MOST_FILES} files of {within}", "Put several into one.")
-    rest = [name for names in others.values() for name in names[:MOST_FILES]]
+    named = [name for names in (chapters, *others.values()) for name in names[:MOST_FILES]]
+    for name in named:
+        if not all_seen(name):
+            refuse(as_seen(name), "the name of this file has an unseen character", "Rename it.")
     claims = [CLAIMS_FILE] if has_claims else []
-    return [TYPE_FILE, *chapters[:MOST_FILES], *rest, *claims]
+    return [TYPE_FILE, *named, *claims]
 
 
 def _yaml_files(folder: Path, within: str) -> list[str]:

@@ -10,7 +10,6 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 from tellback.book.conditions import things
 from tellback.book.english import claim_text
@@ -21,11 +20,12 @@ from tellback.book.procedures import statements_in
 from tellback.book.scenarios import statements_in_scenario
 from tellback.book.stated import statements_of
 from tellback.diagnostics import Place
-from tellback.files import replace_file
+from tellback.files import read_file, replace_file
 from tellback.refusals import Refusal
 
 KEPT_FILE = "rereading.json"
 MOST_PAGES = 1000
+MOST_BYTES = 10_000_000
 
 TO_DO, WRITTEN, NOT_NEEDED = "to do", "written", "not needed"
 
@@ -288,20 +288,37 @@ def kept(folder: Path) -> tuple[Passage, ...]:
     """The passages kept beside a book; none if there is no such file, BadTick if it is spoilt."""
     path = folder / KEPT_FILE
     try:
-        return tuple(map(_passage, json.loads(path.read_text(encoding="utf-8"))))
+        data = json.loads(read_file(path, MOST_BYTES))
+        if not isinstance(data, list):
+            raise ValueError("it does not hold a list")
+        return tuple(map(_passage, data))
     except FileNotFoundError:
         return ()
-    except (ValueError, KeyError, TypeError) as fault:
-        mend = "Put it right, or take it away to begin anew."
-        raise BadTick(f"{path} cannot be read: {fault}", mend) from fault
+    except RecursionError:
+        why = "it is nested too deeply"
+    except OSError as fault:
+        why = fault.strerror or str(fault)
+    except ValueError as fault:
+        why = str(fault)
+    raise BadTick(f"{path} cannot be read: {why}", "Put it right, or take it away to begin anew.")
 
 
-def _passage(data: dict[str, Any]) -> Passage:
-    read = {what: Tick(**tick) for what, tick in data["read"].items()}
-    end = data["dismissed"]
-    return Passage(
-        data["name"], read, None if end is None else Tick(**end), data.get("revision", "")
-    )
+def _passage(data: object) -> Passage:
+    """A passage as it was kept. Raises ValueError if this is none."""
+    match data:
+        case {"name": str(name), "read": dict(read), "dismissed": end, **rest}:
+            revision = rest.get("revision", "")
+            if isinstance(revision, str):
+                ticks = {what: _tick(tick) for what, tick in read.items()}
+                return Passage(name, ticks, None if end is None else _tick(end), revision)
+    raise ValueError("what it lists is not a passage as `revise` keeps it")
+
+
+def _tick(data: object) -> Tick:
+    match data:
+        case {"by": str(by), "on": str(on)}:
+            return Tick(by, on)
+    raise ValueError("what was read has no name and day as `revise` keeps it")
 
 
 def keep(folder: Path, passages: Iterable[Passage]) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass
@@ -11,7 +10,7 @@ from typing import Any
 
 from tellback.book.laid_out import Within, laid_out
 from tellback.book.opening import read
-from tellback.book.reader import CLAIMS_FILE, NUMBERS, PROCEDURES, TYPE_FILE
+from tellback.book.reader import CLAIMS_FILE, NUMBERS, PROCEDURES, TYPE_FILE, read_texts
 from tellback.book.remarks import comments_in
 from tellback.diagnostics import Place
 from tellback.files import replace_file
@@ -49,21 +48,25 @@ def tidied(folder: Path) -> tuple[TidyFile, ...]:
     names = [TYPE_FILE, *sorted({place.file for place in places})]
     names += [CLAIMS_FILE] if (folder / CLAIMS_FILE).exists() else []
     files = tuple(_tidy_file(folder, name) for name in names)
-    with tempfile.TemporaryDirectory() as copy:
-        for file in files:
-            path = Path(copy) / file.name
-            path.parent.mkdir(exist_ok=True)
-            path.write_text(file.after, encoding="utf-8")
-        if without_places(read(copy)) != without_places(book):
-            raise NotTidied("tidying would change what the book says; nothing was written")
+    tidy, _ = read_texts(book.folder, {file.name: file.after for file in files})
+    if tidy is None or without_places(tidy) != without_places(book):
+        raise NotTidied("tidying would change what the book says; nothing was written")
     return files
 
 
 def write(folder: Path, files: tuple[TidyFile, ...]) -> None:
-    """Puts the tidied files in the place of those that change, each at once and whole."""
+    """Puts the tidied files in the place of those that change, each at once and whole.
+
+    Raises NotTidied at the first that is not any more as it was tidied, and OSError.
+    """
     for file in files:
         if file.changes:
-            replace_file((folder / file.name).resolve(), file.after.encode())
+            path = (folder / file.name).resolve()
+            if path.read_bytes() != file.before.encode():
+                raise NotTidied(
+                    f"{file.name} was changed meanwhile, and was left so", "Tidy the book again."
+                )
+            replace_file(path, file.after.encode())
 
 
 def without_places(value: Any) -> Any:

@@ -19,7 +19,7 @@ from tellback.book import parted
 from tellback.book.nodes import Items, Node, Pairs, Scalar
 from tellback.book.sources import MOST_PER_FILE, Report, Source
 from tellback.book.yaml_faults import describe
-from tellback.characters import UNSEEN
+from tellback.characters import UNSEEN, all_seen
 from tellback.diagnostics import Diagnostic, Place
 
 MOST_BYTES = 2_000_000
@@ -205,6 +205,8 @@ class _Builder:
         )  # fmt: skip
         if not style:
             self.check_cut(node)
+        elif style == '"':
+            self.check_escapes(node)
         return node
 
     def pairs(self, event: Any, depth: int) -> Pairs:
@@ -277,6 +279,15 @@ class _Builder:
                 "Keep one of them, or rename one.", max(1, len(key.text)),
             )  # fmt: skip
         seen.setdefault(folded, key.line)
+
+    def check_escapes(self, node: Scalar) -> None:
+        hidden = next((c for c in node.text if c != "\n" and not all_seen(c)), None)
+        if hidden is not None:
+            self.report.at(
+                self.source, node.line, node.column, "control-character",
+                f"an escape in this text stands for an unseen character (U+{ord(hidden):04X})",
+                "Take it out, or write what is to be seen.",
+            )  # fmt: skip
 
     def check_cut(self, node: Scalar) -> None:
         line = self.source.line(node.end_line)

@@ -89,17 +89,28 @@ def effects(
     ],
     start: Start = "",
     changes: Changes = None,
+    elsewhere: Annotated[
+        bool,
+        typer.Option(
+            "--elsewhere", help="Also when it changes what in other states; takes longer."
+        ),
+    ] = False,
     aeroplane: Aeroplane = "",
     as_json: Json = False,
 ) -> None:
     """What does moving this control do? All that changes.
 
-    At once and after how long, here and in other states.
+    At once and after how long; and what it may change in other states.
     """
     import tellback as tb
 
     answer = tb.effects(
-        read_kept(book), move, aeroplane=aeroplane, start=start, changes=changes or ()
+        read_kept(book),
+        move,
+        aeroplane=aeroplane,
+        start=start,
+        changes=changes or (),
+        elsewhere=elsewhere,
     )
     show_answer(answer, as_json)
 

@@ -13,8 +13,11 @@ from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
 
+import tellback
 from tellback import __version__
 from tellback.refusals import Refusal
+
+_PACKAGE = Path(tellback.__file__).parent
 
 DONE = 0
 FOUND = 1
@@ -35,8 +38,12 @@ class OwnFault(Refusal):
 
 def own_fault(fault: BaseException, arguments: Sequence[str]) -> OwnFault:
     """What is told of a fault that was not foreseen, its details kept in a file."""
-    last = traceback.extract_tb(fault.__traceback__)[-1:]
-    where = "".join(f" in {Path(frame.filename).name}, line {frame.lineno}" for frame in last)
+    own = [
+        frame
+        for frame in traceback.extract_tb(fault.__traceback__)
+        if Path(frame.filename).is_relative_to(_PACKAGE)
+    ]
+    where = "".join(f" in {Path(frame.filename).name}, line {frame.lineno}" for frame in own[-1:])
     message = f"Tellback itself has failed ({type(fault).__name__}{where}); you are not to blame"
     try:
         kept = _kept(_details(fault, arguments))

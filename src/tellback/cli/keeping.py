@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import nullcontext
 from datetime import date
 from difflib import unified_diff
 from pathlib import Path
@@ -209,19 +210,22 @@ def revise(
     """
     import tellback as tb
     from tellback.book import rereading as lists
+    from tellback.files import only_writer
 
-    whole = tb.read(book)
-    listed = lists.with_passages(lists.kept(book), changed or (), whole.revision)
-    found = lists.rereading(whole, listed)
     if (read or not_needed) and not by:
         raise lists.BadTick("who read it is not said", "Add --by with a name.")
+    whole = tb.read(book)
     tick = lists.Tick(by, date.today().isoformat())
-    if read:
-        found = lists.rereading(whole, lists.ticked(found, read, tick))
-    if not_needed:
-        found = lists.rereading(whole, lists.dismissed(found, not_needed, tick))
-    if changed or read or not_needed:
-        lists.keep(book, found.passages)
+    writes = bool(changed or read or not_needed)
+    with only_writer(book) if writes else nullcontext():
+        listed = lists.with_passages(lists.kept(book), changed or (), whole.revision)
+        found = lists.rereading(whole, listed)
+        if read:
+            found = lists.rereading(whole, lists.ticked(found, read, tick))
+        if not_needed:
+            found = lists.rereading(whole, lists.dismissed(found, not_needed, tick))
+        if writes:
+            lists.keep(book, found.passages)
     if as_json:
         show_json(tb.as_json(found))
         return

@@ -9,15 +9,18 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import os
 import signal
 import sys
+from collections.abc import Mapping
 from contextlib import suppress
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-from tellback.files import replace_file
+from tellback.files import read_file, replace_file
 from tellback.processes import Gone, Helper
 from tellback.refusals import Refusal
 
@@ -26,6 +29,9 @@ PATIENCE = 30.0
 
 SILENCE = 20 * PATIENCE
 """After so many seconds by the clock a process that works on nothing is taken to be stuck."""
+
+MOST_BYTES = 100_000_000
+"""A layout that is kept is never so big."""
 
 _SCRIPT = Path(__file__).with_name("elk") / "elk-worker.min.js"
 
@@ -51,38 +57,90 @@ _CACHES = {"darwin": "~/Library/Caches", "win32": "~/AppData/Local"}
 """Where systems keep what can be made again, if not in `~/.cache`."""
 
 Graph = dict[str, Any]
+Point = tuple[float, float]
 
 
 class NotLaidOut(Refusal):
     """The layout did not come."""
 
 
-def laid_out(graph: Graph) -> Graph:
-    """The graph with places for its nodes, ports and lines, as ELK's JSON has them."""
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line from end to end by its bends, and where others branch off it."""
+
+    points: tuple[Point, ...]
+    branches: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The upper left corner of each node, the lines in the order of the edges, and the size."""
+
+    nodes: Mapping[str, Point]
+    lines: tuple[Line, ...]
+    width: float
+    height: float
+
+
+def laid_out(graph: Graph) -> Layout:
+    """Where the nodes and lines of a graph go. Raises NotLaidOut."""
     text = json.dumps(graph, sort_keys=True)
     name = hashlib.sha256(f"{_SCRIPT.stat().st_size} {text}".encode()).hexdigest() + ".json"
     folder = _folder()
-    found = _kept(folder / name) if folder else None
-    if found is None:
-        found = _asked(text)
-        if folder:
-            _keep(folder / name, found)
-    return found
+    kept = _kept(folder / name, graph) if folder else None
+    if kept:
+        return kept
+    found = _asked(text)
+    layout = _layout(found, graph)
+    if layout is None:
+        raise NotLaidOut("the drawing could not be laid out", "Draw fewer things at a time.")
+    if folder:
+        _keep(folder / name, found)
+    return layout
 
 
-def _asked(text: str) -> Graph:
-    """The layout that the process gives; a second process is tried if the first falls silent."""
+def _asked(text: str) -> object:
+    """What the process gives; a second process is tried if the first falls silent."""
     for _ in range(2):
         try:
-            found = json.loads(_process().ask(text, SILENCE)).get("data")
+            return json.loads(_process().ask(text, SILENCE)).get("data")
         except Gone:
             _process().end()
             _process.cache_clear()
-            continue
-        if isinstance(found, dict):
-            return found
-        break
-    raise NotLaidOut("the drawing could not be laid out", "Draw fewer things at a time.")
+    return None
+
+
+def _layout(found: Any, graph: Graph) -> Layout | None:
+    """The layout of the graph that ELK's JSON gives; None if that is no layout of this graph."""
+    try:
+        edges = found["edges"] if graph.get("edges") else []
+        layout = Layout(
+            {node["id"]: _point(node) for node in found["children"]},
+            tuple(map(_line, edges)),
+            _number(found["width"]),
+            _number(found["height"]),
+        )
+        of_edges = [edge["id"] for edge in edges]
+    except (KeyError, TypeError, ValueError, AttributeError):
+        return None
+    same = list(layout.nodes) == [node["id"] for node in graph["children"]]
+    return layout if same and of_edges == [e["id"] for e in graph.get("edges", ())] else None
+
+
+def _line(edge: Any) -> Line:
+    (section,) = edge["sections"]
+    all_of = [section["startPoint"], *section.get("bendPoints", ()), section["endPoint"]]
+    return Line(tuple(map(_point, all_of)), tuple(map(_point, edge.get("junctionPoints", ()))))
+
+
+def _point(data: Any) -> Point:
+    return _number(data["x"]), _number(data["y"])
+
+
+def _number(data: float) -> float:
+    if not math.isfinite(data):
+        raise ValueError("not a number")
+    return data
 
 
 @cache
@@ -116,16 +174,15 @@ def _folder() -> Path | None:
     return Path(named) / "tellback" / "layouts" if Path(named).is_absolute() else None
 
 
-def _kept(path: Path) -> Graph | None:
-    """The layout kept in a file; None if there is none, or none that can be used."""
+def _kept(path: Path, graph: Graph) -> Layout | None:
+    """The layout of the graph kept in a file; None if there is none, or none that can be used."""
     try:
-        found = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        return _layout(json.loads(read_file(path, MOST_BYTES)), graph)
+    except (OSError, ValueError, RecursionError):
         return None
-    return found if isinstance(found, dict) and "children" in found else None
 
 
-def _keep(path: Path, found: Graph) -> None:
+def _keep(path: Path, found: object) -> None:
     """Keeps a layout; where nothing can be kept, nothing is lost."""
     with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -10,11 +10,9 @@ from itertools import pairwise
 
 from tellback.book.model import Control, Supply, Thing, Unit
 from tellback.draw.boxes import Box, Need, box_of, outlet_box
-from tellback.draw.elk import Graph, laid_out
+from tellback.draw.elk import Graph, Layout, Point, laid_out
 from tellback.draw.standing import ON, READY, Stand, Standing
 from tellback.draw.wiring import FEEDS, NEEDS, Wire, Wiring
-
-Point = tuple[float, float]
 
 OPTIONS = {
     "elk.algorithm": "layered",
@@ -138,8 +136,8 @@ def planned(ground: Ground, here: Collection[str], way: str, in_order: bool = Fa
     if ground.is_in_rows(here):
         options |= IN_ROWS
     pinned = {name: _pinned(ground, name) for name in boxes if name in ground.rows}
-    placed = laid_out(_graph(boxes, lines, way, options, pinned))
-    return _plan(boxes, lines, placed)
+    layout = laid_out(_graph(boxes, lines, way, options, pinned))
+    return _plan(boxes, lines, layout)
 
 
 def _pinned(ground: Ground, name: str) -> dict[str, str]:
@@ -272,20 +270,10 @@ def _port(key: str, side: str) -> dict[str, object]:
     return {"id": key, "width": 0, "height": 0, "layoutOptions": {"elk.port.side": side}}
 
 
-def _plan(boxes: dict[str, Box], lines: list[_Line], placed: Graph) -> Plan:
-    found = tuple(Placed(boxes[c["id"]], c["x"], c["y"]) for c in placed["children"])
+def _plan(boxes: dict[str, Box], lines: list[_Line], layout: Layout) -> Plan:
+    placed = tuple(Placed(boxes[key], *corner) for key, corner in layout.nodes.items())
     drawn = tuple(
-        Drawn(line.source, line.target, line.kind, line.carries, _points(edge), _branches(edge))
-        for line, edge in zip(lines, placed["edges"], strict=True)
+        Drawn(line.source, line.target, line.kind, line.carries, found.points, found.branches)
+        for line, found in zip(lines, layout.lines, strict=True)
     )
-    return Plan(found, drawn, placed["width"], placed["height"])
-
-
-def _points(edge: Graph) -> tuple[Point, ...]:
-    (section,) = edge["sections"]
-    all_of = [section["startPoint"], *section.get("bendPoints", ()), section["endPoint"]]
-    return tuple((point["x"], point["y"]) for point in all_of)
-
-
-def _branches(edge: Graph) -> tuple[Point, ...]:
-    return tuple((point["x"], point["y"]) for point in edge.get("junctionPoints", ()))
+    return Plan(placed, drawn, layout.width, layout.height)

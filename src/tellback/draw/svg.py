@@ -9,9 +9,10 @@ from html import escape
 from itertools import pairwise
 
 from tellback.draw.boxes import AWAY, CONTROL, OUTLET, PAD, SUPPLY, SYMBOL, Box, state_lines
+from tellback.draw.elk import Point
 from tellback.draw.lettering import FAMILY, FONTS, LINE, SIZE, width
 from tellback.draw.look import Look, Mark
-from tellback.draw.plan import Drawn, Placed, Point
+from tellback.draw.plan import Drawn, Placed
 from tellback.draw.standing import FAILED, MOVING, OFF, ON, READY, STILL, Stand
 from tellback.draw.symbols import symbol
 from tellback.draw.wiring import FEEDS, MOVES

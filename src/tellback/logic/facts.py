@@ -165,10 +165,10 @@ class Facts:
         """The things that look at something that is not the same at two moments."""
         looked_at: list[str | Key] = [n for n in one.state if one.state[n] != other.state[n]]
         looked_at += here.otherwise(there)
-        return {name for one_thing in looked_at for name in self._told_by.get(one_thing, ())}
+        return {name for one_thing in looked_at for name in self.told_by.get(one_thing, ())}
 
     @cached_property
-    def _told_by(self) -> dict[str | Key, list[str]]:
+    def told_by(self) -> dict[str | Key, list[str]]:
         """For each variable and value the things whose words look at it."""
         found: dict[str | Key, list[str]] = {}
         for name, word in self._words.items():

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from tellback.book.model import Book
-from tellback.logic.answers.signs import block, failures_in, shown_in, told
+from tellback.logic.answers.signs import failures_in, shown_in
+from tellback.logic.answers.signs_text import block, told
 from tellback.logic.answers.together import without_passing
 from tellback.logic.facts import Change, Facts
 from tellback.logic.failures import Failure, failure

@@ -2,39 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
 from tellback.book.model import Book
-from tellback.logic.answers.elsewhere import Elsewhere, elsewhere
-from tellback.logic.answers.locks import Lock, lock_lines, locks
-from tellback.logic.answers.moved import Against, Moved, Patience, state_formula
-from tellback.logic.answers.together import said_together, without_passing
+from tellback.logic.answers.effects_text import effects_text
+from tellback.logic.answers.elsewhere import Elsewhere, brought_elsewhere
+from tellback.logic.answers.locks import Lock, locks
+from tellback.logic.answers.may_change import may_change
+from tellback.logic.answers.moved import Against, Asking, Moved, Patience, state_formula
+from tellback.logic.answers.staying import Drop, Hold, Release, drops, holding, release
 from tellback.logic.around import smallest_around
-from tellback.logic.facts import Change, Facts, changes_text, said, sameness
-from tellback.logic.groups import told_together
+from tellback.logic.facts import Change, Facts, said
 from tellback.logic.items import Item
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import pairs_of, scene
 from tellback.logic.settings import BadSetting
-from tellback.logic.words import alike, listed, literal_text
+from tellback.logic.words import literal_text
 
 PATIENCE = 20_000
-"""The effort of search that one effect may take."""
+"""The effort of search that the conditions of all effects may take."""
 
-MOST_LINES = 12
-"""How many conditions for what comes elsewhere are printed."""
+LITTLE = 3_000
+"""The effort of search that one of them may take."""
+
+EFFORT_OF_ASKING = 100
+"""What asking of one combination takes at least."""
 
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """A change here; `always` if it follows at once in every possible state (with no failures).
+    """A change here; `always` if it follows at once in every possible state without failures.
 
-    `when` is the smallest condition for it that is met here; None where that was not asked (what
-    comes after a time or through a memory, memories themselves) or not decided. What comes through
-    a memory in some of the states is not told as coming always.
+    `when` is the smallest condition that is met here and enough for it in such states; None where
+    that was not asked (what comes after a time or through a memory, memories themselves, what
+    something that has failed here bears on) or not decided. What comes through a memory in some of
+    the states is not told as coming always.
     """
 
     change: Change
@@ -46,21 +51,26 @@ class Effect:
 class Effects:
     """Everything that moving a control does from a starting state, and may do elsewhere.
 
-    `bears_on` are the memories, surfaces and moving readings that do not change here, but whose
-    rules look at whether the control has moved: elsewhere it may set them off, or stop them.
-    `locks` tell of other controls that can now go where they could not, or no longer can.
+    `drops` tell when it did not stay and why, `holds` what holds it where it is at last, and
+    `release` what comes of letting it go, if it springs. `locks` tell of other controls that can
+    now go where they could not, or no longer can. `may_change` are the things that do not change
+    here and of which it is not proved that the move changes them in no state, the nearest first;
+    `elsewhere` gives a case for those that change at once, or None if that was not asked.
     """
 
     moved: str
     aeroplane: str
     start: str
     effects: tuple[Effect, ...]
-    elsewhere: tuple[Elsewhere, ...]
-    bears_on: tuple[str, ...] = ()
-    locks: tuple[Lock, ...] = ()
+    drops: tuple[Drop, ...]
+    holds: tuple[Hold, ...]
+    release: Release | None
+    locks: tuple[Lock, ...]
+    may_change: tuple[str, ...]
+    elsewhere: tuple[Elsewhere, ...] | None
 
     def __str__(self) -> str:
-        return "\n".join(_text(self))
+        return "\n".join(effects_text(self))
 
 
 @within(ANSWER_SECONDS, "working out what the move does")
@@ -71,10 +81,12 @@ def effects(
     aeroplane: str = "",
     start: str = "",
     changes: Sequence[str] = (),
+    elsewhere: bool = False,
 ) -> Effects:
     """What the move (`control: position`) does from a starting state, until all has settled.
 
-    Raises Barred if the control cannot be moved there now.
+    A control that springs is held until then. `elsewhere`: also what it brings about at once in
+    other states alone, with a case of each. Raises Barred if it cannot be moved there now.
     """
     picture = picture_of(book, aeroplane)
     where = scene(picture, start, changes)
@@ -87,17 +99,23 @@ def effects(
         raise BadSetting(told, "Ask from another starting state, or of another position.")
     runner = picture.aeroplane
     history = [where.moment, *runner.history(runner.move(where.moment, wanted))]
-    here = Facts(picture).changes(history, moved=[picture.system.variables[name].thing])
+    facts = Facts(picture)
+    here = facts.changes(history, moved=[picture.system.variables[name].thing])
     moved = Moved(picture, where.moment, name, value)
     told_here = {change.thing for change in here}
+    places = (where.moment.state[name], value)
+    can_be = Patience(PATIENCE, LITTLE, EFFORT_OF_ASKING).can_be
     return Effects(
         moved=_move_text(picture, name, value),
         aeroplane=picture.book.aeroplane,
         start=where.text,
-        effects=tuple(_judged(moved, change) for change in here),
-        elsewhere=elsewhere(moved, told_here),
-        bears_on=tuple(n for n in moved.memories() if n not in told_here),
+        effects=tuple(_judged(moved, change, can_be) for change in here),
+        drops=drops(picture, history, name, value),
+        holds=holding(picture, name, history[-1].state[name]),
+        release=release(facts, history, name),
         locks=locks(picture, history, [name]),
+        may_change=tuple(n for n in may_change(facts, name, places) if n not in told_here),
+        elsewhere=brought_elsewhere(moved, told_here) if elsewhere else None,
     )
 
 
@@ -108,75 +126,16 @@ def _move_text(picture: Picture, name: str, value: int) -> str:
     return literal_text(picture.system, name, frozenset([value]))
 
 
-def _judged(moved: Moved, change: Change) -> Effect:
+def _judged(moved: Moved, change: Change, can_be: Asking) -> Effect:
     """Whether a change here comes always, and if not, the smallest condition met here."""
     formula = state_formula(moved.picture.book.thing(change.thing), change.after)
-    if formula is None or change.seconds > 0:
+    if formula is None or change.seconds > 0 or moved.has_failed(formula):
         return Effect(change, False, None)
     brought = moved.brought(formula)
     if not moved.space.holds(brought, moved.now):
         return Effect(change, False, None)
-    against = Against(moved, brought, Patience(PATIENCE).can_be)
+    against = Against(moved, brought, can_be)
     cube = smallest_around(moved.now, partial(against.differing, moved.now))
     if not cube:
         return Effect(change, True, ())
     return Effect(change, False, moved.items(moved.view.widened(cube, cube, against.leaves)))
-
-
-def _text(answer: Effects) -> list[str]:
-    lines = [f"{answer.moved} ({answer.start}):"]
-    if not answer.effects and not answer.locks:
-        lines.append("  nothing changes here.")
-    passing = without_passing([effect.change for effect in answer.effects])
-    shown = [effect for effect in answer.effects if effect.change in passing]
-    told = _told_before(answer.effects)
-    for group in alike(shown, lambda e: (sameness(e.change), _when(e, told[e]))):
-        lines.append(
-            f"  {changes_text([e.change for e in group])}{_when(group[0], told[group[0]])}"
-        )
-    lines += (f"  {line}" for line in lock_lines(answer.locks))
-    lines += _elsewhere_text(answer.elsewhere)
-    if answer.bears_on:
-        also = "also " * bool(answer.effects or answer.locks or answer.elsewhere)
-        lines.append(f"  In other states it may {also}bear on {listed(answer.bears_on)}.")
-    return lines
-
-
-def _elsewhere_text(elsewhere: Sequence[Elsewhere]) -> Iterator[str]:
-    """What comes elsewhere, the shortest conditions first; what all listed need is said once."""
-    if not elsewhere:
-        return
-    groups = sorted(alike(elsewhere, lambda e: e.when), key=lambda group: len(group[0].when))
-    listed_groups, rest = groups[:MOST_LINES], groups[MOST_LINES:]
-    common = frozenset[Item]()
-    if len(listed_groups) > 1:
-        common = frozenset.intersection(*(frozenset(g[0].when) for g in listed_groups))
-    in_common = listed(told_together(i for i in groups[0][0].when if i in common))
-    need = f"; all listed need {in_common}" if common else ""
-    yield f"  In other states it would also bring about, to give one case of each{need}:"
-    for group in listed_groups:
-        condition = listed(told_together(i for i in group[0].when if i not in common))
-        what = said_together(group)
-        yield f"    if {condition}: {what}" if condition else f"    {what}"
-    if rest:
-        yield f"    ... and {sum(map(len, rest))} more"
-
-
-def _told_before(effects: Sequence[Effect]) -> dict[Effect, frozenset[Item]]:
-    """What has been told of all that each effect comes through, one through another."""
-    behind: dict[str, frozenset[Item]] = {}
-    before: dict[Effect, frozenset[Item]] = {}
-    for effect in effects:
-        nothing = frozenset[Item]()
-        before[effect] = nothing.union(*(behind.get(n, nothing) for n in effect.change.through))
-        behind[effect.change.thing] = before[effect].union(effect.when or ())
-    return before
-
-
-def _when(effect: Effect, told: frozenset[Item]) -> str:
-    """When it comes, less what is told of that through which it comes."""
-    if effect.always:
-        return " — always"
-    fresh = [item for item in effect.when or () if item not in told]
-    also = "also " if len(fresh) < len(effect.when or ()) else ""
-    return f" — here {also}because {listed(told_together(fresh))}" if fresh else ""

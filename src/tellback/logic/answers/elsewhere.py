@@ -46,7 +46,7 @@ class Elsewhere:
     when: tuple[Item, ...]
 
 
-def elsewhere(moved: Moved, told: set[str]) -> tuple[Elsewhere, ...]:
+def brought_elsewhere(moved: Moved, told: set[str]) -> tuple[Elsewhere, ...]:
     """What changes at once in other possible states only, less the things that were told."""
     changes = list(_changes(moved, told))
     cases = _Cases(moved).of(dict.fromkeys(node for *_, node in changes))

@@ -51,10 +51,10 @@ def _barred(picture: Picture, moment: Moment) -> dict[tuple[str, int], None]:
     return dict.fromkeys(way for way in ways if moment.state[way[0]] != way[1])
 
 
-def lock_lines(found: Sequence[Lock]) -> Iterator[str]:
-    """The locks in words, those alike together."""
+def lock_lines(found: Sequence[Lock]) -> Iterator[tuple[float, str]]:
+    """The locks in words, those alike together, each with its time."""
     for several in alike(found, lambda lock: (lock.seconds, lock.position, lock.can)):
         one = several[0]
         can = "can now" if one.can else "can no longer"
         names = listed(lock.control for lock in several)
-        yield f"{when_text(one.seconds)}: {names} {can} go to {one.position}"
+        yield one.seconds, f"{when_text(one.seconds)}: {names} {can} go to {one.position}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
 
 from tellback.book.english import running_words
@@ -10,14 +10,11 @@ from tellback.book.model import Indication, Means, Supply, Thing, Unit
 from tellback.logic.combinations import Combinations
 from tellback.logic.formula import (
     Formula,
-    Key,
     Lit,
     Ref,
     conj,
     disj,
-    literals,
     neg,
-    references,
 )
 from tellback.logic.items import Item, View
 from tellback.logic.picture import Picture
@@ -124,36 +121,10 @@ class Moved:
                     earlier = (r.condition for r in rules[:i] if r.variable == rule.variable)
                     yield conj([rule.condition, neg(there), *map(neg, earlier)])
 
-    def memories(self) -> Iterator[str]:
-        """The latches, surfaces and such whose rules look at whether the control has moved.
-
-        Not only through a supply or a light, of which that is told.
-        """
-        system = self.picture.system
-        nearer = {t.name for t in self.picture.book.things if isinstance(t, Supply | Indication)}
-        rules = [
-            *((rule.variable, rule.condition) for rule in system.steps),
-            *((place.variable, sent) for place in system.surfaces for _, sent in place.targets),
-            *((n.variable, condition) for n in system.numbers for condition, _, _ in n.rows),
-        ]
-        names = dict.fromkeys(name for name, rule in rules if self._looks_at(rule, nearer))
-        found = (system.variables[name] for name in names if name != self.name)
-        return (variable.thing for variable in found if variable.kind not in ("delay", "last"))
-
-    def _looks_at(self, formula: Formula, nearer: Collection[str]) -> bool:
-        """Whether a literal of the formula, or of what it refers to, is moved."""
-        graph, seen = self.picture.graph, set[Key]()
-        left = [formula]
-        while left:
-            part = left.pop()
-            for lit in literals(part):
-                if lit.variable == self.name and len({self.before, self.after} & lit.values) == 1:
-                    return True
-            keys = {key for key, _ in references(part)} - seen
-            keys = {k for k in keys if self.name in graph.supports[k] and k[0] not in nearer}
-            seen |= keys
-            left += (self.picture.system.values[key] for key in keys)
-        return False
+    def has_failed(self, formula: Formula) -> bool:
+        """Whether something has failed at the moment that bears on the formula."""
+        behind = variables_of(self.picture.graph, [formula])
+        return any(self.moment.state[name] for name in self.failures if name in behind)
 
     def combinations(self, brought: Node) -> Combinations:
         """What is known of the states before the move, of what a change depends on."""
@@ -168,6 +139,10 @@ class Moved:
     def items(self, cube: Cube) -> tuple[Item, ...]:
         """A condition in words."""
         return tuple(self.view.item(n, cube[n]) for n in self.view.in_order(cube))
+
+
+Asking = Callable[[Combinations, Node], object]
+"""Asks whether some of these combinations can be; what is found is kept in them."""
 
 
 class Patience:
@@ -198,9 +173,7 @@ class Against:
     if nothing is to be asked, counts as a state that can be.
     """
 
-    def __init__(
-        self, moved: Moved, brought: Node, can_be: Callable[[Combinations, Node], object] | None
-    ) -> None:
+    def __init__(self, moved: Moved, brought: Node, can_be: Asking | None) -> None:
         self._moved, self._space, self._brought = moved, moved.space, brought
         self._found = moved.combinations(brought)
         self._doubtful = moved.here & moved.intact & ~brought

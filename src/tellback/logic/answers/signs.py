@@ -6,15 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tellback.book.model import Book
-from tellback.logic.answers.locks import Lock, lock_lines, locks
-from tellback.logic.answers.together import without_passing
-from tellback.logic.facts import Change, Facts, changes_text, sameness
+from tellback.logic.answers.locks import Lock, locks
+from tellback.logic.answers.signs_text import signs_text
+from tellback.logic.facts import Change, Facts
 from tellback.logic.failures import Failure, failure
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import pairs_of, scene
 from tellback.logic.settings import BadSetting
-from tellback.logic.words import alike, listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +36,7 @@ class Signs:
         return shown_in(self.changes)
 
     def __str__(self) -> str:
-        head = f"{listed(f.text for f in self.failures)} ({self.start}):"
-        if not self.changes and not self.locks:
-            return f"{head} nothing changes; no sign of it."
-        barred = [f"    {line}" for line in lock_lines(self.locks)]
-        return "\n".join([head, *told(self.changes, "nothing"), *_under("Locks", barred)])
+        return "\n".join(signs_text(self))
 
 
 @within(ANSWER_SECONDS, "working out the signs")
@@ -81,20 +76,3 @@ def failures_in(picture: Picture, failures: Sequence[str]) -> dict[str, int]:
 def shown_in(changes: Sequence[Change]) -> tuple[Change, ...]:
     """What the crew is shown."""
     return tuple(change for change in changes if change.shown)
-
-
-def told(changes: Sequence[Change], nothing: str) -> list[str]:
-    """What the crew is shown, or the word for `nothing`, and what comes besides."""
-    lasting = without_passing(changes)
-    shown = shown_in(lasting)
-    lines = block("The crew is shown", shown) or [f"  The crew is shown {nothing}."]
-    return [*lines, *block("Besides", [change for change in lasting if change not in shown])]
-
-
-def block(title: str, changes: Sequence[Change]) -> list[str]:
-    """The changes in order of time under a title; nothing if there are none."""
-    return _under(title, [f"    {changes_text(group)}" for group in alike(changes, sameness)])
-
-
-def _under(title: str, lines: list[str]) -> list[str]:
-    return [f"  {title}:", *lines] if lines else []

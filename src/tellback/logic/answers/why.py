@@ -2,48 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import chain, takewhile
 
 from tellback.book import conditions as c
-from tellback.book.model import Book, Latch, Supply, Surface, Why
+from tellback.book.model import Book, Why
 from tellback.logic.answers.why_text import why_text
-from tellback.logic.facts import Facts
-from tellback.logic.formula import Formula, Ref, disj, neg
+from tellback.logic.chain import Acts, Chain, Link
+from tellback.logic.formula import Formula, Lit, Neg, Ref, disj, neg
+from tellback.logic.instants import instants_of
 from tellback.logic.items import Item, View, apart_from, minimal_cubes
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.primes import Cube
+from tellback.logic.reasons import At
 from tellback.logic.run import Moment
-from tellback.logic.scene import ended_after, history_of, passing, scene, settings_of
+from tellback.logic.scene import passing, scene, settings_of
 from tellback.logic.space import Node
+from tellback.logic.speech import Fact
 from tellback.logic.subjects import Subject, Subjects
-from tellback.logic.symbols import variables_of
-from tellback.logic.words import listed, when_text
-
-DEEPEST = 6
-"""How many supplies behind one another the chain goes."""
-
-
-@dataclass(frozen=True, slots=True)
-class Link:
-    """A step of the chain of causes: a thing as it is now, how deep, and what says so."""
-
-    depth: int
-    text: str
-    source: str
+from tellback.logic.words import when_text
 
 
 @dataclass(frozen=True, slots=True)
 class Reason:
     """Why X is so (or not so) at a moment; `told` is that in words.
 
-    `because` is the smallest sufficient reason as seen; `missing` gives, if X is not so, for each
-    of the nearest ways what it lacks; `chain` goes back from the reason to the inputs, each supply
-    by its own smallest reason; `whys` are the book's reasons for the statements met. A memory has
-    no reason but its `history`: when it came to be so, and through what. `passed` tells after how
-    many seconds X was no longer so, if it was so before all had settled.
+    `because` are the facts that make it so at once, the nearest links of the `chain`, which goes
+    back from them to what somebody moved, what failed, what came from outside, or what was so in
+    the starting state. `by` names the way, the drive or the feeder that acts. `missing` gives, if
+    X is not so, for each of the nearest ways what it lacks; `whys` are the book's reasons for the
+    statements met. Of a memory or an input, `history` tells since when it is so. `passed` tells
+    after how many seconds X was no longer so, if it was so before all had settled.
     """
 
     question: str
@@ -51,6 +41,7 @@ class Reason:
     start: str
     so: bool
     told: str
+    by: str
     because: tuple[Item, ...]
     chain: tuple[Link, ...]
     missing: tuple[tuple[Item, ...], ...]
@@ -75,46 +66,29 @@ def why(
     condition = understand(book, question, aeroplane)
     picture = picture_of(book, aeroplane, condition)
     where = scene(picture, start, changes)
+    instants = instants_of(picture, where.path[0], settings_of(picture, changes))
     formula = picture.formula(condition)
     so = picture.aeroplane.holds(formula, where.moment.state)
-    told = picture.phrase(condition if so else _denied(condition))
+    acts = Acts(picture, instants)
+    now = At(instants.last)
+    true = formula if so else neg(formula)
+    fact = acts.reasons.fact(true, now)
+    acting = acts.on(fact, now.index) if fact else acts.of_condition(true, now)
+    links = Chain(acts).behind(acting) if acting else ()
     subject = Subjects(picture).of(condition)
-    passed = passing(picture, where.path, formula)
-    itself = _explains_itself(picture, condition, formula)
-    if itself:
-        sent = _sent(picture, itself, formula, where.moment)
-        if sent is None or picture.aeroplane.holds(sent, where.moment.state) != so:
-            return Reason(
-                question=picture.phrase(condition),
-                aeroplane=picture.book.aeroplane,
-                start=where.text,
-                so=so,
-                told=told,
-                because=(),
-                chain=(),
-                missing=(),
-                whys=subject.thing.whys if subject.thing else (),
-                history=_history(picture, itself, formula, start, changes),
-            )
-        formula = sent
-    asked = apart_from(condition)
-    view = View(picture, to_root=False, apart=asked)
-    now = view.now(where.moment.state)
-    target = view.of(formula) if so else ~view.of(formula)
-    care = view.care(target)
-    fed = subject.thing if isinstance(subject.thing, Supply) else None
-    because = _smallest(view, target, care, now, fed)
     return Reason(
         question=picture.phrase(condition),
         aeroplane=picture.book.aeroplane,
         start=where.text,
         so=so,
-        told=told,
-        because=_items(view, {n: v for n, v in because.items() if not _intact(view, n, v)}),
-        chain=tuple(_chain(view, because, now, asked)),
-        missing=() if so else tuple(_missing(view, formula, now)),
+        told=picture.phrase(condition if so else _denied(condition)),
+        by=acting.by if acting else "",
+        because=tuple(link.item for link in links if link.depth == 0),
+        chain=links,
+        missing=() if so else tuple(_missing(picture, condition, formula, where.moment)),
         whys=tuple(_whys(picture, subject, where.moment)) if so else (),
-        passed=passed,
+        history=_history(acts, fact, bool(links)) if fact else "",
+        passed=passing(picture, where.path, formula),
     )
 
 
@@ -123,93 +97,56 @@ def _denied(condition: c.Condition) -> c.Condition:
     return condition.part if isinstance(condition, c.Not) else c.Not(condition)
 
 
-def _explains_itself(picture: Picture, condition: c.Condition, formula: Formula) -> str:
-    """The one thing that the condition speaks of, if it is so by the state of that alone."""
-    behind = {picture.system.variables[v].thing for v in variables_of(picture.graph, [formula])}
-    spoken_of = {
-        node.reading if isinstance(node, c.Compare) else node.thing
-        for node in c.walk(condition)
-        if isinstance(node, c.State | c.Between | c.Compare)
-    }
-    return min(behind) if len(behind) == 1 and behind == spoken_of else ""
-
-
-def _sent(picture: Picture, name: str, formula: Formula, moment: Moment) -> Formula | None:
-    """That a surface is sent to where the formula holds; None if it is about no surface."""
-    thing = picture.book.thing(name)
-    if not isinstance(thing, Surface):
-        return None
-    return disj(
-        Ref((name, f"sent to {place}"))
-        for place in range(0, 2 * len(thing.points), 2)
-        if picture.aeroplane.holds(formula, {**moment.state, name: place})
-    )
-
-
-def _history(
-    picture: Picture, name: str, formula: Formula, start: str, changes: Sequence[str]
-) -> str:
-    """Since when a formula about one thing is so, or not so, and through what."""
-    moments = history_of(picture, start, changes)
-    settings = settings_of(picture, changes)
-    so = [picture.aeroplane.holds(formula, moment.state) for moment in moments]
-    latch = isinstance(picture.book.thing(name), Latch)
-    now = moments[-1].state[name] if latch else 1
-    if len(set(so)) == 1:
-        word = ("clear", "set")[now] if latch else "so"
-        return f"it was {word} in the starting state"
-    if not latch and variables_of(picture.graph, [formula]) & settings.keys():
+def _history(acts: Acts, fact: Fact, kept: bool) -> str:
+    """Since when an input or memory is so; empty of what follows, or is `kept` as at the start."""
+    variable = acts.system.variables.get(fact.name)
+    if variable is None or variable.kind == "delay":
+        return ""
+    since = acts.reasons.since(fact.name, fact.values, acts.instants.last)
+    latch = variable.kind == "latch"
+    word = variable.values[min(fact.values)] if latch else "so"
+    if not since:
+        return "" if kept else f"it was {word} in the starting state"
+    if variable.is_input and acts.instants.passed[since].begins:
         return "it was put so"
-    since = ended_after(picture.aeroplane, neg(formula) if so[-1] else formula, moments)
-    moved = {picture.system.variables[v].thing for v in settings}
-    last = [change for change in Facts(picture).changes(moments, moved) if change.thing == name]
-    through = f", through {listed(last[-1].through)}" if last and last[-1].through else ""
-    when = when_text(since or 0)
+    when = when_text(acts.instants.seconds(since))
     if not latch:
-        return f"it came to be so {when}{through}"
-    done, undone = ("cleared", "set")[:: 1 - 2 * now]
-    return f"it was {done} {when}{through}, and has not been {undone} since"
+        return f"it came to be so {when}"
+    done, undone = ("cleared", "set")[:: 1 if word == "clear" else -1]
+    return f"it was {done} {when}, and has not been {undone} since"
 
 
-def _smallest(
-    view: View, target: Node, care: Node, now: dict[str, int], supply: Supply | None = None
-) -> Cube:
-    """The smallest reason that is met now; for a supply, of several the one of its feeder now."""
-    met = (
-        cube
-        for cube in view.cubes(target, care)
-        if all(now[name] in values for name, values in cube.items())
-    )
-    first = next(met, {})
-    if supply is None or not first:
-        return first
-    feeding = _feeding(view, supply, now)
-    alike = takewhile(lambda cube: len(cube) == len(first), chain([first], met))
-    others = care & ~feeding
-    return next((one for one in alike if _node(view, one) & others == view.space.false), first)
+def _lacking(picture: Picture, formula: Formula) -> Formula:
+    """What must come about for the formula to be so: of a memory alone, that it is changed."""
+    lit = formula.part if isinstance(formula, Neg) else formula
+    if not isinstance(lit, Lit):
+        return formula
+    variable = picture.system.variables[lit.variable]
+    every = range(len(variable.values))
+    wanted = [i for i in every if (i in lit.values) == (lit is formula)]
+    if variable.kind == "place":
+        return disj(Ref((variable.name, f"sent to {i}")) for i in wanted if i % 2 == 0)
+    if variable.kind == "latch":
+        rules = (rule for rule in picture.system.steps if rule.variable == variable.name)
+        return disj(rule.condition for rule in rules if rule.value in wanted)
+    return formula
 
 
-def _feeding(view: View, supply: Supply, now: dict[str, int]) -> Node:
-    """When the source that feeds a supply now delivers to it, whether or not others do as well."""
-    rows = [view.values[supply.name, f"row {i}"] for i in range(len(supply.feeds))]
-    return next((row for row in rows if view.space.holds(row, now)), view.space.true)
-
-
-def _node(view: View, cube: Cube) -> Node:
-    return view.space.all_of(view.space.literal(name, values) for name, values in cube.items())
-
-
-def _intact(view: View, name: str, values: frozenset[int]) -> bool:
-    return view.is_failure(name) and 0 in values
-
-
-def _missing(view: View, formula: Formula, now: dict[str, int]) -> list[tuple[Item, ...]]:
+def _missing(
+    picture: Picture, condition: c.Condition, formula: Formula, moment: Moment
+) -> list[tuple[Item, ...]]:
     """What the nearest ways lack: the fewest things first.
 
     What else cannot stay as it is where the way is met is told before: a switch that a magnet
     holds at ON lacks what the magnet wants.
     """
-    target = view.of(formula)
+    lacking = _lacking(picture, formula)
+    is_input = isinstance(lacking, Lit) and picture.system.variables[lacking.variable].is_input
+    if is_input or picture.aeroplane.holds(lacking, moment.state):  # or it is on its way
+        return []
+    view = View(picture, to_root=False, apart=apart_from(condition))
+    now = view.now(moment.state)
+    target = view.of(lacking)
     care = view.care(target)
     ways: dict[int, Cube] = {}
     lacks: list[Cube] = []
@@ -252,41 +189,3 @@ def _whys(picture: Picture, subject: Subject, moment: Moment) -> list[Why]:
     met = [s for s in subject.stated if values.of(s.formula)]
     own = subject.thing.whys if subject.thing else ()
     return [*own, *(w for s in (*subject.needs, *met) for w in s.whys)]
-
-
-def _chain(
-    view: View, because: Cube, now: dict[str, int], asked: tuple[str, ...]
-) -> Iterator[Link]:
-    """From the reason back to what is moved or comes from outside: the reason of each supply.
-
-    What a supply is the reason of is no reason for it.
-    """
-    told: set[str] = set()
-    sources = {thing.name: thing.source for thing in view.picture.book.things}
-
-    def follow(view: View, cube: Cube, behind: tuple[str, ...], depth: int) -> Iterator[Link]:
-        for name in view.in_order(cube):
-            values = cube[name]
-            if name in told or _intact(view, name, values):
-                continue
-            told.add(name)
-            item = view.item(name, values)
-            yield Link(depth, item.text, sources.get(item.thing, ""))
-            if name in view.supplies and depth < DEEPEST:
-                path = (*behind, name)
-                own = View(view.picture, to_root=False, apart=path)
-                yield from follow(own, _reason_of_level(own, name, values, now), path, depth + 1)
-
-    yield from follow(view, because, asked, 0)
-
-
-def _reason_of_level(view: View, name: str, levels: frozenset[int], now: dict[str, int]) -> Cube:
-    """The smallest reason why a supply, at which this view does not stop, has such a level."""
-    supply = view.picture.book.thing(name)
-    assert isinstance(supply, Supply)
-    at_least = [view.values[name, f"at least {k}"] for k in range(1, len(supply.levels))]
-    node = view.space.any_of(
-        view.space.all_of([*at_least[:level], *(~more for more in at_least[level : level + 1])])
-        for level in levels
-    )
-    return _smallest(view, node, view.care(node), now, supply)

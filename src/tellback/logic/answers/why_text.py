@@ -6,16 +6,22 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tellback.book.model import Why
+from tellback.logic.chain import MOVED, OUTSIDE, START, Link
 from tellback.logic.groups import told_together
 from tellback.logic.items import Item
 from tellback.logic.scene import passing_text
-from tellback.logic.words import either, listed
+from tellback.logic.words import either, listed, when_text
 
 if TYPE_CHECKING:
-    from tellback.logic.answers.why import Link, Reason
+    from tellback.logic.answers.why import Reason
+
+FED = "fed by "
 
 TOLD = 30
 """The most links of the chain told one by one."""
+
+NEAR = 3
+"""So deep the chain is told where nothing came to be so; the JSON form has all of it."""
 
 TOLD_MISSING = 6
 """The most choices of what is missing; the JSON form has all."""
@@ -23,23 +29,60 @@ TOLD_MISSING = 6
 
 def why_text(answer: Reason) -> list[str]:
     """The lines of the answer: the reason, what is missing, the book's reasons, the chain."""
-    if answer.history:
-        lines = [f"{answer.told} ({answer.start}): {answer.history}."]
-        return [*lines, *_whys_text(answer.whys)]
-    reason = listed(told_together(answer.because))
-    passed = passing_text(answer.passed)
-    because = f"because {reason or 'nothing forbids it'}."
-    lines = [f"{answer.told} ({answer.start}), {because}{passed}"]
+    lines = [_head(answer)]
     if answer.missing:
         lines.append(f"  What is missing: {_options(answer.missing)}.")
-    lines += _whys_text(answer.whys)
-    if len(answer.chain) > 1:
-        lines.append("  The chain behind it:")
-        told = answer.chain[:TOLD]
-        lines += [f"    {'  ' * link.depth}{link.text}{_from(link)}" for link in told]
-        if len(answer.chain) > TOLD:
-            lines.append(f"    ... and {len(answer.chain) - TOLD} more")
-    return lines
+    return [*lines, *_whys_text(answer.whys), *_chain_text(answer.chain)]
+
+
+def _head(answer: Reason) -> str:
+    reason = listed(told_together(answer.because))
+    told = f"{answer.told} ({answer.start}){_by(answer.by)}"
+    passed = passing_text(answer.passed)
+    if not answer.history:
+        return f"{told}, because {reason or 'nothing forbids it'}.{passed}"
+    because = f", because {reason}" if reason else ""
+    return f"{told}{because}: {answer.history}."
+
+
+def _chain_text(chain: Sequence[Link]) -> list[str]:
+    """What came to be so, with what lies behind it; then, in a line, what had been so before.
+
+    Where nothing came to be so, what lies near, and in a line all that the rest comes from.
+    """
+    near = all(link.seconds is None for link in chain)
+    told: dict[tuple[str, float | None], list[str]] = {}
+    left = 0
+    for link in chain:
+        if link.end == START or (link.text, link.seconds) in told:
+            continue
+        if len(told) == TOLD or (near and link.depth >= NEAR):
+            left += 1
+        else:
+            told[link.text, link.seconds] = _link_text(link)
+    lines = [line for several in told.values() for line in several]
+    if left:
+        lines.append(f"    ... and {left} more behind these")
+    before = [link for link in chain if link.end == START and not (near and link.depth >= NEAR)]
+    stood = listed(dict.fromkeys(link.text for link in before))
+    return [
+        *(["  The chain behind it:", *lines] if len(chain) > 1 and lines else []),
+        *([f"  As in the starting state: {stood}."] if stood else []),
+    ]
+
+
+def _link_text(link: Link) -> list[str]:
+    """A link, and the first of the reasons that the book gives for it."""
+    when = "" if link.seconds is None else f", {when_text(link.seconds)}"
+    end = f": {link.end}" if link.end in (MOVED, OUTSIDE) else ""
+    indent = "    " + "  " * link.depth
+    why = [f"{indent}  {line.strip()}" for line in _whys_text(link.whys[:1])]
+    return [f"{indent}{link.text}{_by(link.by)}{when}{end}{_from(link)}", *why]
+
+
+def _by(name: str) -> str:
+    """What acts: the feeder, or the way or drive by its name in the book."""
+    return f", {name}" if name.startswith(FED) else f", by “{name}”" if name else ""
 
 
 def _whys_text(whys: Sequence[Why]) -> list[str]:
