@@ -46,7 +46,7 @@ format: $(READY)
 # One lock for every supported Python and system; pins that still fit are kept.
 # To take newer releases, remove requirements.lock first.
 lock: $(UV)
-	$(UV) pip compile pyproject.toml --group dev --universal --python-version 3.11 \
+	$(UV) pip compile pyproject.toml --extra draw --group dev --universal --python-version 3.11 \
 		--generate-hashes --custom-compile-command "make lock" --quiet \
 		--output-file requirements.lock
 

@@ -52,6 +52,18 @@ def test_a_file_too_big(tmp_path: Path) -> None:
     assert messages(tmp_path) == [(CHAPTER, 1, 1, "the file is bigger than 2 MB")]
 
 
+def test_a_book_too_big_is_told_once(tmp_path: Path) -> None:
+    """Also what names things in files that were not read for it is not told."""
+    write_book(tmp_path, "means:\n  m: {when: unit 29 1 running}\n")
+    for number in range(25, 30):
+        units = "".join(f"  unit {number} {n}: {{kind: pump, source: p}}\n" for n in range(7000))
+        text = f"chapter: {number}\ntitle: T\nunits:\n{units}"
+        (tmp_path / "chapters" / f"{number}-x.yaml").write_text(text, encoding="utf-8")
+    ((file, _, _, message),) = messages(tmp_path)
+    assert file == "chapters/28-x.yaml"
+    assert message.startswith("the book has more than 150,000 values up to here")
+
+
 def test_a_missing_type_file(tmp_path: Path) -> None:
     write_book(tmp_path, "")
     (tmp_path / "type.yaml").unlink()

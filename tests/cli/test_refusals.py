@@ -2,6 +2,7 @@
 
 import importlib
 import pkgutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -10,6 +11,7 @@ import pytest
 
 import tellback
 from tellback.book.begin import TEMPLATE
+from tellback.draw import export, lettering
 from tellback.logic.limits import TooLong
 from tellback.processes import Gone
 from tellback.refusals import Refusal
@@ -302,10 +304,25 @@ def test_too_long(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_no_example(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr("tellback.cli.session.EXAMPLE", tmp_path / "away")
+    for place in ("EXAMPLE", "_PROJECT", "_PACKAGED"):
+        monkeypatch.setattr(f"tellback.cli.session.{place}", tmp_path / "away")
     ran = run("demo")
     assert (ran.status, ran.out) == (2, "")
-    assert "is not here\n  Run this in the project's folder" in ran.err
+    assert "is not here\n  Give the folder of the example book" in ran.err
+
+
+@pytest.mark.parametrize("package", ["fontTools.ttLib", "vl_convert"])
+def test_nothing_to_draw_with(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, package: str
+) -> None:
+    monkeypatch.setitem(sys.modules, package, None)
+    for keeping in (lettering._widths, export._converter):
+        keeping.cache_clear()
+    lettering.width.cache_clear()
+    ran = run("draw", TEMPLATE, "24", "-o", tmp_path / "x.png")
+    assert (ran.status, ran.out) == (2, "")
+    assert "drawing needs packages that are not installed here" in ran.err
+    assert "  Install Tellback with what it draws with: python -m pip install" in ran.err
 
 
 def test_not_tidied(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -353,7 +370,7 @@ def test_every_kind_of_refusal_is_tried_here() -> None:
     tried = {refused.kind for refused in REFUSED} | {"too-long", "no-example", "not-tidied"}
     tried |= {"cut-short", "own-fault", "busy"}  # the latter two in test_endings and test_files
     tried |= {"too-large"}  # in tests/logic
-    tried |= {"not-laid-out"}  # in tests/draw
+    tried |= {"not-laid-out", "not-installed"}  # in tests/draw
     tried |= {"out-of-reach"}  # what too long and too large have in common
     assert {kind.kind for kind in _all(Refusal)} == tried
 

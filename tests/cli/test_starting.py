@@ -15,7 +15,7 @@ from tellback.cli.main import main
 status = main(sys.argv[1:])
 print(status, *sys.modules, sep="\\n", file=sys.stderr)
 """
-NEVER = {"rich", "pygments", "ruamel", "markdown_it"}
+NEVER = {"rich", "pygments", "ruamel", "markdown_it", "fontTools", "py_mini_racer", "vl_convert"}
 
 
 def loaded(*arguments: object) -> set[str]:

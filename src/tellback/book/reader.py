@@ -97,6 +97,8 @@ def _loaded(names: Iterable[str], load: _Load, report: Report) -> _Files:
         else:
             trees[name] = tree
         values += yaml_nodes.count(tree)
+        if report.is_full:  # every further file would only be told to be too much
+            break
     chapters, procedures, numbers, scenarios = (
         tuple(tree for name, tree in trees.items() if name.startswith(f"{folder_name}/"))
         for folder_name in _FOLDERS

@@ -26,11 +26,15 @@ class Source(NamedTuple):
 
 
 class Report:
-    """Collects diagnostics while a book is read; keeps the first two hundred of each file."""
+    """Collects diagnostics while a book is read; keeps the first two hundred of each file.
+
+    `unread_files` tells that some file was not read, `is_full` that the book is too big to go on.
+    """
 
     def __init__(self) -> None:
         self.found: list[Diagnostic] = []
         self.unread_files = False
+        self.is_full = False
         self._counts: Counter[str] = Counter()
 
     def add(self, diagnostic: Diagnostic) -> None:

@@ -169,11 +169,12 @@ class _Builder:
     def node(self, event: Any, depth: int) -> Node:
         self.values += 1
         if self.values > self.most_values:
+            self.report.is_full = True
             self.refuse(
                 event,
                 "too-many-values",
-                f"the book has more than {MOST_VALUES:,} values up to here",
-                "Make it smaller.",
+                f"the book has more than {MOST_VALUES:,} values up to here; the rest is not read",
+                "Make it smaller, or several books of it.",
             )
         if isinstance(event, yaml.AliasEvent):
             self.refuse(

@@ -12,6 +12,7 @@ from tellback.refusals import Refusal
 
 EXAMPLE = Path("books/s94")
 _PROJECT = Path(__file__).parents[3]
+_PACKAGED = Path(__file__).parents[1] / EXAMPLE
 
 
 class NoExample(Refusal):
@@ -134,11 +135,11 @@ def play(book: Path | None, run: Callable[[Sequence[str]], int]) -> None:
 
 
 def _example() -> Path:
-    """The example's folder from here, or in the project that this program stands in."""
-    for folder in (EXAMPLE, _PROJECT / EXAMPLE):
+    """The example's folder from here, in the project of this program, or in its package."""
+    for folder in (EXAMPLE, _PROJECT / EXAMPLE, _PACKAGED):
         if folder.is_dir():
             return folder
     raise NoExample(
         f"the example book {EXAMPLE} is not here",
-        "Run this in the project's folder, or give the folder of the example book.",
+        "Give the folder of the example book, or install Tellback anew.",
     )

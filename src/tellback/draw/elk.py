@@ -20,6 +20,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from tellback.draw.packages import package
 from tellback.files import read_file, replace_file
 from tellback.processes import Gone, Helper
 from tellback.refusals import Refusal
@@ -158,9 +159,7 @@ def worked_out(text: str) -> str:
 
 @cache
 def _engine() -> Any:
-    from py_mini_racer import MiniRacer
-
-    engine = MiniRacer()
+    engine = package("py_mini_racer").MiniRacer()
     for script in (_BEFORE, _SCRIPT.read_text(encoding="utf-8"), _AFTER):
         engine.eval(script)
     return engine

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from tellback.draw.lettering import FONTS
+from tellback.draw.packages import package
 from tellback.draw.schematic import Drawing
 from tellback.files import replace_file
 from tellback.refusals import Refusal
@@ -57,7 +58,6 @@ _KINDS: Mapping[str, Callable[[str], bytes]] = {".svg": _svg, ".png": _png, ".pd
 
 @cache
 def _converter() -> Any:
-    import vl_convert
-
-    vl_convert.register_font_directory(str(FONTS))
-    return vl_convert
+    converter = package("vl_convert")
+    converter.register_font_directory(str(FONTS))
+    return converter

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from fontTools.ttLib import TTFont
+from tellback.draw.packages import package
 
 FAMILY = "Inter"
 FONTS = Path(__file__).with_name("font")
@@ -59,7 +59,7 @@ def _filled(words: list[str], room: float, bold: bool, size: float) -> list[str]
 @cache
 def _widths(name: str) -> tuple[dict[int, float], float]:
     """The width of each letter, and of one that the font lacks, for a size of 1."""
-    with TTFont(FONTS / f"{name}.ttf", lazy=True) as font:
+    with package("fontTools.ttLib").TTFont(FONTS / f"{name}.ttf", lazy=True) as font:
         em = font["head"].unitsPerEm
         advances = font["hmtx"]
         widths = {code: advances[glyph][0] / em for code, glyph in font.getBestCmap().items()}
