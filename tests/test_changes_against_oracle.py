@@ -139,7 +139,7 @@ def test_effects_of_every_move(text: BookText, data: st.DataObject) -> None:
 def judged_rightly(twins: Twins, scene: Scene, event: Event, effect: Effect, pairs: Moved) -> None:
     """Whether it follows always, and if not, the smallest condition for it that is met here."""
     change = effect.change
-    condition = words(twins.frame.things[change.thing]).get(change.after)
+    condition = condition_of(twins, change)
     if condition is None or change.seconds > 0:
         assert (effect.always, effect.when) == (False, None), change
         return
@@ -162,6 +162,13 @@ def judged_rightly(twins: Twins, scene: Scene, event: Event, effect: Effect, pai
     assert meets(twins, scene.moment.state, mine), change
     assert all(len(mine) <= len(cube) for cube in met), change
     assert_minimal(twins, event, condition, mine, pairs)
+
+
+def condition_of(twins: Twins, change: Change) -> c.Condition | None:
+    """What a change brings about, as a condition; None of what is no state that follows."""
+    if change.kind == "feeder":
+        return c.FedBy(change.thing, change.after)
+    return words(twins.frame.things[change.thing]).get(change.after)
 
 
 def has_failures(twins: Twins, scene: Scene) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import pytest
@@ -9,16 +10,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tellback.book.model import Control, Situation
-from tellback.logic.answers.steps import Steps, Variation, steps
+from tellback.logic.answers.steps import Difference, Steps, Variation, steps
 from tests.oracle.changes import seen
 from tests.oracle.procedures import Told, performed
 from tests.oracle.timed import Moment
-from tests.oracle.values import holds
+from tests.oracle.values import fed_from, holds
 from tests.scenes import Scene, drawn_scene, in_words
 from tests.small_books import book_of
 from tests.strategies import BookText
 from tests.test_answers_against_oracle import drawn, quickly
 from tests.twins import Twins, twins_of
+
+FEEDER = "feeder of "
+"""Before the name of a supply: what feeds it."""
 
 
 class Run(NamedTuple):
@@ -106,12 +110,19 @@ def assert_same_steps(answer: Steps, run: Run, scene: Scene) -> None:
 
 
 def words(twins: Twins, moment: Moment) -> dict[str, str]:
-    """What is seen of every thing."""
-    return {
+    """What is seen of every thing, and what feeds each live supply."""
+    seen_now = {
         thing.name: in_words(twins, thing.name, seen(twins.frame, moment.state, thing))
         for thing in twins.book.things
         if not isinstance(thing, Situation)
     }
+    fed = {FEEDER + name: source for name, source in fed_from(twins.frame, moment.state).items()}
+    return seen_now | fed
+
+
+def by_thing(differences: Iterable[Difference]) -> dict[str, tuple[str, str]]:
+    """What an answer says is otherwise."""
+    return {FEEDER * (d.kind == "feeder") + d.thing: (d.before, d.after) for d in differences}
 
 
 def moved_by(twins: Twins, answer: Steps) -> set[str]:
@@ -131,10 +142,10 @@ def assert_same_whole(twins: Twins, answer: Steps, run: Run, scene: Scene) -> No
     expected = {
         name: (before[name], after[name])
         for name in after
-        if after[name] != before[name] and name not in moved_by(twins, answer)
+        if after[name] != before.get(name, after[name]) and name not in moved_by(twins, answer)
     }
     told = (*answer.restored, *answer.brought)
-    assert {d.thing: (d.before, d.after) for d in told} == expected
+    assert by_thing(told) == expected
     assert answer.seconds == pytest.approx(float(run.end.time - scene.moment.time))
 
 
@@ -144,13 +155,13 @@ def ends(twins: Twins, run: Run, other: Run, apart_from: set[str]) -> dict[str, 
     return {
         name: (usual[name], now[name])
         for name in now
-        if now[name] != usual[name] and name not in apart_from
+        if now[name] != usual.get(name, now[name]) and name not in apart_from
     }
 
 
 def told_of(variation: Variation) -> dict[str, tuple[str, str]]:
     """What the answer says ends otherwise."""
-    return {d.thing: (d.before, d.after) for d in variation.differences}
+    return by_thing(variation.differences)
 
 
 def newly_barred(run: Run, other: Run) -> list[str]:

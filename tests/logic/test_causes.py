@@ -112,7 +112,7 @@ def test_what_happens_later_is_not_told_through_what_was_there_before() -> None:
 
 def test_a_loss_at_the_same_moment_is_no_cause_of_what_comes_alive() -> None:
     answer = tb.signs(book_of(LAMPS), ["generator: stops"], changes=["signs switch: OFF"])
-    assert "    at once: line live (through called)" in str(answer).splitlines()
+    assert "    at once: line live, fed by battery (through called)" in str(answer).splitlines()
 
 
 def test_a_memory_that_clears_itself_comes_through_nothing_else() -> None:

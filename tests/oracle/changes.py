@@ -26,7 +26,7 @@ from tests.oracle.items import level_of
 from tests.oracle.meaning import number_read, row_first
 from tests.oracle.steps import is_impossible, may_move
 from tests.oracle.timed import MOST_EVENTS, Moment, NeverSettles, happens, next_event, passed
-from tests.oracle.values import holds, passes
+from tests.oracle.values import fed_from, holds, passes
 
 Inputs = frozenset[tuple[str, Value]]
 Change = tuple[Fraction, str, Value, Value]
@@ -87,7 +87,8 @@ def followed(frame: Frame, state: State, reading: Reading) -> float:
 def changes(frame: Frame, before: Moment, changed: dict[str, Value]) -> list[Change]:
     """All that is seen to change when these inputs do, in order of time and then of the book.
 
-    Situations are not seen.
+    Situations are not seen. A supply that stays live and is fed from another source then is told
+    with its sources.
     """
     told: list[Change] = []
     last = before
@@ -98,6 +99,10 @@ def changes(frame: Frame, before: Moment, changed: dict[str, Value]) -> list[Cha
                 now = seen(frame, moment.state, thing)
                 if was != now:
                     told.append((moment.time - before.time, thing.name, was, now))
+        sources = fed_from(frame, last.state)
+        for name, source in fed_from(frame, moment.state).items():
+            if source != sources.get(name, source):
+                told.append((moment.time - before.time, name, sources[name], source))
         last = moment
     return told
 

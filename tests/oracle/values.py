@@ -263,6 +263,14 @@ def passes(
 
 def feeders(frame: Frame, state: State) -> dict[str, str]:
     """The feeder of each live supply. Raises FeederCircle."""
+    result = fed_from(frame, state)
+    for start in result:
+        follow_back(result, start)
+    return result
+
+
+def fed_from(frame: Frame, state: State) -> dict[str, str]:
+    """The source of the first row that delivers, of each live supply."""
     true = values(frame, state)
     result: dict[str, str] = {}
     for supply in frame.of(Supply):
@@ -271,8 +279,6 @@ def feeders(frame: Frame, state: State) -> dict[str, str]:
             if live and ("delivers", supply.name, number, 1) in true:
                 result[supply.name] = feed.source
                 break
-    for start in result:
-        follow_back(result, start)
     return result
 
 

@@ -86,14 +86,18 @@ class Stated:
 
 @dataclass(frozen=True, slots=True)
 class Past:
-    """The times and values so far, and the things changed: what a change comes through."""
+    """The times and values so far, and the things changed: what a change comes through.
+
+    `feeders` are the values of changed feeders, of supplies that need not have changed themselves.
+    """
 
     stated: Stated
     values: list[tuple[float, Valuation[int]]]
     changed: set[str]
+    feeders: set[Key]
 
-    def causes(self, name: str) -> set[str]:
-        """The changed things of which the definition says what is otherwise at this time.
+    def causes(self, name: str, formulas: Sequence[Formula]) -> set[str]:
+        """The changed things of which the definition, in formulas, says what is otherwise now.
 
         Those that speak for the change, or failing that all. If there is none, as after a delay or
         a travel, then those of which it says what was not always so; after a delay, only of what
@@ -101,7 +105,6 @@ class Past:
         is looked into.
         """
         now = self._of_this_time()
-        formulas = self.stated.definitions(name)
         waited_for = self.stated.run_out(formulas, now)
         return (
             self._for_it(name, formulas, now)
@@ -132,11 +135,15 @@ class Past:
 
     def _leaves(self, name: str, formulas: Iterable[Formula], past: Times) -> Iterator[Leaf]:
         def hidden(key: Key) -> bool:
-            return key[0] not in self.changed and _varied(Ref(key), past)
+            return not self._is_told(key[0], Ref(key)) and _varied(Ref(key), past)
 
         for leaf in self.stated.leaves(formulas, hidden):
-            if leaf[0] != name and leaf[0] in self.changed:
+            if leaf[0] != name and self._is_told(leaf[0], leaf[1]):
                 yield leaf
+
+    def _is_told(self, thing: str, leaf: Lit | Ref) -> bool:
+        """Whether what is said of a thing is told as changed."""
+        return thing in self.changed or (isinstance(leaf, Ref) and leaf.key in self.feeders)
 
 
 def _varied(formula: Formula, past: Times) -> bool:

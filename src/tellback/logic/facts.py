@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -28,6 +28,12 @@ from tellback.logic.solve import Valuation
 from tellback.logic.translate import failure_name
 from tellback.logic.words import listed, measured, range_text, when_text
 
+FEEDER = "feeder"
+"""The kind of what is told of a supply that has several sources: which of them feeds it now."""
+
+Seen = tuple[str, str]
+"""What is seen of a thing: its name, and the kind of what is told of it (a supply's feeder too)."""
+
 FEW_GAUGES = 4
 """Where more gauges come or go together they are counted; the JSON form names them all."""
 
@@ -38,7 +44,8 @@ class Change:
 
     `through` names the things, themselves changed, on which it depends directly; empty where it
     depends on what was moved itself. `shown` tells whether the crew is shown it: an indication, or
-    a reading with a gauge at work.
+    a reading with a gauge at work. `fed_by` is what feeds a supply that comes live, where several
+    may; if it stays live and another feeds it, that is a change of kind `feeder`.
     """
 
     seconds: float
@@ -48,11 +55,22 @@ class Change:
     after: str
     through: tuple[str, ...]
     shown: bool
+    fed_by: str = ""
+
+    @property
+    def seen(self) -> Seen:
+        """What of which thing is otherwise."""
+        return self.thing, self.kind
 
     @property
     def text(self) -> str:
         """The new state in words: `left pump running`."""
-        return said(self.thing, self.kind, self.after)
+        return said(self.thing, self.kind, self.after) + self.from_where
+
+    @property
+    def from_where(self) -> str:
+        """What feeds a supply that comes live, as it is said after its state."""
+        return f", fed by {self.fed_by}" if self.fed_by else ""
 
     def __str__(self) -> str:
         return changes_text([self])
@@ -63,7 +81,7 @@ def changes_text(alike: Sequence[Change]) -> str:
     one = alike[0]
     through = f" (through {', '.join(one.through)})" if one.through else ""
     told = said(all_of([c.thing for c in alike], one.kind), one.kind, one.after)
-    return f"{when_text(one.seconds)}: {told}{through}"
+    return f"{when_text(one.seconds)}: {told}{one.from_where}{through}"
 
 
 def all_of(names: Sequence[str], kind: str) -> str:
@@ -74,16 +92,23 @@ def all_of(names: Sequence[str], kind: str) -> str:
 def sameness(change: Change) -> tuple[object, ...]:
     """What changes that are told together have in common; means are told one by one."""
     alone = change.thing if change.kind == "means" else ""
-    return change.seconds, change.through, change.kind, change.after, alone
+    return change.seconds, change.through, change.kind, change.after, change.fed_by, alone
 
 
 def said(thing: str, kind: str, word: str) -> str:
     """A thing and its state in words."""
     if kind == "means":
         return thing if word == "yes" else f"not {thing}"
+    if kind == FEEDER:
+        return f"{thing} fed by {word}"
     if kind in ("control", "surface") and not word.startswith(("in transit", "moving")):
         return f"{thing} at {word}"
     return f"{thing} {word}"
+
+
+def sources_of(supply: Supply) -> tuple[str, ...]:
+    """What may feed a supply, in the order of the book, each once."""
+    return tuple(dict.fromkeys(feed.source for feed in supply.feeds))
 
 
 def level_words(supply: Supply) -> tuple[str, ...]:
@@ -129,58 +154,77 @@ class Facts:
         self.picture = picture
         self.system = picture.system
         self.stated = Stated(picture.system)
-        self._last: tuple[Moment, Valuation[int], dict[str, str]] | None = None
+        self._last: tuple[Moment, Valuation[int], dict[Seen, str]] | None = None
 
     def at(self, moment: Moment) -> dict[str, str]:
         """The state of every thing in words (situations and outside readings are inputs)."""
-        return self._seen(moment)[1]
+        told = self.seen(moment)
+        return {name: word for (name, kind), word in told.items() if kind != FEEDER}
+
+    def seen(self, moment: Moment) -> dict[Seen, str]:
+        """The state of every thing, and the feeder of each supply that may have several.
+
+        The feeder of a supply that nothing feeds is empty.
+        """
+        return self._told(moment)[1]
+
+    @property
+    def all_seen(self) -> Set[Seen]:
+        """All that can be told of things."""
+        return self._words.keys()
 
     def alike(self, one: Moment, other: Moment, apart_from: Collection[str] = ()) -> bool:
         """Whether all is seen to be the same at two moments but some things."""
         here, there = (self.picture.aeroplane.values(moment.state) for moment in (one, other))
         return all(
-            self._words[name].tell(one, here) == self._words[name].tell(other, there)
-            for name in self._touched(one, here, other, there)
-            if name not in apart_from
+            self._words[seen].tell(one, here) == self._words[seen].tell(other, there)
+            for seen in self._touched(one, here, other, there)
+            if seen[0] not in apart_from
         )
 
-    def _seen(self, moment: Moment) -> tuple[Valuation[int], dict[str, str]]:
+    def _told(self, moment: Moment) -> tuple[Valuation[int], dict[Seen, str]]:
         """The values at a moment, and the words; those of the last one are kept."""
         if self._last is None or self._last[0] is not moment:
             values = self.picture.aeroplane.values(moment.state)
             if self._last is None:
-                before, names = {}, set(self._words)
+                before, touched = {}, set(self._words)
             else:
-                before, names = self._last[2], self._touched(*self._last[:2], moment, values)
+                before, touched = self._last[2], self._touched(*self._last[:2], moment, values)
             words = {
-                name: word.tell(moment, values) if name in names else before[name]
-                for name, word in self._words.items()
+                seen: word.tell(moment, values) if seen in touched else before[seen]
+                for seen, word in self._words.items()
             }
             self._last = moment, values, words
         return self._last[1:]
 
     def _touched(
         self, one: Moment, here: Valuation[int], other: Moment, there: Valuation[int]
-    ) -> set[str]:
-        """The things that look at something that is not the same at two moments."""
+    ) -> set[Seen]:
+        """What looks at something that is not the same at two moments."""
         looked_at: list[str | Key] = [n for n in one.state if one.state[n] != other.state[n]]
         looked_at += here.otherwise(there)
-        return {name for one_thing in looked_at for name in self.told_by.get(one_thing, ())}
+        return {seen for one_thing in looked_at for seen in self.told_by.get(one_thing, ())}
 
     @cached_property
-    def told_by(self) -> dict[str | Key, list[str]]:
-        """For each variable and value the things whose words look at it."""
-        found: dict[str | Key, list[str]] = {}
-        for name, word in self._words.items():
+    def told_by(self) -> dict[str | Key, list[Seen]]:
+        """For each variable and value what is told of things by looking at it."""
+        found: dict[str | Key, list[Seen]] = {}
+        for seen, word in self._words.items():
             for one in word.looks_at:
-                found.setdefault(one, []).append(name)
+                found.setdefault(one, []).append(seen)
         return found
 
     @cached_property
-    def _words(self) -> dict[str, Word]:
-        """How to tell the state of each thing."""
-        things = self.picture.book.things
-        return {t.name: self._word(t) for t in things if not isinstance(t, Situation)}
+    def _words(self) -> dict[Seen, Word]:
+        """How to tell what is seen of each thing."""
+        found: dict[Seen, Word] = {}
+        for thing in self.picture.book.things:
+            if not isinstance(thing, Situation):
+                found[thing.name, kind_of(thing)] = self._word(thing)
+            if isinstance(thing, Supply) and len(sources_of(thing)) > 1:
+                feeders = {(thing.name, f"fed by {name}"): name for name in sources_of(thing)}
+                found[thing.name, FEEDER] = _first_of(feeders, "")
+        return found
 
     def _word(self, thing: Thing) -> Word:
         name = thing.name
@@ -253,32 +297,48 @@ class Facts:
         """
         history = list(moments)
         moved = set(moved)
-        values, before = self._seen(history[0])
-        past = Past(self.stated, [(history[0].time, values)], set(moved))
+        values, before = self._told(history[0])
+        past = Past(self.stated, [(history[0].time, values)], set(moved), set())
         found: list[Change] = []
         for moment in history[1:]:
-            values, now = self._seen(moment)
-            new = [name for name in now if now[name] != before[name] and name not in moved]
+            values, now = self._told(moment)
+            new = [seen for seen in now if _is_new(seen, before[seen], now[seen], moved)]
             past.values.append((moment.time, values))
-            past.changed.update(new)
-            causes = {name: past.causes(name) for name in new}
-            for name in causes_first(causes, moved):
-                thing = self.picture.book.thing(name)
+            for name, kind in new:
+                if kind == FEEDER:
+                    feeders = before[name, kind], now[name, kind]
+                    past.feeders.update((name, f"fed by {source}") for source in feeders)
+                else:
+                    past.changed.add(name)
+            causes = {seen: past.causes(seen[0], self._behind(seen)) for seen in new}
+            for seen in _causes_first(causes, moved):
                 found.append(
                     Change(
                         seconds=moment.time - history[0].time,
-                        thing=name,
-                        kind=kind_of(thing),
-                        before=before[name],
-                        after=now[name],
+                        thing=seen[0],
+                        kind=seen[1],
+                        before=before[seen],
+                        after=now[seen],
                         through=()
-                        if causes[name] & moved
-                        else tuple(n for n in now if n in causes[name]),
-                        shown=isinstance(thing, Indication) or self._on_a_gauge(name, now),
+                        if causes[seen] & moved
+                        else tuple(dict.fromkeys(n for n, _ in now if n in causes[seen])),
+                        shown=seen[1] in ("indication", "gauge") or self._on_a_gauge(seen[0], now),
+                        fed_by=""
+                        if before.get((seen[0], FEEDER))
+                        else now.get((seen[0], FEEDER), ""),
                     )
                 )
             before = now
         return found
+
+    def _behind(self, seen: Seen) -> Sequence[Formula]:
+        """What says how it is: of a feeder, when each source delivers."""
+        name, kind = seen
+        if kind != FEEDER:
+            return self.stated.definitions(name)
+        supply = self.picture.book.thing(name)
+        assert isinstance(supply, Supply)
+        return [self.system.values[name, f"row {i}"] for i in range(len(supply.feeds))]
 
     @cached_property
     def gauges(self) -> dict[str, tuple[str, ...]]:
@@ -289,9 +349,24 @@ class Facts:
                 found[thing.shows] = (*found.get(thing.shows, ()), thing.name)
         return found
 
-    def _on_a_gauge(self, name: str, now: dict[str, str]) -> bool:
-        return any(now[gauge] == "shown" for gauge in self.gauges.get(name, ()))
+    def _on_a_gauge(self, name: str, now: Mapping[Seen, str]) -> bool:
+        return any(now[gauge, "gauge"] == "shown" for gauge in self.gauges.get(name, ()))
 
     def depends(self, name: str) -> tuple[str, ...]:
         """The things that the definition of a thing speaks of directly, in order."""
         return self.stated.depends(name)
+
+
+def _is_new(seen: Seen, before: str, now: str, moved: Collection[str]) -> bool:
+    """Whether a change is told; that of a feeder, where the supply stays live."""
+    stays = seen[1] != FEEDER or (before and now)
+    return now != before and seen[0] not in moved and bool(stays)
+
+
+def _causes_first(causes: Mapping[Seen, set[str]], moved: set[str]) -> Iterator[Seen]:
+    """What is new, each after what it comes through; a feeder after the state of its supply."""
+    by_name: dict[str, set[str]] = {}
+    for (name, _), behind in causes.items():
+        by_name.setdefault(name, set()).update(behind)
+    for name in causes_first(by_name, moved):
+        yield from (seen for seen in causes if seen[0] == name)

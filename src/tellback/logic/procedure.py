@@ -14,7 +14,7 @@ from itertools import pairwise, takewhile
 from tellback.book.conditions import Condition
 from tellback.book.model import Book, Control, Procedure, Step
 from tellback.book.procedures import moves_of, statements_in
-from tellback.logic.facts import Facts
+from tellback.logic.facts import Facts, Seen
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.run import Barred, Moment, Unsettled
 from tellback.logic.words import listed
@@ -310,13 +310,16 @@ def _after(course: Course, made: Made) -> Sequence[Made]:
 
 def differing(
     facts: Facts, one: Moment, other: Moment, apart_from: Collection[str] = ()
-) -> list[tuple[str, str, str]]:
-    """What is seen otherwise at two moments: the thing and its state at each."""
-    here, there = facts.at(one), facts.at(other)
+) -> list[tuple[Seen, str, str]]:
+    """What is seen otherwise at two moments: what of which thing, and how it is at each.
+
+    The feeder of a supply only where it is live at both.
+    """
+    here, there = facts.seen(one), facts.seen(other)
     return [
-        (name, here[name], there[name])
-        for name in here
-        if here[name] != there[name] and name not in apart_from
+        (seen, here[seen], there[seen])
+        for seen in here
+        if here[seen] != there[seen] and here[seen] and there[seen] and seen[0] not in apart_from
     ]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -16,7 +16,7 @@ from tellback.logic.answers.together import said_together
 from tellback.logic.differences.joint import SIDES, cuts_of
 from tellback.logic.differences.scenarios import steps_apart
 from tellback.logic.differences.sides import Sides
-from tellback.logic.facts import Change, Facts, kind_of
+from tellback.logic.facts import FEEDER, Change, Facts, Seen
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.progress import Follow, straight
 from tellback.logic.run import Barred, Unsettled
@@ -104,7 +104,7 @@ class _At:
     """
 
     steps: Mapping[str, tuple[str, str]]
-    new: Mapping[str, str]
+    new: Mapping[Seen, str]
 
 
 _Run = Mapping[float, _At]
@@ -121,7 +121,7 @@ class _Pair:
         self.facts = [Facts(picture) for picture in self.pictures]
         self.things = [{t.name: t for t in picture.book.things} for picture in self.pictures]
         self.outside = [outside_readings(picture.book) for picture in self.pictures]
-        self.both = self.things[0].keys() & self.things[1].keys()
+        self.both = self.facts[0].all_seen & self.facts[1].all_seen
 
     def parting(self, scenarios: Two) -> Parting | None:
         """The first moment that differs; None if there is none."""
@@ -141,20 +141,23 @@ class _Pair:
         """What is new at each time, to a tenth of a second; at the beginning of what both have.
 
         Readings from outside are as the scenario puts them, and not looked at; nor are the steps
-        that stand apart, as they are told as written otherwise.
+        that stand apart, as they are told as written otherwise. What feeds a supply is looked at
+        where it may have several sources on both.
         """
         frames = run_of(self.pictures[side], scenario, scenario.happenings).frames
         found: dict[float, _At] = {}
-        words: Mapping[str, str] = {}
+        words: Mapping[Seen, str] = {}
         for time, group in groupby(frames, key=_time):
             *_, last = together = list(group)
-            now = self.facts[side].at(last.moment)
+            now = self.facts[side].seen(last.moment)
             new = {
-                name: word
-                for name, word in now.items()
-                if words.get(name) != word and (words or name in self.both)
-                and name not in self.outside[side]
-            }  # fmt: skip
+                seen: word
+                for seen, word in now.items()
+                if words.get(seen) != word
+                and word
+                and (seen in self.both or (words and seen[1] != FEEDER))
+                and seen[0] not in self.outside[side]
+            }
             steps = (f.event for f in together if f.event and f.event.kind == STEP)
             like = (step for step in steps if int(step.number.split(".")[0]) not in apart)
             found[time] = _At(dict(self._step(side, step) for step in like), new)
@@ -187,8 +190,8 @@ class _Pair:
             own = own or parting
         return own
 
-    def _of_both(self, at: _At) -> dict[str, str]:
-        return {name: word for name, word in at.new.items() if name in self.both}
+    def _of_both(self, at: _At) -> dict[Seen, str]:
+        return {seen: word for seen, word in at.new.items() if seen in self.both}
 
     def _only(self, side: int, here: _At, there: _At) -> str:
         """What is done and what becomes so on this one alone; empty if nothing does."""
@@ -197,16 +200,15 @@ class _Pair:
             for step, (number, text) in here.steps.items()
             if step not in there.steps
         ]
-        new = [name for name, word in here.new.items() if there.new.get(name) != word]
-        told = sorted(new, key=lambda name: self._rank(side, name, new))[:MOST_TOLD]
-        kinds = {name: kind_of(self.things[side][name]) for name in told}
-        changes = [
-            Change(0.0, name, kind, "", here.new[name], (), False) for name, kind in kinds.items()
-        ]
+        new = [seen for seen, word in here.new.items() if there.new.get(seen) != word]
+        names = {name for name, kind in new if kind != FEEDER}
+        new = [seen for seen in new if seen[1] != FEEDER or seen[0] not in names]
+        told = sorted(new, key=lambda seen: self._rank(side, seen[0], names))[:MOST_TOLD]
+        changes = [Change(0.0, *seen, "", here.new[seen], (), False) for seen in told]
         more = [f"and {len(new) - MOST_TOLD} more"] if len(new) > MOST_TOLD else []
         return "; ".join([*steps, *([said_together(changes)] if changes else []), *more])
 
-    def _rank(self, side: int, name: str, new: Sequence[str]) -> int:
+    def _rank(self, side: int, name: str, new: Collection[str]) -> int:
         """What follows from nothing else new comes first, then what the crew is shown."""
         behind = {other for other in self.facts[side].depends(name) if other != name}
         if behind.isdisjoint(new):

@@ -10,7 +10,7 @@ from tellback.book.model import Book
 from tellback.logic.answers.signs import failures_in, shown_in
 from tellback.logic.answers.signs_text import block, told
 from tellback.logic.answers.together import without_passing
-from tellback.logic.facts import Change, Facts
+from tellback.logic.facts import FEEDER, Change, Facts, Seen
 from tellback.logic.failures import Failure, failure
 from tellback.logic.picture import Picture
 from tellback.logic.words import listed
@@ -99,7 +99,7 @@ class _Course:
         self.begins = begins
         self.aside = aside
         self.facts = Facts(picture)
-        self._known: dict[int, dict[str, str]] = {}
+        self._known: dict[int, dict[Seen, str]] = {}
 
     def apart_from(self, other: _Course) -> Iterator[Change]:
         """What comes here and does not come there at that time; not what only comes and goes."""
@@ -109,12 +109,13 @@ class _Course:
                 continue
             there = other.stands(last.time + ALIKE)
             for change in self.facts.changes([before.moment, last.moment], self.aside):
-                if there[change.thing] != change.after:
+                fed_by = there.get((change.thing, FEEDER), "")
+                if there[change.seen] != change.after or change.fed_by not in ("", fed_by):
                     yield replace(change, seconds=last.time - self.begins)
 
-    def stands(self, time: float) -> dict[str, str]:
+    def stands(self, time: float) -> dict[Seen, str]:
         """How all stands when everything of a time has come."""
         frame = last_before(self.frames, time)
         if id(frame) not in self._known:
-            self._known[id(frame)] = self.facts.at(frame.moment)
+            self._known[id(frame)] = self.facts.seen(frame.moment)
         return self._known[id(frame)]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tellback.book.conditions import things
 from tellback.book.model import Book
-from tellback.logic.facts import Facts, said
+from tellback.logic.facts import Facts
 from tellback.logic.picture import understand
 from tellback.logic.words import listed
 from tellback.motion.expected import span_text
@@ -86,7 +86,7 @@ class _Why:
         """What changed with the event on which the things asked about depend, less the event."""
         before = self.frames[self.frames.index(frame) - 1]
         changes = self.facts.changes([before.moment, frame.moment])
-        states = {change.thing: said(change.thing, change.kind, change.after) for change in changes}
+        states = {change.thing: change.text for change in reversed(changes)}
         causes = dict.fromkeys(
             cause for change in changes if change.thing in self.asked for cause in change.through
         )

@@ -211,11 +211,10 @@ def _by_event(lines: Sequence[Line]) -> dict[_Event, Line]:
     return found
 
 
-def _states(line: Line) -> set[tuple[str, str]]:
-    return {(change.thing, change.after) for change in line.changes}
+def _states(line: Line) -> set[str]:
+    return {change.text for change in line.changes}
 
 
-def _only(line: Line, states: set[tuple[str, str]]) -> Line:
+def _only(line: Line, states: set[str]) -> Line:
     """The line with the changes to these states alone."""
-    kept = tuple(c for c in line.changes if (c.thing, c.after) in states)
-    return replace(line, changes=kept)
+    return replace(line, changes=tuple(c for c in line.changes if c.text in states))

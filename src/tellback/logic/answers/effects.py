@@ -14,7 +14,8 @@ from tellback.logic.answers.may_change import may_change
 from tellback.logic.answers.moved import Against, Asking, Moved, Patience, state_formula
 from tellback.logic.answers.staying import Drop, Hold, Release, drops, holding, release
 from tellback.logic.around import smallest_around
-from tellback.logic.facts import Change, Facts, said
+from tellback.logic.facts import FEEDER, Change, Facts, said
+from tellback.logic.formula import Formula, Ref
 from tellback.logic.items import Item
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of
@@ -126,9 +127,16 @@ def _move_text(picture: Picture, name: str, value: int) -> str:
     return literal_text(picture.system, name, frozenset([value]))
 
 
+def _brought(picture: Picture, change: Change) -> Formula | None:
+    """What a change brings about that follows at once; None of memories and readings."""
+    if change.kind == FEEDER:
+        return Ref((change.thing, f"fed by {change.after}"))
+    return state_formula(picture.book.thing(change.thing), change.after)
+
+
 def _judged(moved: Moved, change: Change, can_be: Asking) -> Effect:
     """Whether a change here comes always, and if not, the smallest condition met here."""
-    formula = state_formula(moved.picture.book.thing(change.thing), change.after)
+    formula = _brought(moved.picture, change)
     if formula is None or change.seconds > 0 or moved.has_failed(formula):
         return Effect(change, False, None)
     brought = moved.brought(formula)

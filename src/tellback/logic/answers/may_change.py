@@ -37,7 +37,7 @@ def may_change(facts: Facts, moved: str, between: tuple[int, int]) -> tuple[str,
             if node in seen:
                 continue
             seen.add(node)
-            near.update(facts.told_by.get(node, ()))
+            near.update(name for name, _ in facts.told_by.get(node, ()))
             for other, _ in looking.get(node, ()) if isinstance(node, tuple) else ():
                 same = _owner(system, other) == _owner(system, node)
                 (ring if same else farther).append(other)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from tellback.book.model import Book, Procedure, Why
 from tellback.logic.answers.steps_text import lines_of
 from tellback.logic.by_name import by_name
-from tellback.logic.facts import Change, Facts, kind_of, said
+from tellback.logic.facts import Change, Facts, Seen, said
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import (
@@ -195,7 +195,7 @@ def steps(
         where = scene(picture, start, changes)
         text, course = where.text, carry_out(picture, meant.steps, where.moment)
     done = _Done(picture, meant, course)
-    restored, brought = done.whole(Facts(picture).at(scene(picture, start).moment))
+    restored, brought = done.whole(Facts(picture).seen(scene(picture, start).moment))
     return Steps(
         procedure=meant.name,
         kind=meant.kind,
@@ -279,7 +279,9 @@ class _Done:
             passed = passing(self.picture, self.course.path, formula)
             yield Secured(statement.text, so[0], so[-1], since, passed)
 
-    def whole(self, usual: dict[str, str]) -> tuple[tuple[Difference, ...], tuple[Difference, ...]]:
+    def whole(
+        self, usual: dict[Seen, str]
+    ) -> tuple[tuple[Difference, ...], tuple[Difference, ...]]:
         """What is again as it was in the starting state, and what else is otherwise at the end."""
         moved = {n for made in self.course.made for n in moved_in(self.picture, made.step)}
         found = differing(self.facts, self.start, self.course.end, moved)
@@ -320,8 +322,5 @@ class _Done:
         barred = [m.number for m in other.made if m.outcome == BARRED and m.number in could]
         return Variation(numbers, self._said(found), tuple(barred), tuple(lost))
 
-    def _said(self, found: Iterable[tuple[str, str, str]]) -> tuple[Difference, ...]:
-        return tuple(
-            Difference(name, kind_of(self.picture.book.thing(name)), before, after)
-            for name, before, after in found
-        )
+    def _said(self, found: Iterable[tuple[Seen, str, str]]) -> tuple[Difference, ...]:
+        return tuple(Difference(*seen, before, after) for seen, before, after in found)

@@ -54,6 +54,8 @@ def _state(one: Change | Difference | Elsewhere, instead: bool) -> tuple[str, st
     if one.kind == "means":
         return "", one.after
     state = said("", one.kind, one.after).strip()
+    if isinstance(one, Change):
+        state += one.from_where
     alone = not instead or OPPOSITES.get(one.after) == one.before
     kind = one.kind if one.kind == "gauge" else ""
     return state if alone else f"{state} instead of {one.before}", kind

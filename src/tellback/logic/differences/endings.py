@@ -8,7 +8,7 @@ from tellback.book.model import Procedure
 from tellback.book.spoken import named_in_procedure
 from tellback.logic.differences.attributes import attributes_of
 from tellback.logic.differences.sides import Sides
-from tellback.logic.facts import Facts, kind_of, said
+from tellback.logic.facts import Facts, said
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import carry_out, differing, picture_for
 from tellback.logic.run import Unsettled
@@ -61,7 +61,6 @@ def _otherwise(picture: Picture, old: Procedure, new: Procedure, start: str) -> 
     moment = picture.starts[start]
     before, after = (carry_out(picture, steps, moment).end for steps in (old.steps, new.steps))
     found = differing(Facts(picture), before, after)
-    things = picture.book.thing
-    told = [f"{said(name, kind_of(things(name)), now)}" for name, _, now in found[:MOST_TOLD]]
+    told = [said(*seen, now) for seen, _, now in found[:MOST_TOLD]]
     more = len(found) - MOST_TOLD
     return listed([*told, *([f"{more} more otherwise"] if more > 0 else [])])
