@@ -266,7 +266,8 @@ def test_a_reading_moves_at_its_rate_through_its_regions() -> None:
     )
     frame, moment = start(chapter)
     used = settled(frame, after(frame, moment, switch="ON"))
-    assert used.time == 20
+    assert used.time == 30
+    assert dict(used.numbers)["charge"] == 0
     assert is_so(frame, used.state, "low")
 
 

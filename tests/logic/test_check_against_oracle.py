@@ -7,10 +7,11 @@ from hypothesis import HealthCheck, given, settings
 from tellback.book import conditions as c
 from tellback.book.model import Book, Control, Indication, Latch, Reading, Unit
 from tellback.logic.check import check
-from tellback.logic.compiled import CompiledAeroplane
-from tellback.logic.formula import Formula, literals
+from tellback.logic.compiled import Computed, Evaluator
+from tellback.logic.formula import Formula, Lit, literals
 from tellback.logic.picture import Picture, picture_of
-from tellback.logic.run import Aeroplane
+from tellback.logic.run import State
+from tellback.logic.solve import Graph, Valuation
 from tellback.logic.system import System
 from tests.oracle.reach import possible_states
 from tests.oracle.steps import NeverSteady
@@ -90,7 +91,7 @@ def whole(picture: Picture, state: dict[str, int]) -> dict[str, int]:
     """The state with the last steady value of each condition, which is the present one."""
     lasts = picture.system.lasts
     state |= dict.fromkeys((rule.variable for rule in lasts), 0)
-    values = picture.aeroplane.values(state, quiet=True)
+    values = Computed(picture.aeroplane.evaluator, state, quiet=True)
     return state | {rule.variable: values.of(rule.condition) for rule in lasts}
 
 
@@ -138,15 +139,24 @@ def conditions(system: System) -> list[Formula]:
 @given(books(memories=True, circles="any", most_states=200))
 def test_compiled_values_are_the_values(text: BookText) -> None:
     picture = twins_of(text).picture
-    slow, compiled = Aeroplane(picture.graph), CompiledAeroplane(picture.graph)
-    system = picture.system
+    system, evaluator = picture.system, Evaluator(picture.graph)
     for value in range(4):
         state = {n: min(value, len(v.values) - 1) for n, v in system.variables.items()}
         for name, variable in system.variables.items():
             for other in range(len(variable.values)):
                 changed = {**state, name: other}
                 for quiet in (False, True):
-                    plain = slow.values(changed, quiet)
-                    swift = compiled.values(changed, quiet)
+                    plain = interpreted(picture.graph, changed, quiet)
+                    swift = Computed(evaluator, changed, quiet)
                     assert all(plain[key] == swift[key] for key in system.values)
                     assert all(plain.of(f) == swift.of(f) for f in conditions(system))
+
+
+def interpreted(graph: Graph, state: State, quiet: bool) -> Valuation[int]:
+    """The values of a state by the general evaluation."""
+    known = dict.fromkeys(graph.system.edges(), 0) if quiet else {}
+
+    def literal(lit: Lit) -> int:
+        return int(state[lit.variable] in lit.values)
+
+    return Valuation(graph, 1, 0, lambda bit: 1 - bit, literal, known)

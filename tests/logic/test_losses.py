@@ -70,7 +70,6 @@ def test_a_failure_after_which_nothing_comes_to_rest_is_left_out() -> None:
     told = """\
     air valve sticks closed and compressor stops
   Some take it away only in time, the slowest of those run after 20 s.
-  Sought with at most 2 failures; larger sets may exist.
   Left out, as the aeroplane does not come to rest after them: 1."""
     answer = tb.losses(book_of(CYCLING), "tank pressure at least 15 psi")
     assert str(answer).endswith(told)

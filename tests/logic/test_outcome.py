@@ -98,7 +98,7 @@ def test_all_choices_at_once_end_as_each_does_alone() -> None:
     late = picture.formula(understand(book, "late set"))
     start = next(iter(picture.starts.values()))
     together = Failures(picture, start, True, about=late)
-    node = together.values.of(late)
+    node = together.settled.values.of(late)
     ends = {}
     for choice in product((0, 1), repeat=3):
         changes = dict(zip(("gear lever", PUMP, SLOW), choice, strict=True))

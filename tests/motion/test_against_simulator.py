@@ -155,6 +155,7 @@ def test_frames_come_in_order_and_are_what_the_book_says_of_their_states(
         assert coming == {
             name: domain_of(twins, name)[pending.value]
             for name, pending in shown.moment.under_way.items()
+            if pending.value != shown.moment.state[name]
         }
         assert all(pending.due >= shown.time for pending in shown.moment.under_way.values())
 

@@ -7,6 +7,7 @@ at a time.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -164,7 +165,29 @@ def next_event(frame: Frame, moment: Moment) -> tuple[Fraction, Event] | None:
     regions = next_regions(frame, moment.state)
     for name, left in crossing_times(frame, moment).items():
         waiting.append((left, Event("enters", name, regions[name])))
+    waiting.extend(homings(frame, moment))
     return min(waiting, key=lambda pair: pair[0], default=None)
+
+
+def homings(frame: Frame, moment: Moment) -> Iterator[tuple[Fraction, Event]]:
+    """What comes to rest where it is said to be already: after how long, and the event of that."""
+    items, numbers, spots = frame.named(moment.state), dict(moment.numbers), dict(moment.spots)
+    for surface in frame.of(Surface):
+        place = places(surface)[int(place_number(items, surface))]
+        number = acting(frame, moment.state, surface)
+        away = abs(place_number(items, surface) - spots[surface.name])
+        if number is not None and away and target_of(surface.drives[number], items) == place:
+            half = half_gap(frame, moment.state, surface)
+            yield away * half, Event("arrives at", surface.name, place)
+    for reading in frame.of(Reading):
+        row = moving_row(frame, moment.state, reading)
+        compared = len(frame.regions[reading.name]) > 1
+        if row is None or not compared or reading.name in next_regions(frame, moment.state):
+            continue
+        away = abs(exact(reading.moves[row].value) - numbers[reading.name])
+        if away:
+            rate = exact(reading.moves[row].rate)
+            yield away / rate, Event("enters", reading.name, items[reading.name])
 
 
 def passed(frame: Frame, moment: Moment, time: Fraction) -> Moment:

@@ -1,39 +1,72 @@
 """Many runs of one aeroplane side by side, each a bit of an integer.
 
-The rules are those of `tellback.logic.run.Aeroplane`, for all runs at once: each keeps its own
-time and goes from its own event to the next. What takes a run a millisecond takes thousands of
-them little more, so that a great many things can be tried.
+The rules are those of `time_rules` and `progress`, for all runs at once: each keeps its own time
+and goes from its own event to the next. What takes a run a millisecond takes thousands of them
+little more, so that a great many things can be tried.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from copy import copy
 from dataclasses import replace
 
-from tellback.logic.clocks import Clocks
 from tellback.logic.compiled import ManyStates, Program, conditions_of
 from tellback.logic.formula import Formula, Lit, references
-from tellback.logic.limits import look
-from tellback.logic.row import (
-    Begun,
-    MovesOfRuns,
-    Numbers,
-    Row,
-    Runs,
-    add,
-    any_of,
-    each_once,
-    other_in,
-    passed_until,
-)
-from tellback.logic.run import Moment, Pending
+from tellback.logic.row import MovesOfRuns, Row, Runs, any_of, each_once, other_in
+from tellback.logic.run import Moment
 from tellback.logic.solve import Graph, Valuation
+from tellback.logic.time_rules import Change, Found, TimeRules
+from tellback.logic.under_way import (
+    EVENTS,
+    Begun,
+    Comings,
+    Parts,
+    UnderWay,
+    add,
+    changes_of_hits,
+    renewed,
+)
 
-ROUNDS = 60
-"""How often steps may follow one another before a run is taken to repeat without end."""
 
-EVENTS = 500
-"""How many events may follow one another before a run is taken never to come to rest."""
+class ManyCases:
+    """The states of many runs, as the rules of time take them."""
+
+    none = 0
+
+    def __init__(
+        self, rules: Program, places: dict[str, range], everything: Runs, state: list[Runs]
+    ) -> None:
+        self.everything = everything
+        self.state = state
+        self._rules, self._places = rules, places
+
+    def found(self) -> Found[Runs]:
+        """Where each condition holds, nothing being seen to come on or go out."""
+        return self._rules.values(self.state, quiet=True, everything=self.everything)
+
+    def with_edges(self, found: Found[Runs], where: Runs) -> Found[Runs]:
+        """The same with what comes on and goes out, if anything does in some of these runs."""
+        if not found[-1] & where:
+            return found
+        return self._rules.values(self.state, quiet=False, everything=self.everything)
+
+    def at(self, name: str, value: int) -> Runs:
+        """The runs in which the variable has the value."""
+        return self.state[self._places[name][value]]
+
+    def held(self, name: str) -> Iterable[tuple[int, Runs]]:
+        """The values that the variable has, each with its runs."""
+        sets = (self.state[place] for place in self._places[name])
+        return [(value, runs) for value, runs in enumerate(sets) if runs]
+
+    def put(self, changes: Iterable[Change[Runs]]) -> None:
+        """Variables take values, each in some runs."""
+        for name, value, runs in changes:
+            places = self._places[name]
+            for place in places:
+                self.state[place] &= ~runs
+            self.state[places[value]] |= runs
 
 
 class Abreast:
@@ -49,20 +82,20 @@ class Abreast:
             first += len(variable.values)
         conditions = conditions_of(self.system)
         needed = (key for condition in conditions for key, _ in references(condition))
-        self._rules = Program(graph, needed, conditions, ManyStates)
-        self._at = {f: self._rules.formulas[f] for f in map(id, conditions)}
-        self._clocks = Clocks(self.system, self.places, self._at)
-        self._steps: dict[str, list[tuple[int, int]]] = {}
-        for rule in self.system.steps:
-            self._steps.setdefault(rule.variable, []).append(
-                (self._at[id(rule.condition)], rule.value)
-            )
+        self._program = Program(graph, needed, conditions, ManyStates)
+        self._rules = TimeRules(self.system, self._program.formulas)
+
+    def following(self, bearing: Collection[str]) -> Abreast:
+        """The same with only the memories that bear on something: the others stay as they are."""
+        other = copy(self)
+        other._rules = TimeRules(self.system, self._program.formulas, bearing)
+        return other
 
     # -- asking -----------------------------------------------------------------------------
 
     def found(self, row: Row, condition: Formula) -> Runs:
         """The runs in which the condition of a rule holds."""
-        return row.found[self._at[id(condition)]]
+        return row.found[self._program.formulas[id(condition)]]
 
     def values(self, row: Row, graph: Graph | None = None) -> Valuation[Runs]:
         """All values of a row, each the runs in which it is so.
@@ -74,7 +107,7 @@ class Abreast:
             places = self.places[lit.variable]
             return any_of(row.state[places[value]] for value in lit.values)
 
-        known = {key: row.found[at] for key, at in self._rules.keys.items()}
+        known = {key: row.found[at] for key, at in self._program.keys.items()}
         return Valuation(
             graph or self.graph, row.all, 0, lambda runs: row.all & ~runs, literal, known
         )
@@ -83,26 +116,31 @@ class Abreast:
         """The moment of one run."""
         bit = 1 << run
 
-        def of(numbers: Iterable[tuple[float, Runs]]) -> float:
-            return next(number for number, runs in numbers if runs & bit)
+        def of(numbers: Parts[Runs]) -> float:
+            return next(number for number, runs in numbers.items() if runs & bit)
 
         here = [place for place, runs in enumerate(row.state) if runs & bit]  # one of each variable
+        time = of(row.times)
+        under_way = {
+            name: pending
+            for name, begun in row.now.begun.items()
+            for pending, runs in begun.items()
+            if runs & bit
+        }
+        numbers = {name: pending.at(time) for name, pending in under_way.items()}
+        numbers |= {
+            name: number
+            for name, parts in row.now.numbers.items()
+            for number, runs in parts.items()
+            if runs & bit
+        }
+        surfaces = (surface.name for surface in self._rules.surfaces)
         return Moment(
-            of(row.times.items()),
+            time,
             {n: place - p.start for (n, p), place in zip(self.places.items(), here, strict=True)},
-            {name: of(numbers.items()) for name, numbers in row.numbers.items()},
-            {
-                name: Pending(*what)
-                for name, begun in row.under_way.items()
-                for what, runs in begun.items()
-                if runs & bit
-            },
-            {
-                name: beyond
-                for name, numbers in row.beyond.items()
-                for beyond, runs in numbers.items()
-                if runs & bit
-            },
+            {reading.name: numbers[reading.name] for reading in self._rules.readings},
+            under_way,
+            {name: numbers[name] for name in surfaces if numbers.get(name)},
         )
 
     # -- beginning --------------------------------------------------------------------------
@@ -111,24 +149,21 @@ class Abreast:
         """Steady moments, one for each run."""
         everything = (1 << len(moments)) - 1
         state = [0] * sum(map(len, self.places.values()))
-        numbers: dict[str, Numbers] = {rule.variable: {} for rule in self.system.numbers}
-        under_way: dict[str, Begun] = {}
-        beyond: dict[str, Numbers] = {}
-        times: Numbers = {}
+        numbers: dict[str, Parts[Runs]] = {}
+        under_way: dict[str, Begun[Runs]] = {}
+        times: Parts[Runs] = {}
         for moment, runs in each_once(moments):
             for name, places in self.places.items():
                 state[places[moment.state[name]]] |= runs
-            for name in numbers:
-                add(numbers[name], moment.numbers[name], runs)
             for name, pending in moment.under_way.items():
-                begun = under_way.setdefault(name, {})
-                what = pending.due, pending.value
-                begun[what] = begun.get(what, 0) | runs
-            for name, part in moment.beyond.items():
-                add(beyond.setdefault(name, {}), part, runs)
-            add(times, moment.time, runs)
-        found = self._rules.values(state, quiet=False, everything=everything)
-        return Row(everything, state, found, times, numbers, under_way, beyond, 0)
+                add(under_way.setdefault(name, {}), pending, runs, 0)
+            for standing in (moment.numbers, moment.beyond):
+                for name, number in standing.items():
+                    if name not in moment.under_way:
+                        add(numbers.setdefault(name, {}), number, runs, 0)
+            add(times, moment.time, runs, 0)
+        found = self._program.values(state, quiet=False, everything=everything)
+        return Row(everything, state, found, times, UnderWay(under_way, numbers), 0)
 
     def differing(self, one: Row, other: Row) -> Runs:
         """The runs in which the states of two rows are not the same."""
@@ -157,140 +192,69 @@ class Abreast:
 
     def move(self, row: Row, changes: MovesOfRuns) -> Row:
         """Variables take other values in some runs; what a lock forbids is not looked at."""
-        state = list(row.state)
-        for name, values in changes.items():
-            for value, runs in values.items():
-                self._put(state, name, value, runs)
-        return self._steady(replace(row, state=state))
+        cases = self._cases(row)
+        cases.put(
+            (name, value, runs)
+            for name, values in changes.items()
+            for value, runs in values.items()
+        )
+        return self._steady(row, cases, row.times, row.now)
 
-    def _put(self, state: list[Runs], name: str, value: int, runs: Runs) -> None:
-        for place in self.places[name]:
-            state[place] &= ~runs
-        state[self.places[name][value]] |= runs
+    def _cases(self, row: Row) -> ManyCases:
+        return ManyCases(self._program, self.places, row.all, list(row.state))
 
     def history(self, row: Row, events: int = EVENTS) -> Iterator[Row]:
         """All rows from this one to the settled one, each run with one event a row.
 
-        Runs that take more events than that are lost.
+        Runs that never settle, or not within so many events, are lost in the end.
         """
         yield row
+        comings: Comings[Runs] = Comings(self.system.variables)
         for _ in range(events):
             if not row.moving:
                 return
             row = self.next_events(row)
+            cases = self._cases(row)
+            again = comings.again(cases, row.now, row.times)
+            row = _stopped(row, again, cases) if again else row
             yield row
-        yield replace(row, under_way={}, lost=row.lost | row.moving)
+        yield _stopped(row, row.moving, self._cases(row))
 
-    def settle(self, row: Row, events: int = EVENTS) -> Row:
-        """The settled row; runs that take more events than that are lost."""
-        for further in self.history(row, events):
+    def settle(self, row: Row) -> Row:
+        """The settled row; runs that never settle are lost."""
+        for further in self.history(row):
             row = further
         return row
 
+    def settle_possibly(self, row: Row) -> tuple[Row, Runs]:
+        """The settled row, and the runs that come there by what is not stated impossible."""
+        possible = row.all
+        for further in self.history(row):
+            row = further
+            possible &= ~self.impossible(row)
+        return row, possible
+
     def next_events(self, row: Row) -> Row:
         """Time passes to the next event in each run that is not settled."""
-        coming = sorted(
-            ((what[0], self._clocks.order(name), name, what, runs)
-             for name, begun in row.under_way.items()
-             for what, runs in begun.items()),
-            key=lambda one: one[:2],
-        )  # fmt: skip
-        left = row.moving
-        state = list(row.state)
-        under_way = {name: dict(begun) for name, begun in row.under_way.items()}
-        now: Numbers = {}
-        arrived: dict[str, Runs] = {}
-        for due, _, name, what, runs in coming:
-            hit = runs & left
-            if hit:
-                left &= ~hit
-                arrived[name] = arrived.get(name, 0) | hit
-                under_way[name][what] &= ~hit
-                self._put(state, name, what[1], hit)
-                add(now, due, hit)
-        passed = passed_until(row, now)
-        beyond = self._clocks.beyond_after(row, passed)
-        for name in beyond.keys() & arrived.keys():
-            beyond[name] = other_in(beyond[name], {}, arrived[name])
-        return self._steady(
-            replace(
-                row,
-                state=state,
-                times=other_in(row.times, now, any_of(now.values())),
-                numbers=self._clocks.numbers_after(row, passed),
-                under_way=under_way,
-                beyond=beyond,
-            )
-        )
+        cases = self._cases(row)
+        hits = row.now.next_of_each(self._rules, row.all & ~row.lost, cases)
+        cases.put(changes_of_hits(hits))
+        now: Parts[Runs] = {}
+        for _, pending, runs in hits:
+            add(now, pending.due, runs, 0)
+        times = other_in(row.times, now, any_of(now.values()))
+        return self._steady(row, cases, times, row.now.arrived(hits, self._rules, cases))
 
-    # -- steps ------------------------------------------------------------------------------
-
-    def _steady(self, row: Row) -> Row:
+    def _steady(
+        self, row: Row, cases: ManyCases, times: Parts[Runs], before: UnderWay[Runs]
+    ) -> Row:
         """Let all that is due change, edges last, and note what is under way then."""
-        state = list(row.state)
-        broken = dict.fromkeys((rule.variable for rule in self.system.delays), 0)
-        live = row.all & ~row.lost
-        rounds = 0
-        while True:
-            lost, found = self._rest(state, broken, row.all, live)
-            live &= ~lost
-            if found[-1] & live:
-                found = self._rules.values(state, quiet=False, everything=row.all)
-            due = self._due(found, state, live)
-            for rule in self.system.lasts:
-                now = found[self._at[id(rule.condition)]]
-                zero, one = self.places[rule.variable]
-                state[zero], state[one] = row.all & ~now, now
-            if not due:
-                break
-            rounds += 1
-            if rounds > ROUNDS:
-                live &= ~any_of(runs for _, _, runs in due)
-            self._apply(state, due)
-        kept = {}
-        for name, begun in row.under_way.items():
-            unbroken = live & ~broken.get(name, 0)
-            kept[name] = {what: on for what, runs in begun.items() if (on := runs & unbroken)}
-        before = row.state
-        row = replace(row, state=state, found=found, under_way=kept, lost=row.all & ~live)
-        row = replace(row, beyond=self._clocks.still_beyond(row, before))
-        return replace(row, under_way=self._clocks.under_way(row, live))
+        steps = self._rules.steady(cases, row.all & ~row.lost, before.begun)
+        assert isinstance(steps.found, list)
+        now = renewed(self._rules, cases, steps, times, before)
+        return Row(row.all, cases.state, steps.found, times, now, row.all & ~steps.live)
 
-    def _rest(
-        self, state: list[Runs], broken: dict[str, Runs], everything: Runs, live: Runs
-    ) -> tuple[Runs, list[Runs]]:
-        """Steps until nothing is due, edges not counted; the runs in which that never comes.
 
-        Notes which delays break on the way, and gives the values at the end, without edges.
-        """
-        rounds = lost = 0
-        while True:
-            look()
-            found = self._rules.values(state, quiet=True, everything=everything)
-            for rule in self.system.delays:
-                broken[rule.variable] |= ~found[self._at[id(rule.condition)]]
-            due = self._due(found, state, live & ~lost)
-            if not due:
-                return lost, found
-            rounds += 1
-            if rounds > ROUNDS:
-                lost |= any_of(runs for _, _, runs in due)
-            self._apply(state, due)
-
-    def _apply(self, state: list[Runs], due: list[tuple[str, int, Runs]]) -> None:
-        for name, value, runs in due:
-            self._put(state, name, value, runs)
-
-    def _due(self, found: list[Runs], state: list[Runs], live: Runs) -> list[tuple[str, int, Runs]]:
-        """Which variables are due to take which other value; the first rule that holds counts."""
-        due = []
-        for name, rules in self._steps.items():
-            left, places = live, self.places[name]
-            for at, value in rules:
-                hit = found[at] & left
-                if hit:
-                    left &= ~hit
-                    new = hit & ~state[places[value]]
-                    if new:
-                        due.append((name, value, new))
-        return due
+def _stopped(row: Row, runs: Runs, cases: ManyCases) -> Row:
+    """The row in which some runs are lost, and nothing is under way in them."""
+    return replace(row, now=row.now.without(runs, cases), lost=row.lost | runs)

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, islice
 from typing import TypeVar
 
+from tellback.logic.abreast import Abreast
 from tellback.logic.formula import Formula
-from tellback.logic.picture import Picture
-from tellback.logic.row import bits, changes_of
+from tellback.logic.row import Runs, bits, changes_of
 from tellback.logic.run import Moment
 
 AT_ONCE = 20_000
@@ -52,29 +52,29 @@ def at_once(several: Iterable[One]) -> Iterator[list[One]]:
 
 
 def minimal_ending(
-    picture: Picture, moment: Moment, formula: Formula, changes: Sequence[Change], order: int
+    abreast: Abreast, moment: Moment, formula: Formula, changes: Sequence[Change], order: int
 ) -> tuple[list[Set], int]:
     """The minimal sets of up to `order` changes after which, settled, the formula is not so.
 
-    Sets that lead at once to what is stated impossible do not count, whatever follows. Locks are
-    not looked at. Also gives after how many of the sets the aeroplane does not come to rest.
+    Sets that lead to what is stated impossible, at once or before all has settled, do not count.
+    Locks are not looked at. Also gives after how many sets it does not come to rest, those not
+    counted that include one of these, or one of the sets found.
     """
     found: list[Set] = []
-    restless = 0
+    restless: list[frozenset[Change]] = []
     for size in range(min(order, len(changes)) + 1):
         for some in at_once(sets_without(changes, size, list(found))):
-            ended, lost = _ending(picture, moment, formula, some)
-            found += (some[run] for run in ended)
-            restless += lost
-    return found, restless
+            ended, lost = _ending(abreast, moment, formula, some)
+            found += (some[run] for run in bits(ended))
+            again = [frozenset(some[run]) for run in bits(lost)]
+            restless += [one for one in again if not any(less < one for less in restless)]
+    return found, len(restless)
 
 
 def _ending(
-    picture: Picture, moment: Moment, formula: Formula, sets: Sequence[Set]
-) -> tuple[Iterator[int], int]:
-    abreast = picture.abreast
+    abreast: Abreast, moment: Moment, formula: Formula, sets: Sequence[Set]
+) -> tuple[Runs, Runs]:
+    """The runs in which the formula is not so in the end, and those that do not come to rest."""
     row = abreast.move(abreast.row([moment] * len(sets)), changes_of(map(dict, sets)))
-    possible = row.all & ~abreast.impossible(row)
-    row = abreast.settle(row)
-    ended = possible & ~row.lost & ~abreast.values(row).of(formula)
-    return bits(ended), (row.lost & possible).bit_count()
+    row, possible = abreast.settle_possibly(row)
+    return possible & ~row.lost & ~abreast.values(row).of(formula), possible & row.lost

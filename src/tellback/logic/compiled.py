@@ -1,4 +1,4 @@
-"""One aeroplane in time, its values compiled to Python: the same answers, many times faster.
+"""The values of an aeroplane, compiled to Python: the same as by `solve`, many times faster.
 
 All values of a state are worked out at once by a function written for the system, sources first:
 those that the rules look at by one, and the others by another, written when first needed.
@@ -15,9 +15,11 @@ from itertools import compress
 from operator import itemgetter, ne
 
 from tellback.logic.formula import And, Formula, Key, Lit, Neg, Or, Ref, Some, references
-from tellback.logic.run import Aeroplane, State
 from tellback.logic.solve import Graph, Valuation, at_least
-from tellback.logic.system import DelayRule, PlaceRule, System
+from tellback.logic.system import System
+
+State = Mapping[str, int]
+"""The value of each variable, by its index."""
 
 Write = Callable[[Formula, bool], str]
 """A formula as a Python expression, under an even number of `not` or not."""
@@ -232,167 +234,91 @@ def conditions_of(system: System) -> list[Formula]:
     return list({id(formula): formula for formula in (*found, system.impossible)}.values())
 
 
-class Computed(Valuation[int]):
-    """Values of one state: those of the rules worked out, the others when first asked for."""
+class Evaluator:
+    """The values of one aeroplane, state by state: those that the rules look at, and the others.
 
-    def __init__(
-        self,
-        aeroplane: CompiledAeroplane,
-        state: State,
-        quiet: bool,
-        of_rules: list[int] | None = None,
-    ) -> None:
-        def literal(lit: Lit) -> int:
-            return int(state[lit.variable] in lit.values)
-
-        super().__init__(aeroplane.graph, 1, 0, lambda bit: 1 - bit, literal)
-        self._aeroplane = aeroplane
-        self._state = state
-        self.quiet = quiet
-        if of_rules is not None:
-            self.of_rules = of_rules
-
-    @cached_property
-    def of_rules(self) -> list[int]:
-        """The values of the conditions of rules, where the program of the rules has them."""
-        return self._aeroplane.rules.values(self._aeroplane.inputs(self._state), self.quiet)
-
-    @cached_property
-    def _all(self) -> list[int]:
-        inputs = self._aeroplane.inputs(self._state)
-        return self._aeroplane.others.values(inputs, self.quiet, found=self.of_rules)
-
-    def __getitem__(self, key: Key) -> int:
-        at = self._aeroplane.rules.keys.get(key)
-        if at is not None:
-            return 1 if self.of_rules[at] else 0
-        return 1 if self._all[self._aeroplane.others.keys[key]] else 0
-
-    def otherwise(self, other: Valuation[int]) -> Iterable[Key]:
-        """All values that are not the same in another valuation."""
-        assert isinstance(other, Computed)
-        differ = map(ne, self._all, other._all)
-        return [key for key in compress(self._aeroplane.places_of_values, differ) if key]
-
-    def of(self, formula: Formula) -> int:
-        """The value of a formula."""
-        index = self._aeroplane.rules.formulas.get(id(formula))
-        if index is not None:
-            return 1 if self.of_rules[index] else 0
-        return self._evaluate(formula, True, self, self)
-
-
-class CompiledAeroplane(Aeroplane):
-    """The same aeroplane, for many runs."""
+    `at` tells where each condition of the rules stands among what `conditions` gives.
+    """
 
     def __init__(self, graph: Graph) -> None:
-        super().__init__(graph)
-        conditions = conditions_of(self.system)
-        needed = (key for condition in conditions for key, _ in references(condition))
-        self.rules = Program(graph, needed, conditions)
+        self.graph = graph
+        formulas = conditions_of(graph.system)
+        needed = (key for formula in formulas for key, _ in references(formula))
+        self.rules = Program(graph, needed, formulas)
+        self.at: Mapping[int, int] = self.rules.formulas
 
-    # What a run does most is looked up in the list of values.
+    def conditions(self, state: State, quiet: bool) -> list[int]:
+        """The values behind the rules in a state; `quiet` sees nothing come on or go out.
 
-    def _aloud(self, quiet: Valuation[int], state: State) -> Valuation[int]:
-        """Where no edge was left unseen, the values are those without edges."""
-        assert isinstance(quiet, Computed)
-        return self.values(state) if quiet.of_rules[-1] else quiet
+        The last one tells whether there was something that was not seen.
+        """
+        return self.rules.values(self._in_order(state), quiet)
 
-    def _noted(
-        self, values: Valuation[int], state: dict[str, int], lasts: Mapping[str, int]
-    ) -> Valuation[int]:
-        """Only edges look at the last steady values, and there are none any more."""
-        assert isinstance(values, Computed)
-        if not values.quiet:
-            return super()._noted(values, state, lasts)
-        state |= lasts
-        return Computed(self, state, True, values.of_rules)
-
-    @cached_property
-    def _places(self) -> list[tuple[str, list[tuple[int, int]]]]:
-        """For each memory and control, where the conditions stand that put it to a value."""
-        return [
-            (name, [(self._at(rule.condition), rule.value) for rule in rules])
-            for name, rules in self._steps.items()
-        ]
-
-    def _at(self, condition: Formula) -> int:
-        return self.rules.formulas[id(condition)]
-
-    def _due(self, values: Valuation[int], state: State) -> dict[str, int]:
-        assert isinstance(values, Computed)
-        found, due = values.of_rules, {}
-        for name, rules in self._places:
-            for index, value in rules:
-                if found[index]:
-                    if state[name] != value:
-                        due[name] = value
-                    break
-        return due
-
-    @cached_property
-    def _delays(self) -> list[tuple[DelayRule, int]]:
-        return [(rule, self._at(rule.condition)) for rule in self.system.delays]
-
-    def _broken(self, values: Valuation[int]) -> list[str]:
-        assert isinstance(values, Computed)
-        found = values.of_rules
-        return [rule.variable for rule, at in self._delays if not found[at]]
-
-    def _running(self, values: Valuation[int]) -> list[DelayRule]:
-        assert isinstance(values, Computed)
-        found = values.of_rules
-        return [rule for rule, at in self._delays if found[at]]
-
-    @cached_property
-    def _targets(self) -> list[tuple[PlaceRule, list[tuple[int, int]]]]:
-        return [
-            (rule, [(place, self._at(sent)) for place, sent in rule.targets])
-            for rule in self.system.surfaces
-        ]
-
-    def _sent(self, values: Valuation[int], state: State) -> list[PlaceRule]:
-        assert isinstance(values, Computed)
-        found, sent = values.of_rules, []
-        for rule, targets in self._targets:
-            here = state[rule.variable]
-            for place, at in targets:
-                if place != here and found[at]:
-                    sent.append(rule)
-                    break
-        return sent
-
-    @cached_property
-    def _compared(self) -> list[tuple[str, int]]:
-        return [(rule.variable, self._at(rule.condition)) for rule in self.system.lasts]
-
-    def _lasts(self, values: Valuation[int]) -> dict[str, int]:
-        assert isinstance(values, Computed)
-        found = values.of_rules
-        return {name: int(bool(found[at])) for name, at in self._compared}
-
-    def inputs(self, state: State) -> Sequence[int]:
-        """A state as the programs take it."""
-        return self._in_order(state)
+    def all_values(self, state: State, quiet: bool, conditions: list[int]) -> list[int]:
+        """All values in a state, given those behind the rules, in the order of `places`."""
+        return self.others.values(self._in_order(state), quiet, found=conditions)
 
     @cached_property
     def _in_order(self) -> Callable[[State], Sequence[int]]:
         # Far quicker than a list made in Python; of a single name it would give a bare number.
-        names = tuple(self.system.variables)
+        names = tuple(self.graph.system.variables)
         return itemgetter(*names) if len(names) > 1 else lambda state: [state[n] for n in names]
 
     @cached_property
     def others(self) -> Program:
         """All values of the system that no rule needs."""
-        return Program(self.graph, self.system.values, first=self.rules)
+        return Program(self.graph, self.graph.system.values, first=self.rules)
 
     @cached_property
-    def places_of_values(self) -> list[Key | None]:
+    def places(self) -> list[Key | None]:
         """What stands at each place of the list of all values; None for what is no value."""
         places: list[Key | None] = [None] * self.others.length
         for key, at in self.others.keys.items():
             places[at] = key
         return places
 
-    def _worked_out(self, state: State, quiet: bool) -> Valuation[int]:
-        return Computed(self, state, quiet)
+
+class Computed(Valuation[int]):
+    """Values of one state: those behind the rules worked out, the others when first asked for."""
+
+    def __init__(
+        self,
+        evaluator: Evaluator,
+        state: State,
+        quiet: bool,
+        conditions: list[int] | None = None,
+    ) -> None:
+        def literal(lit: Lit) -> int:
+            return int(state[lit.variable] in lit.values)
+
+        super().__init__(evaluator.graph, 1, 0, lambda bit: 1 - bit, literal)
+        self._evaluator, self._state, self._quiet = evaluator, state, quiet
+        if conditions is not None:
+            self._conditions = conditions
+
+    @cached_property
+    def _conditions(self) -> list[int]:
+        return self._evaluator.conditions(self._state, self._quiet)
+
+    @cached_property
+    def _all(self) -> list[int]:
+        return self._evaluator.all_values(self._state, self._quiet, self._conditions)
+
+    def __getitem__(self, key: Key) -> int:
+        at = self._evaluator.rules.keys.get(key)
+        if at is not None:
+            return 1 if self._conditions[at] else 0
+        return 1 if self._all[self._evaluator.others.keys[key]] else 0
+
+    def otherwise(self, other: Valuation[int]) -> Iterable[Key]:
+        """All values that are not the same in another valuation."""
+        assert isinstance(other, Computed)
+        differ = map(ne, self._all, other._all)
+        return [key for key in compress(self._evaluator.places, differ) if key]
+
+    def of(self, formula: Formula) -> int:
+        """The value of a formula."""
+        index = self._evaluator.at.get(id(formula))
+        if index is not None:
+            return 1 if self._conditions[index] else 0
+        return self._evaluate(formula, True, self, self)

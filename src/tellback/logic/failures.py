@@ -6,19 +6,19 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import islice
 
 from tellback.logic.abstraction import Abstraction
 from tellback.logic.all_sets import few_enough, minimal_ending, most_at_a_time
 from tellback.logic.formula import Formula, disj
-from tellback.logic.free_controls import FreeControls, saving_settings
+from tellback.logic.free_controls import FreeControls, settings_saving
 from tellback.logic.limits import TooLarge, TooLong, within
-from tellback.logic.minimal import FailureSet, minimal_sets
-from tellback.logic.outcome import Outcome, free
+from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
+from tellback.logic.outcome import Choice, Outcome, free
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment, Unsettled
-from tellback.logic.space import Space
+from tellback.logic.space import Node, Space
 from tellback.logic.symbols import bearing_on, diagram_order
-from tellback.logic.under_way import Choice
 from tellback.logic.words import fault_text
 
 MOST_ALONE = 2
@@ -26,6 +26,9 @@ MOST_ALONE = 2
 
 ALL_SECONDS = 60.0
 """The processor time for the outcome of all failures at once; then only a few are sought."""
+
+MOST_SETS_LEFT_OUT = 1000
+"""Of what never comes to rest, it is not counted what includes one of so many sets found."""
 
 MOST_CHOSEN = 30
 """With more failures and controls to be set than this, sets are sought one by one."""
@@ -83,6 +86,7 @@ class Failures:
         may_be = Abstraction.of_one(picture.graph, moment.state, bearing, open_ones)
         self._asked = [about, *([system.impossible] if may_be.may_ever(system.impossible) else [])]
         self._deciding = may_be.deciding(self._asked)
+        self.runner = picture.aeroplane.following(self._deciding)
         order = [n for n in diagram_order(picture.graph, about) if n in self._deciding & open_ones]
         self.names = [n for n in order if system.variables[n].kind == "failure"]
         self.controls = [n for n in order if system.variables[n].kind == "control"]
@@ -92,7 +96,7 @@ class Failures:
         """The minimal sets of failures after which the formula is not so.
 
         Each in a run of its own as far as these are not too many; else all sets at once, unless
-        that takes too much, or after some of them nothing comes to rest. Then only those of a few.
+        that takes too much. Then only those of a few.
         """
         few = MOST_ALONE if order is None else order
         can_be_run = few_enough(len(self._changes), few)
@@ -104,7 +108,7 @@ class Failures:
             try:
                 with within(ALL_SECONDS, "all failures at once"):
                     return self._all(formula, order)
-            except (TooLarge, TooLong, Unsettled):
+            except (TooLarge, TooLong):
                 pass
         few = few if can_be_run else most_at_a_time(len(self._changes))
         return self._free(formula, few) if self.controls else self._run(formula, few)
@@ -115,7 +119,8 @@ class Failures:
 
     def _run(self, formula: Formula, order: int) -> Sought:
         """The minimal sets as runs of all sets of up to `order` failures end."""
-        found, restless = minimal_ending(self.picture, self.moment, formula, self._changes, order)
+        abreast = self.picture.abreast.following(self._deciding)
+        found, restless = minimal_ending(abreast, self.moment, formula, self._changes, order)
         return Sought(found, _counts(found), order, restless)
 
     def _free(self, formula: Formula, order: int) -> Sought:
@@ -133,16 +138,33 @@ class Failures:
         }
         outcome = Outcome(self.picture.graph, self.space, self.moment, choices, self._deciding)
         outcome.steady()
-        possible = ~outcome.values.of(self.picture.system.impossible)
-        so = self.space.exists(saving_settings(outcome, self.controls, formula), self.controls)
-        lost = possible & ~so
-        sets = minimal_sets(self.space, lost, dict.fromkeys(self.names, 0), order)
-        return Sought(sets, tuple(sets.by_order().items()), order)
+        possible = ~outcome.impossible
+        saving, restless = settings_saving(outcome, self.controls, formula)
+        if not self.controls:
+            possible = possible & ~outcome.impossible
+        saved = self.space.exists(saving, self.controls)
+        never = self.space.exists(restless, self.controls) & ~saved & possible
+        lost = possible & ~saved & ~never
+        modes = dict.fromkeys(self.names, 0)
+        sets = minimal_sets(self.space, lost, modes, order)
+        if never != self.space.false:
+            never = never & ~self._including(sets)
+        left_out = minimal_sets(self.space, never, modes, order).count
+        return Sought(sets, tuple(sets.by_order().items()), order, left_out)
+
+    def _including(self, sets: MinimalSets) -> Node:
+        """The choices of failures that include one of the sets, the first of them at least."""
+        return self.space.any_of(
+            self.space.cube({name: (mode,) for name, mode in chosen})
+            for chosen in islice(sets, MOST_SETS_LEFT_OUT)
+        )
 
     def history(self, failures: FailureSet) -> list[Moment]:
-        """The moments from these failures on to the settled one; Unsettled if there is none."""
-        aeroplane = self.picture.aeroplane
-        return aeroplane.history(aeroplane.move(self.moment, dict(failures)))
+        """The moments from these failures on to the settled one, as far as they matter here.
+
+        Unsettled if there is none.
+        """
+        return self.runner.history(self.runner.move(self.moment, dict(failures)))
 
     def said(self, failures: FailureSet) -> tuple[Failure, ...]:
         """A set of failures in words."""
@@ -169,8 +191,13 @@ def left_out(restless: int) -> list[str]:
 
 
 def settles(failures: Failures, chosen: FailureSet) -> Moment | None:
-    """The settled moment after these failures, or None if the aeroplane does not come to rest."""
-    try:
-        return failures.history(chosen)[-1]
-    except Unsettled:
-        return None
+    """The settled moment after these failures, or None if what they are about does not settle.
+
+    Where something else never does, that stays as it was.
+    """
+    for runner in (failures.picture.aeroplane, failures.runner):
+        try:
+            return runner.settle(runner.move(failures.moment, dict(chosen)))
+        except Unsettled:
+            continue
+    return None

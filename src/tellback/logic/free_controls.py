@@ -20,7 +20,7 @@ from tellback.logic.limits import TooLarge, TooLong, within
 from tellback.logic.outcome import Outcome, free
 from tellback.logic.picture import Picture
 from tellback.logic.row import Row, Runs, any_of, bits, changes_of
-from tellback.logic.run import Moment, Unsettled
+from tellback.logic.run import Moment
 from tellback.logic.space import Node, Space
 from tellback.logic.symbols import bearing_on
 
@@ -73,14 +73,15 @@ class FreeControls:
     ) -> None:
         self.picture, self.moment, self.formula = picture, moment, formula
         self.failures, self._asked, self._controls = failures, asked, controls
-        self._abreast = picture.abreast
         self._bearing = bearing_on(picture.graph, disj(asked))
+        self._abreast = picture.abreast.following(self._bearing)
         self._saved_by: Counter[Setting] = Counter({(): 0})
 
     def losing(self, order: int) -> Decided:
         """The minimal sets of up to `order` failures after which no setting makes it so.
 
-        Sets that lead at once to what is stated impossible do not count, nor do settings that do.
+        Sets that lead at once to what is stated impossible do not count, nor do settings that lead
+        to it at any time.
         """
         lost: list[Set] = []
         undecided: list[Set] = []
@@ -103,7 +104,7 @@ class FreeControls:
                 try:
                     with within(SECONDS, "the outcome of all settings"):
                         saved = self._saved_by_any(some)
-                except (TooLarge, TooLong, Unsettled):
+                except (TooLarge, TooLong):
                     undecided += some
                 else:
                     lost.update(one for one in some if one not in saved)
@@ -123,11 +124,9 @@ class FreeControls:
         impossible = self._abreast.impossible(row)
         changes = changes_of(map(dict, settings))
         barred = self._abreast.barred(row, changes)
-        row = self._abreast.move(row, changes)
-        barred |= self._abreast.impossible(row)
-        row = self._abreast.settle(row)
+        row, possible = self._abreast.settle_possibly(self._abreast.move(row, changes))
         so = self._abreast.values(row).of(self.formula)
-        return impossible | (so & ~barred & ~row.lost)
+        return impossible | (so & possible & ~barred & ~row.lost)
 
     def _unsaved(self, sets: Sequence[Set], settings: Iterable[Setting]) -> list[Set]:
         """The sets that none of the settings saves."""
@@ -205,10 +204,7 @@ class FreeControls:
     # -- all settings at once ---------------------------------------------------------------
 
     def _saved_by_any(self, sets: Sequence[Set]) -> dict[Set, Setting]:
-        """The sets that some setting saves, each with the nearest that does.
-
-        Raises Unsettled if after some setting nothing comes to rest.
-        """
+        """The sets that some setting saves, each with the nearest that does."""
         deciding = self._deciding(sets)
         sizes = {n: len(self.picture.system.variables[n].values) for n in self._bearing}
         controls = [name for name in self._controls if name in deciding]
@@ -226,7 +222,7 @@ class FreeControls:
             for name in {name for one in sets for name, _ in one}
         }
         outcome = Outcome(self.picture.graph, space, self.moment, chosen, deciding)
-        saving = saving_settings(outcome, controls, self.formula)
+        saving, _ = settings_saving(outcome, controls, self.formula)
         saved: dict[Set, Setting] = {}
         for one, case in zip(sets, cases, strict=True):
             nearest = space.nearest_to(saving & case, {CASE: sets.index(one), **self.moment.state})
@@ -235,24 +231,28 @@ class FreeControls:
         return saved
 
 
-def saving_settings(outcome: Outcome, controls: Sequence[str], formula: Formula) -> Node:
+def settings_saving(
+    outcome: Outcome, controls: Sequence[str], formula: Formula
+) -> tuple[Node, Node]:
     """The choices of an outcome, and settings of the controls, after which the formula is so.
 
     The choices strike; then the controls are moved at once, as the locks allow it. Choices that
-    lead at once to what is stated impossible do not count, nor do settings that do.
+    lead at once to what is stated impossible do not count, nor do settings that lead to it at any
+    time. Also those after which it does not come to rest.
     """
-    space, system, values = outcome.space, outcome.system, outcome.values
+    space, system = outcome.space, outcome.system
     outcome.steady()
-    ruled_out = [values.of(system.impossible)]
+    ruled_out = []
     for rule in system.bars:
         if rule.variable in controls:
             there = outcome.state[rule.variable][rule.value]
             moved = space.literal(rule.variable, [rule.value]) & ~there
-            ruled_out.append(moved & values.of(rule.condition))
+            ruled_out.append(moved & outcome.values.of(rule.condition))
     outcome.put({name: free(space, name, space.size(name)) for name in controls})
-    outcome.steady()
-    ruled_out.append(values.of(system.impossible))
-    return outcome.settle().of(formula) & ~space.any_of(ruled_out)
+    outcome.settle()
+    allowed = ~space.any_of([*ruled_out, outcome.impossible])
+    so = outcome.values.of(formula) & ~outcome.restless
+    return so & allowed, outcome.restless & allowed
 
 
 def _moved(setting: Setting, moves: Iterable[Change]) -> Setting:

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from tellback.logic.compiled import Computed, Evaluator
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture
-from tellback.logic.run import Aeroplane, Moment, State
-from tellback.logic.solve import Graph, Valuation
+from tellback.logic.run import Aeroplane, Moment, OneCase, State
+from tellback.logic.solve import Valuation
+from tellback.logic.time_rules import Change
+from tellback.logic.under_way import UnderWay
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +31,7 @@ class Instants:
 
     def __init__(self, picture: Picture, passed: Sequence[Instant]) -> None:
         self.passed = tuple(passed)
-        self._aeroplane = picture.aeroplane
+        self._evaluator = picture.aeroplane.evaluator
         self._values: dict[tuple[int, bool], Valuation[int]] = {}
         self._since: dict[tuple[Formula, int], int] = {}
 
@@ -40,7 +43,7 @@ class Instants:
     def values(self, at: int, quiet: bool = False) -> Valuation[int]:
         """The values at an instant; `quiet`: nothing comes on or goes out."""
         if (at, quiet) not in self._values:
-            self._values[at, quiet] = self._aeroplane.values(self.passed[at].state, quiet)
+            self._values[at, quiet] = Computed(self._evaluator, self.passed[at].state, quiet)
         return self._values[at, quiet]
 
     def holds(self, formula: Formula, at: int) -> bool:
@@ -69,7 +72,7 @@ def instants_of(picture: Picture, first: Moment, changes: Mapping[str, int]) -> 
     """
     passed = [Instant(first.time, first.state, False)]
     if changes:
-        watched = _Watched(picture.graph)
+        watched = _Watched(picture.aeroplane.evaluator)
         watched.history(watched.move(first, changes))
         passed += watched.passed
     return Instants(picture, passed)
@@ -78,17 +81,26 @@ def instants_of(picture: Picture, first: Moment, changes: Mapping[str, int]) -> 
 class _Watched(Aeroplane):
     """The aeroplane, each state noted that it passes."""
 
-    def __init__(self, graph: Graph) -> None:
-        super().__init__(graph)
+    def __init__(self, evaluator: Evaluator) -> None:
+        super().__init__(evaluator)
         self.passed: list[Instant] = []
 
-    def _steady(self, moment: Moment) -> Moment:
-        self.passed.append(Instant(moment.time, dict(moment.state), True))
-        steady = super()._steady(moment)
-        if steady.state != self.passed[-1].state:
-            self.passed.append(Instant(moment.time, steady.state, False))
-        return steady
+    def _steady(self, time: float, state: dict[str, int], before: UnderWay[int]) -> Moment:
+        self.passed.append(Instant(time, dict(state), True))
+        return super()._steady(time, state, before)
 
-    def _once(self, state: State, seen: set[tuple[int, ...]], due: Iterable[str]) -> None:
-        self.passed.append(Instant(self.passed[-1].time, dict(state), False))
-        super()._once(state, seen, due)
+    def _case(self, state: dict[str, int]) -> OneCase:
+        return _Watched.Case(self, state)
+
+    class Case(OneCase):
+        """A state that notes each other one that it becomes."""
+
+        def __init__(self, watched: _Watched, state: dict[str, int]) -> None:
+            super().__init__(watched.evaluator, state)
+            self._passed = watched.passed
+
+        def put(self, changes: Iterable[Change[int]]) -> None:
+            """Variables take values."""
+            super().put(changes)
+            if self.state != self._passed[-1].state:
+                self._passed.append(Instant(self._passed[-1].time, dict(self.state), False))

@@ -3,7 +3,7 @@
 import gc
 from collections.abc import Callable
 from functools import partial
-from operator import and_, inv, or_
+from operator import and_, inv, or_, xor
 
 from oxidd.bdd import BDDFunction, BDDManager
 
@@ -15,7 +15,7 @@ FEW_CACHE_ENTRIES = 1 << 14
 
 
 class Node:
-    """One function of a space: combine with ``&``, ``|`` and ``~``; equal functions are equal.
+    """One function of a space: combine with ``&``, ``|``, ``^``, ``~``; equal functions are equal.
 
     The operators raise ``TooLarge`` if the diagram outgrows its table, and ``TooLong`` if the time
     allowed is spent.
@@ -31,6 +31,9 @@ class Node:
 
     def __or__(self, other: "Node") -> "Node":
         return made(self.function, partial(or_, self.function, other.function))
+
+    def __xor__(self, other: "Node") -> "Node":
+        return made(self.function, partial(xor, self.function, other.function))
 
     def __invert__(self) -> "Node":
         return made(self.function, partial(inv, self.function))

@@ -27,9 +27,6 @@ from tellback.logic.solve import Valuation
 MOST_TOGETHER = 1000
 """So many sets of changes of one sort are tried at most from a starting state."""
 
-EVENTS = 200
-"""So many events may follow a change; where there are more, it is not tried."""
-
 FROM_OUTSIDE = ("failure", "situation", "reading")
 
 Changes = Mapping[str, int]
@@ -181,7 +178,7 @@ class _Afterwards:
     def _settled(self, row: Row, changes: MovesOfRuns) -> tuple[Row, Runs]:
         """The settled row after the changes, and the runs in which that can be."""
         barred = self._abreast.barred(row, changes)
-        row = self._abreast.settle(self._abreast.move(row, changes), EVENTS)
+        row = self._abreast.settle(self._abreast.move(row, changes))
         return row, row.all & ~(barred | row.lost | self._abreast.impossible(row))
 
     @cached_property

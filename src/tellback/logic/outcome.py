@@ -2,37 +2,110 @@
 
 Every variable is a function of the choices (which failures, which settings). All choices begin at
 the same time, so that one clock serves them all: at each time at which something is due in some of
-them, it happens in those, event after event, as in `tellback.logic.run` for a single one.
+them, it happens in those, event after event, by the rules of `time_rules` and `under_way`.
 """
 
 from __future__ import annotations
 
 import operator
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
-from tellback.logic.formula import Lit
-from tellback.logic.limits import within
-from tellback.logic.run import Moment, Unsettled
+from tellback.logic.compiled import conditions_of
+from tellback.logic.formula import Formula, Lit
+from tellback.logic.limits import TooLarge, within
+from tellback.logic.run import Moment, under_way_in
 from tellback.logic.solve import Graph, Valuation
 from tellback.logic.space import Node, Space
 from tellback.logic.system import System
-from tellback.logic.under_way import Choice, UnderWay
+from tellback.logic.time_rules import Change, Found, TimeRules
+from tellback.logic.under_way import Comings, changes_of_hits, renewed
 
-ROUNDS = 100
-"""How often steps may follow one another before they are taken to repeat without end."""
+Choice = tuple[Node, ...]
+"""A variable as a function of the choices: for each of its values, where it has that value."""
 
-EVENTS = 2000
-"""How many events may follow one another before the aeroplane is taken never to rest."""
+EVENTS = 4000
+"""So many events of any choices may follow one another; where there are more, it is refused."""
 
 SECONDS = 30.0
 """The processor time that the outcome of all choices may take."""
+
+
+class ChosenCases:
+    """The states of all choices, as the rules of time take them.
+
+    `values` are those that follow from the state; `put` forgets those that it changes.
+    """
+
+    def __init__(self, graph: Graph, space: Space, state: dict[str, Choice]) -> None:
+        self.everything, self.none = space.true, space.false
+        self.graph, self.space, self.state = graph, space, state
+        self._edges = frozenset(graph.system.edges())
+        self._conditions = conditions_of(graph.system)
+        self.places: Mapping[int, int] = {id(f): i for i, f in enumerate(self._conditions)}
+        self.values = self._valuation()
+        self._quiet = self._valuation()
+        self._quiet.values |= dict.fromkeys(self._edges, space.false)
+
+    def _valuation(self) -> Valuation[Node]:
+        def literal(lit: Lit) -> Node:
+            of = self.state[lit.variable]
+            return self.space.any_of(of[i] for i in lit.values)
+
+        true, false = self.space.true, self.space.false
+        return Valuation(self.graph, true, false, operator.invert, literal)
+
+    def found(self) -> Found[Node]:
+        """Where each condition holds, nothing being seen to come on or go out."""
+        return _Conditions(self._conditions, self._quiet)
+
+    def with_edges(self, found: Found[Node], where: Node) -> Found[Node]:
+        """The same with what comes on and goes out, if there is anything of the kind."""
+        return _Conditions(self._conditions, self.values) if self._edges else found
+
+    def at(self, name: str, value: int) -> Node:
+        """The choices in which the variable has the value."""
+        return self.state[name][value]
+
+    def held(self, name: str) -> Iterable[tuple[int, Node]]:
+        """The values that the variable has, each with its choices."""
+        return [(v, where) for v, where in enumerate(self.state[name]) if where != self.none]
+
+    def put(self, changes: Iterable[Change[Node]]) -> None:
+        """Variables take values, each in some choices."""
+        new: dict[str, list[Node]] = {}
+        for name, value, where in changes:
+            of = new.setdefault(name, list(self.state[name]))
+            of[:] = [node & ~where for node in of]
+            of[value] = of[value] | where
+        self.become({name: tuple(of) for name, of in new.items()})
+
+    def become(self, state: Mapping[str, Choice]) -> None:
+        """Variables become other functions of the choices."""
+        new = {name: of for name, of in state.items() if self.state[name] != of}
+        self.state |= new
+        for name in new:
+            for key in self.graph.depending_on(name):
+                self.values.values.pop(key, None)
+                if key not in self._edges:
+                    self._quiet.values.pop(key, None)
+
+
+class _Conditions:
+    """The conditions of the rules by where they stand, worked out when looked at."""
+
+    def __init__(self, conditions: Sequence[Formula], values: Valuation[Node]) -> None:
+        self._conditions, self._values = conditions, values
+
+    def __getitem__(self, index: int) -> Node:
+        return self._values.of(self._conditions[index])
 
 
 class Outcome:
     """The system from a moment on, with some variables chosen freely.
 
     `space` is that of the choices; `chosen` gives the free variables as functions in it. Only
-    the memories among `bearing` are followed.
+    the memories among `bearing` are followed. What is in `restless` never comes to rest: what is
+    so in it means nothing. What leads to something stated impossible is in `impossible`.
     """
 
     def __init__(
@@ -43,95 +116,69 @@ class Outcome:
         chosen: Mapping[str, Choice],
         bearing: Collection[str],
     ) -> None:
-        self.graph = graph
-        self.system: System = graph.system
-        self.steps = [rule for rule in self.system.steps if rule.variable in bearing]
-        self.lasts = [rule for rule in self.system.lasts if rule.variable in bearing]
-        self._edges = frozenset(self.system.edges())
-        self.space = space
-        self.state: dict[str, Choice] = {
-            variable.name: self._fixed(len(variable.values), moment.state[variable.name])
-            for variable in self.system.variables.values()
+        state: dict[str, Choice] = {
+            variable.name: tuple(
+                space.true if value == moment.state[variable.name] else space.false
+                for value in range(len(variable.values))
+            )
+            for variable in graph.system.variables.values()
         }
-        self.state |= chosen
-        self.values = self._valuation()
-        self._quiet = self._valuation()
-        self._quiet.values |= dict.fromkeys(self._edges, space.false)
-        self._under_way = UnderWay(self.system, space, moment, bearing)
+        self._cases = ChosenCases(graph, space, {**state, **chosen})
+        self._rules = TimeRules(graph.system, self._cases.places, bearing)
+        self._bearing = [name for name in graph.system.variables if name in bearing]
+        self._time = moment.time
+        self._now = under_way_in(moment, self._rules, space.true)
+        self.space = space
+        self.restless = self.impossible = space.false
 
-    def _fixed(self, size: int, value: int) -> Choice:
-        return tuple(self.space.true if i == value else self.space.false for i in range(size))
+    @property
+    def system(self) -> System:
+        """The system."""
+        return self._cases.graph.system
 
-    def _valuation(self) -> Valuation[Node]:
-        """The values that follow from the present state; `put` forgets those that it changes."""
+    @property
+    def state(self) -> Mapping[str, Choice]:
+        """Each variable as a function of the choices."""
+        return self._cases.state
 
-        def literal(lit: Lit) -> Node:
-            of = self.state[lit.variable]
-            return self.space.any_of(of[i] for i in lit.values)
+    @property
+    def values(self) -> Valuation[Node]:
+        """The values that follow from the present state."""
+        return self._cases.values
 
-        true, false = self.space.true, self.space.false
-        return Valuation(self.graph, true, false, operator.invert, literal)
-
-    def put(self, changes: Mapping[str, Choice]) -> bool:
-        """Variables become other functions of the choices; whether any is another one."""
-        new = {name: of for name, of in changes.items() if self.state[name] != of}
-        self.state |= new
-        for name in new:
-            for key in self.graph.depending_on(name):
-                self.values.values.pop(key, None)
-                if key not in self._edges:
-                    self._quiet.values.pop(key, None)
-        return bool(new)
+    def put(self, changes: Mapping[str, Choice]) -> None:
+        """Variables become other functions of the choices."""
+        self._cases.become(changes)
 
     @within(SECONDS, "working out what follows from all choices")
-    def settle(self) -> Valuation[Node]:
-        """Run on until nothing is under way; the values then. Unsettled if that never comes."""
+    def settle(self) -> None:
+        """Run on until nothing is under way but in what never comes to rest."""
         self.steady()
+        comings: Comings[Node] = Comings(self._bearing)
         for _ in range(EVENTS):
-            name = self._under_way.pass_time(self.values)
-            if name is None:
-                return self.values
-            self.put({name: self._under_way.arrive(name, self.state[name])})
+            hits = self._now.next_of_all()
+            if not hits:
+                return
+            self._cases.put(changes_of_hits(hits))
+            self._time = hits[0][1].due
+            self._now = self._now.arrived(hits, self._rules, self._cases)
             self.steady()
-        raise Unsettled((), timed=True)
+            self._stop(comings.again(self._cases, self._now, {self._time: self.space.true}))
+        raise TooLarge(f"more than {EVENTS:,} events follow what may be chosen")
 
     def steady(self) -> None:
         """Let all that is due change, edges last, and note what is under way then."""
-        for _ in range(ROUNDS):
-            self._rest()
-            now = {rule.variable: self.values.of(rule.condition) for rule in self.lasts}
-            due = self._due(self.values)
-            self.put({name: (~node, node) for name, node in now.items()})
-            if not self.put(due):
-                self._under_way.note(self.values, self.state)
-                return
-        raise Unsettled((), timed=False)
+        live = ~self.restless
+        steps = self._rules.steady(self._cases, live, self._now.begun)
+        times = {self._time: self.space.true}
+        self._now = renewed(self._rules, self._cases, steps, times, self._now)
+        self._stop(steps.restless)
+        self.impossible = self.impossible | self.values.of(self.system.impossible)
 
-    def _rest(self) -> None:
-        """Steps until nothing is due, edges not counted; delays break on the way."""
-        for _ in range(ROUNDS):
-            self._under_way.interrupt(self._quiet)
-            if not self.put(self._due(self._quiet)):
-                return
-        raise Unsettled((), timed=False)
-
-    def _due(self, values: Valuation[Node]) -> dict[str, Choice]:
-        """The variables after all that is due; of several rules the first that holds counts."""
-        left: dict[str, Node] = {}
-        new: dict[str, list[Node]] = {}
-        for rule in self.steps:
-            name = rule.variable
-            rest = left.setdefault(name, self.space.true)
-            due = values.of(rule.condition) & rest
-            left[name] = rest & ~due
-            moved = new.setdefault(name, [self.space.false] * len(self.state[name]))
-            moved[rule.value] = moved[rule.value] | due
-        return {
-            name: tuple(
-                node | (old & left[name]) for node, old in zip(nodes, self.state[name], strict=True)
-            )
-            for name, nodes in new.items()
-        }
+    def _stop(self, restless: Node) -> None:
+        if restless != self.space.false:
+            self.restless = self.restless | restless
+            self._now = self._now.without(restless, self._cases)
 
 
 def free(space: Space, name: str, size: int) -> Choice:

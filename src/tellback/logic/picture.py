@@ -12,7 +12,7 @@ from tellback.book.model import Book, StartingState
 from tellback.book.names import Names, names_of
 from tellback.book.phrases import phrase
 from tellback.logic.abreast import Abreast
-from tellback.logic.compiled import CompiledAeroplane
+from tellback.logic.compiled import Evaluator
 from tellback.logic.cuts import parts_range
 from tellback.logic.formula import Formula
 from tellback.logic.groups import Groups
@@ -80,7 +80,7 @@ class Picture:
     @cached_property
     def aeroplane(self) -> Aeroplane:
         """The aeroplane in time."""
-        return CompiledAeroplane(self.graph)
+        return Aeroplane(Evaluator(self.graph))
 
     @cached_property
     def abreast(self) -> Abreast:

@@ -12,16 +12,16 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from tellback.logic.compiled import conditions_of
 from tellback.logic.formula import Formula
 from tellback.logic.limits import TooLarge
+from tellback.logic.repeats import Marks
 from tellback.logic.run import State, Unsettled
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
-from tellback.logic.world import World, by_variable, first_to_hold
-
-ROUNDS = 200
-"""After so many steps in a row nothing will come to rest any more."""
+from tellback.logic.time_rules import Change, Found, TimeRules
+from tellback.logic.world import World, by_variable
 
 MOST_NODES_OF_ROOM = 50_000
 """A room whose states make a larger diagram is past searching."""
@@ -31,9 +31,6 @@ Memories = tuple[int, ...]
 
 Parts = dict[Memories, Node]
 """A set of states, by what the memories hold; each part is a function of the inputs."""
-
-Dues = dict[str, list[tuple[int, Node]]]
-"""For each variable the values it is due to take, and where; the same value may come twice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,10 +88,12 @@ class Rooms:
         self.entered: dict[Memories, Room] = {}
         self._place = {name: i for i, name in enumerate(self.memories)}
         self._slices: dict[tuple[int, bool], Slices] = {}
-        self._resting: Parts = {}
         self._calm: Parts = {}
         self._laws: dict[Memories, list[Node]] = {}
         self._inputs_behind: dict[Node, frozenset[str]] = {}
+        self._conditions = conditions_of(world.system)
+        places = {id(formula): i for i, formula in enumerate(self._conditions)}
+        self._rules = TimeRules(world.system, places, world.chosen)
         self._bars = by_variable(rule for rule in world.system.bars if rule.variable in here)
         self.starts = [tuple(state[name] for name in self.memories) for state in starts]
         for state in starts:
@@ -134,6 +133,16 @@ class Rooms:
 
     # -- what holds in a room ---------------------------------------------------------------
 
+    def holding(self, index: int, memories: Memories, quiet: bool) -> Node:
+        """Where a condition of the rules holds in a room; `quiet` sees no edges."""
+        return self._at(self._conditions[index], memories, quiet)
+
+    def at(self, name: str, value: int, memories: Memories) -> Node:
+        """Where a variable has a value in a room."""
+        if name not in self._place:
+            return self.world.literal(name, value)
+        return self.space.true if memories[self._place[name]] == value else self.space.false
+
     def _at(self, formula: Formula, memories: Memories, quiet: bool = False) -> Node:
         """Where the formula of a rule holds in a room; `quiet` sees no edges."""
         # The formula lives as long as its system, so its identity may stand for it.
@@ -142,27 +151,6 @@ class Rooms:
             values = self.world.quiet_values if quiet else self.world.symbols.values
             self._slices[key] = Slices(formula, values, self.memories)
         return self._slices[key].at(self, memories)
-
-    def _dues(self, name: str, memories: Memories, quiet: bool) -> Iterator[tuple[int, Node]]:
-        """The values that a variable is due to take, and where; the first rule to hold counts."""
-        rules = [
-            (rule.value, self._at(rule.condition, memories, quiet))
-            for rule in self.world.steps[name]
-        ]
-        for value, here in first_to_hold(self.space, rules):
-            if name not in self._place:
-                yield value, here & ~self.world.literal(name, value)
-            elif memories[self._place[name]] != value:
-                yield value, here
-
-    def resting(self, memories: Memories) -> Node:
-        """Where no step is due, edges not counted."""
-        if memories not in self._resting:
-            moving = (
-                due for name in self.world.steps for _, due in self._dues(name, memories, True)
-            )
-            self._resting[memories] = ~self.space.any_of(moving)
-        return self._resting[memories]
 
     def laws(self, memories: Memories) -> list[Node]:
         """What together make the steady states of a room that are not stated impossible."""
@@ -220,12 +208,11 @@ class Rooms:
 
     def _troubles(self, memories: Memories) -> Iterator[tuple[Exit, Node]]:
         """What is due to change where the state is not steady."""
-        for name in self.world.steps:
-            for value, where in self._dues(name, memories, True):
-                yield Exit(name, value, False), where
-        for name, dues in self._dues_of_lasts(memories).items():
-            for value, where in dues:
-                yield Exit(name, value, False), where
+        room = _Inside(self, memories)
+        found = room.found()
+        due = self._rules.due(found, room, self.space.true)
+        for name, value, where in [*due, *self._rules.noted(found, room, self.space.true)]:
+            yield Exit(name, value, False), where
 
     def exits(self, room: Room) -> Iterator[Exit]:
         """The ways that may lead out of a room."""
@@ -327,26 +314,24 @@ class Rooms:
     # -- steps ------------------------------------------------------------------------------
 
     def _settled(self, states: Iterable[tuple[Memories, Node]]) -> Iterable[tuple[Memories, Node]]:
-        """The steady states that follow at once, by room."""
+        """The steady states that follow at once, by room; Unsettled if some never come to one."""
         done: Parts = {}
+        marks, marked = Marks(), Parts()
         left = self._by_room(states)
-        for _ in range(ROUNDS):
-            if not left:
-                return done.items()
+        while left:
             after: list[tuple[Memories, Node]] = []
             for memories, part in left.items():
-                resting = self.resting(memories)
-                quiet = self._dues_of_steps(memories, True)
-                for changed, held, _ in self._changed(memories, part & ~resting, quiet):
-                    after.append((held, changed))
-                loud = self._dues_of_steps(memories, False) | self._dues_of_lasts(memories)
-                for changed, held, names in self._changed(memories, part & resting, loud):
-                    if any(name in self.world.steps for name in names):
-                        after.append((held, changed))
-                    else:
-                        done[held] = done.get(held, self.space.false) | changed
+                room = _Inside(self, memories)
+                changes, noted, steady = self._rules.step(room.found(), room, part)
+                for held, changed in self._changed(memories, steady, noted):
+                    done[held] = done.get(held, self.space.false) | changed
+                after += self._changed(memories, part & ~steady, [*changes, *noted])
             left = self._by_room(after)
-        raise Unsettled(self.world.steps, timed=False)
+            if left and left == marked:
+                raise Unsettled(self.world.steps, timed=False)
+            if marks.is_due():
+                marked = left
+        return done.items()
 
     def _by_room(self, states: Iterable[tuple[Memories, Node]]) -> Parts:
         joined: Parts = {}
@@ -355,41 +340,55 @@ class Rooms:
                 joined[memories] = joined.get(memories, self.space.false) | part
         return joined
 
-    def _dues_of_steps(self, memories: Memories, quiet: bool) -> Dues:
-        if not quiet and not self.world.lasts:
-            return {}
-        return {name: list(self._dues(name, memories, quiet)) for name in self.world.steps}
-
-    def _dues_of_lasts(self, memories: Memories) -> Dues:
-        dues: Dues = {}
-        for rule in self.world.lasts:
-            now = self._at(rule.condition, memories)
-            noted = memories[self._place[rule.variable]]
-            dues[rule.variable] = [(0, ~now)] if noted else [(1, now)]
-        return dues
-
     def _changed(
-        self, memories: Memories, states: Node, dues: Dues
-    ) -> Iterator[tuple[Node, Memories, dict[str, int]]]:
-        """The states after all that is due has changed together, their room, and what changed."""
-        if states == self.space.false:
-            return
-        for part, changes in self._split(states, dues):
-            inputs = {n: v for n, v in changes.items() if n not in self._place}
-            held = {n: v for n, v in changes.items() if n in self._place}
+        self, memories: Memories, states: Node, changes: Sequence[Change[Node]]
+    ) -> Iterator[tuple[Memories, Node]]:
+        """The states after all of these changes together, and their room."""
+        for part, made in self._split(states, changes):
+            inputs = {n: v for n, v in made.items() if n not in self._place}
+            held = {n: v for n, v in made.items() if n in self._place}
             if inputs:
                 part = self.space.exists(part, inputs) & self.space.point(inputs)
-            yield part, self._with(memories, held), changes
+            yield self._with(memories, held), part
 
-    def _split(self, states: Node, dues: Dues) -> list[tuple[Node, dict[str, int]]]:
-        """The states, split by what is due in them."""
+    def _split(
+        self, states: Node, changes: Sequence[Change[Node]]
+    ) -> list[tuple[Node, dict[str, int]]]:
+        """The states, split by what changes in them."""
         split: list[tuple[Node, dict[str, int]]] = [(states, {})]
-        for name, values in dues.items():
+        for name, value, where in changes:
             pieces, split = split, []
-            for states, changes in pieces:
-                for value, where in values:
-                    split.append((states & where, {**changes, name: value}))
-                    states = states & ~where
-                split.append((states, changes))
+            for part, made in pieces:
+                split += [(part & where, {**made, name: value}), (part & ~where, made)]
             split = [piece for piece in split if piece[0] != self.space.false]
         return split
+
+
+class _Inside:
+    """A room as the rules of time take it: its states are functions of the inputs."""
+
+    def __init__(self, rooms: Rooms, memories: Memories) -> None:
+        self.everything, self.none = rooms.space.true, rooms.space.false
+        self._rooms, self._memories = rooms, memories
+
+    def found(self) -> Found[Node]:
+        """Where each condition holds, nothing being seen to come on or go out."""
+        return _Conditions(self._rooms, self._memories, quiet=True)
+
+    def with_edges(self, found: Found[Node], where: Node) -> Found[Node]:
+        """The same with what comes on and goes out, if the world has anything of the kind."""
+        return _Conditions(self._rooms, self._memories, False) if self._rooms.world.lasts else found
+
+    def at(self, name: str, value: int) -> Node:
+        """Where a variable has a value."""
+        return self._rooms.at(name, value, self._memories)
+
+
+class _Conditions:
+    """The conditions of the rules in a room, worked out when looked at."""
+
+    def __init__(self, rooms: Rooms, memories: Memories, quiet: bool) -> None:
+        self._rooms, self._memories, self._quiet = rooms, memories, quiet
+
+    def __getitem__(self, index: int) -> Node:
+        return self._rooms.holding(index, self._memories, self._quiet)

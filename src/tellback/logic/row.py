@@ -6,15 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from tellback.logic.run import Moment
+from tellback.logic.under_way import Parts, UnderWay, add
 
 Runs = int
 """A set of runs: bit i is run i."""
-
-Begun = dict[tuple[float, int], Runs]
-"""What a thing has under way: when due and to which value, each with its runs."""
-
-Numbers = dict[float, Runs]
-"""Numbers, each with the runs in which it is so."""
 
 MovesOfRuns = Mapping[str, Mapping[int, Runs]]
 """For each variable the values it takes, each with the runs in which it does."""
@@ -26,27 +21,32 @@ class Row:
 
     `state` has a set of runs for every value of every variable, in the order of the system. Runs
     that do not come to rest are `lost`: they stand still. `found` are the values of the rules.
-    `beyond` is as in `Moment`, and has no runs in which a surface is wholly at its place.
     """
 
     all: Runs
     state: list[Runs]
     found: list[Runs]
-    times: Numbers
-    numbers: Mapping[str, Numbers]
-    under_way: Mapping[str, Begun]
-    beyond: Mapping[str, Numbers]
+    times: Parts[Runs]
+    now: UnderWay[Runs]
     lost: Runs
 
     @property
     def moving(self) -> Runs:
         """The runs in which something is under way."""
-        return any_of(runs for begun in self.under_way.values() for runs in begun.values())
+        return self.now.moving(0)
 
     @property
     def settled(self) -> Runs:
         """The runs in which nothing is under way any more."""
         return self.all & ~self.moving & ~self.lost
+
+    def under_way(self, run: int) -> tuple[str, ...]:
+        """What is under way in one run."""
+        return tuple(
+            name
+            for name, begun in self.now.begun.items()
+            if any(runs >> run & 1 for runs in begun.values())
+        )
 
 
 def changes_of(changes: Iterable[Mapping[str, int]]) -> MovesOfRuns:
@@ -83,24 +83,9 @@ def each_once(moments: Iterable[Moment]) -> Iterator[tuple[Moment, Runs]]:
     yield from found.values()
 
 
-def add(numbers: Numbers, number: float, runs: Runs) -> None:
-    """Note a number in some runs."""
-    if runs:
-        numbers[number] = numbers.get(number, 0) | runs
-
-
-def other_in(numbers: Numbers, new: Numbers, changed: Runs) -> Numbers:
+def other_in(numbers: Parts[Runs], new: Parts[Runs], changed: Runs) -> Parts[Runs]:
     """The numbers, in some runs other ones."""
     found = {number: runs & ~changed for number, runs in numbers.items() if runs & ~changed}
     for number, runs in new.items():
-        add(found, number, runs)
+        add(found, number, runs, 0)
     return found
-
-
-def passed_until(row: Row, now: Numbers) -> Numbers:
-    """How many seconds pass in which runs, until these times."""
-    passed: Numbers = {}
-    for begun, since in row.times.items():
-        for time, until in now.items():
-            add(passed, time - begun, since & until)
-    return passed

@@ -1,25 +1,24 @@
 """One aeroplane in time: from moment to moment, from event to event, without chance.
 
 A `Moment` is steady. `move` changes inputs, `next_event` lets time pass to the next event,
-`settle` to the end of all that is under way. The rules are those of `docs/meaning.md`.
+`settle` to the end of all that is under way. The rules are those of `docs/meaning.md`, as
+`time_rules` and `progress` have them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from tellback.logic.formula import Formula, Lit
-from tellback.logic.limits import look
+from tellback.logic.compiled import Computed, Evaluator
+from tellback.logic.compiled import State as State
+from tellback.logic.formula import Formula
+from tellback.logic.pending import Pending, after
 from tellback.logic.solve import Graph, Valuation
-from tellback.logic.system import DelayRule, MoveRule, NumberRule, PlaceRule, System
-from tellback.logic.travel import after, going_of, gone_on
+from tellback.logic.system import System
+from tellback.logic.time_rules import Change, Found, Rounds, S, TimeRules
+from tellback.logic.under_way import EVENTS, Comings, UnderWay, changes_of_hits, renewed
 from tellback.refusals import Refusal
-
-State = Mapping[str, int]
-
-ROUNDS = 50
-"""How often delays and surfaces of a starting state are put where they belong."""
 
 
 class Unsettled(Refusal):
@@ -48,20 +47,12 @@ class Barred(Refusal):
 
 
 @dataclass(frozen=True, slots=True)
-class Pending:
-    """Something under way: when its next event is due, and to which value."""
-
-    due: float
-    value: int
-
-
-@dataclass(frozen=True, slots=True)
 class Moment:
     """A steady state at a time: all variables, the numbers of moving readings, what is under way.
 
     `under_way` gives what its next event will be, for each running delay, travelling surface or
     moving reading. `beyond` is how much of the way to its next place each surface has behind it
-    that stands between two; negative toward the one before.
+    that is between two; negative toward the one before.
     """
 
     time: float
@@ -76,42 +67,78 @@ class Moment:
         return not self.under_way
 
 
-class Aeroplane:
-    """A system prepared for running; evaluations are kept, states are plain data."""
+class OneCase:
+    """The state of one aeroplane, as the rules of time take it: all of it is 1."""
 
-    def __init__(self, graph: Graph) -> None:
-        self.graph = graph
-        self.system: System = graph.system
-        self._steps: dict[str, list[MoveRule]] = {}
-        for rule in self.system.steps:
-            self._steps.setdefault(rule.variable, []).append(rule)
+    everything = 1
+    none = 0
+
+    def __init__(self, evaluator: Evaluator, state: dict[str, int]) -> None:
+        self.state = state
+        self._evaluator = evaluator
+
+    def found(self) -> Found[int]:
+        """Where each condition holds, nothing being seen to come on or go out."""
+        return self._evaluator.conditions(self.state, quiet=True)
+
+    def with_edges(self, found: Found[int], where: int) -> Found[int]:
+        """The same with what comes on and goes out."""
+        return self._evaluator.conditions(self.state, quiet=False) if found[-1] else found
+
+    def at(self, name: str, value: int) -> int:
+        """Whether the variable has the value."""
+        return self.state[name] == value
+
+    def held(self, name: str) -> Iterable[tuple[int, int]]:
+        """The value of the variable."""
+        return ((self.state[name], 1),)
+
+    def put(self, changes: Iterable[Change[int]]) -> None:
+        """Variables take values."""
+        for name, value, where in changes:
+            if where:
+                self.state[name] = value
+
+
+class Aeroplane:
+    """A system prepared for running; the values of the last state are kept, states are plain data.
+
+    Only the memories `bearing` on something are followed, if that is given: the others stay.
+    """
+
+    def __init__(self, evaluator: Evaluator, bearing: Collection[str] | None = None) -> None:
+        self.evaluator = evaluator
+        self.graph: Graph = evaluator.graph
+        self.system: System = evaluator.graph.system
+        self.rules = TimeRules(self.system, evaluator.at, bearing)
         variables = self.system.variables
-        self._controls = [name for name in self._steps if variables[name].kind == "control"]
-        lasts = (rule.variable for rule in self.system.lasts)
-        self._memories = (*self._steps, *lasts)
-        self._kept: tuple[State, Valuation[int]] | None = None
+        self._controls = {n for n, _ in self.rules.steps if variables[n].kind == "control"}
+        self._surfaces = {surface.name for surface in self.rules.surfaces}
+        self._kept: tuple[State, Computed] | None = None
+
+    def following(self, bearing: Collection[str]) -> Aeroplane:
+        """The same with only the memories that bear on something: the others stay as they are."""
+        return Aeroplane(self.evaluator, bearing)
 
     # -- values -----------------------------------------------------------------------------
 
-    def values(self, state: State, quiet: bool = False) -> Valuation[int]:
-        """The values that follow in a state, as 1 and 0; `quiet` sees no edges.
+    def values(self, state: State) -> Valuation[int]:
+        """The values that follow in a state, as 1 and 0.
 
         Those of the last steady state are kept: a run asks for them again and again.
         """
-        if not quiet and self._kept is not None and self._kept[0] is state:
+        if self._kept is not None and self._kept[0] is state:
             return self._kept[1]
-        return self._worked_out(state, quiet)
-
-    def _worked_out(self, state: State, quiet: bool) -> Valuation[int]:
-        def literal(lit: Lit) -> int:
-            return int(state[lit.variable] in lit.values)
-
-        known = dict.fromkeys(self.system.edges(), 0) if quiet else {}
-        return Valuation(self.graph, 1, 0, _flip, literal, known)
+        return Computed(self.evaluator, state, quiet=False)
 
     def holds(self, formula: Formula, state: State) -> bool:
         """Whether the formula holds in the state."""
         return bool(self.values(state).of(formula))
+
+    def due(self, state: State) -> dict[str, int]:
+        """What is due to change in a state at once, nothing coming on or going out."""
+        case = OneCase(self.evaluator, dict(state))
+        return {name: value for name, value, _ in self.rules.due(case.found(), case, 1)}
 
     # -- starting ---------------------------------------------------------------------------
 
@@ -120,33 +147,29 @@ class Aeroplane:
 
         Delays have elapsed where their condition holds, surfaces are where they are sent, and
         nothing comes on or goes out in the first steps. No control drops before the latches are
-        where they belong.
+        where they belong. Unsettled if it never comes to rest.
         """
         state = {v.name: v.normal for v in self.system.variables.values()}
         state |= dict.fromkeys((rule.variable for rule in self.system.delays), 0) | dict(settings)
-        numbers = {**{r.variable: r.starts_at for r in self.system.numbers}, **numbers}
-        for _ in range(ROUNDS):
-            put = self._at_rest(state, settings)
-            if all(state[name] == value for name, value in put.items()):
-                break
-            state |= put
-        self._rest(state, set(), kept=self._controls)
-        self._rest(state, set())
-        values = self.values(state)
-        state |= {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
-        settled = self.settle(self._steady(Moment(0.0, state, numbers, {})))
+        case = OneCase(self.evaluator, state)
+        rounds = Rounds(case)
+        while changes := self.rules.put_at_rest(case, settings):
+            self._once(rounds, changes)
+        for kept in (self._controls, set()):
+            rounds = Rounds(case)
+            while changes := [
+                change for change in self.rules.due(case.found(), case, 1) if change[0] not in kept
+            ]:
+                self._once(rounds, changes)
+        case.put(self.rules.noted(case.found(), case, 1))
+        starts = {r.variable: r.starts_at for r in self.system.numbers}
+        standing = {name: {float(number): 1} for name, number in {**starts, **numbers}.items()}
+        settled = self.settle(self._steady(0.0, state, UnderWay({}, standing)))
         return replace(settled, time=0.0)
 
-    def _at_rest(self, state: State, settings: Mapping[str, int]) -> dict[str, int]:
-        """Where delays and surfaces are if the state has long been so."""
-        values = self.values(state)
-        put = {rule.variable: values.of(rule.condition) for rule in self.system.delays}
-        for rule in self.system.surfaces:
-            if rule.variable not in settings:
-                for place, sent in rule.targets:
-                    if values.of(sent):
-                        put[rule.variable] = place
-        return put
+    def _once(self, rounds: Rounds[int], changes: list[Change[int]]) -> None:
+        if rounds.put(changes):
+            raise Unsettled(sorted({name for name, _, _ in changes}), timed=False)
 
     # -- events -----------------------------------------------------------------------------
 
@@ -166,27 +189,31 @@ class Aeroplane:
         if forbidden:
             name, value = forbidden
             raise Barred(name, self.system.variables[name].values[value])
-        return self._steady(replace(moment, state={**moment.state, **changes}))
+        return self.put(moment, changes)
 
     def put(self, moment: Moment, changes: State) -> Moment:
-        """Memories take other values, as if their time had come."""
-        return self._steady(replace(moment, state={**moment.state, **changes}))
+        """Variables take other values, memories as if their time had come."""
+        now = under_way_in(moment, self.rules, 1)
+        under_way = {name: begun for name, begun in now.begun.items() if name not in changes}
+        numbers = {n: p for n, p in now.numbers.items() if n not in self._surfaces & {*changes}}
+        for name in now.begun.keys() & changes.keys() & moment.numbers.keys():
+            numbers[name] = {moment.numbers[name]: 1}
+        state = {**moment.state, **changes}
+        return self._steady(moment.time, state, UnderWay(under_way, numbers))
 
     def resume(self, moment: Moment) -> Moment:
         """The same steady state with what is under way in it."""
-        return self._under_way(moment, self.values(moment.state))
+        return self._steady(moment.time, dict(moment.state), under_way_in(moment, self.rules, 1))
 
     def next_event(self, moment: Moment) -> Moment:
         """Time passes to the next event under way; the moment itself if it is settled."""
-        if moment.settled:
+        now = under_way_in(moment, self.rules, 1)
+        case = OneCase(self.evaluator, dict(moment.state))
+        hits = now.next_of_each(self.rules, 1, case)
+        if not hits:
             return moment
-        name, first = min(moment.under_way.items(), key=lambda pending: pending[1].due)
-        numbers = self._numbers_at(moment, first.due)
-        beyond = self._beyond_at(moment, first.due)
-        beyond.pop(name, None)
-        state = {**moment.state, name: first.value}
-        under_way = {n: pending for n, pending in moment.under_way.items() if n != name}
-        return self._steady(Moment(first.due, state, numbers, under_way, beyond))
+        case.put(changes_of_hits(hits))
+        return self._steady(hits[0][1].due, case.state, now.arrived(hits, self.rules, case))
 
     def later(self, moment: Moment, seconds: float) -> list[Moment]:
         """All moments from this one to that so many seconds later, if nobody touches anything."""
@@ -198,196 +225,64 @@ class Aeroplane:
 
     def waited(self, moment: Moment, time: float) -> Moment:
         """The same state at a later time, before the next event under way."""
-        return replace(
-            moment,
-            time=time,
-            numbers=self._numbers_at(moment, time),
-            beyond=self._beyond_at(moment, time),
-        )
+        return self._moment(time, moment.state, under_way_in(moment, self.rules, 1))
 
-    def settle(self, moment: Moment, limit: int = 500) -> Moment:
+    def settle(self, moment: Moment) -> Moment:
         """The settled moment that follows if nobody touches anything; Unsettled if none does."""
-        return self.history(moment, limit)[-1]
+        return self.history(moment)[-1]
 
-    def history(self, moment: Moment, limit: int = 500) -> list[Moment]:
-        """All moments from this one to the settled one."""
+    def history(self, moment: Moment) -> list[Moment]:
+        """All moments from this one to the settled one; Unsettled if there is none."""
         moments = [moment]
+        comings: Comings[int] = Comings(self.system.variables)
         while not moments[-1].settled:
-            if len(moments) > limit:
-                raise Unsettled(sorted(moments[-1].under_way), timed=True)
             moments.append(self.next_event(moments[-1]))
+            if len(moments) > EVENTS or self._comes_again(comings, moments[-1]):
+                raise Unsettled(sorted(moments[-1].under_way), timed=True)
         return moments
+
+    def _comes_again(self, comings: Comings[int], moment: Moment) -> bool:
+        case = OneCase(self.evaluator, dict(moment.state))
+        return bool(comings.again(case, under_way_in(moment, self.rules, 1), {moment.time: 1}))
 
     # -- steps ------------------------------------------------------------------------------
 
-    def _steady(self, moment: Moment) -> Moment:
+    def _steady(self, time: float, state: dict[str, int], before: UnderWay[int]) -> Moment:
         """Let all that is due change, edges last, and note what is under way then."""
-        state = dict(moment.state)
-        broken: set[str] = set()
-        seen: set[tuple[int, ...]] = set()
-        while True:
-            values = self._aloud(self._rest(state, broken), state)
-            due = self._due(values, state)
-            lasts = self._lasts(values)
-            if not due:
-                break
-            state |= lasts
-            state |= due
-            self._once(state, seen, due)
-        if not lasts.items() <= state.items():
-            values = self._noted(values, state, lasts)
-        self._kept = state, values
-        kept = {n: p for n, p in moment.under_way.items() if n not in broken}
-        steady = replace(moment, state=state, under_way=kept)
-        if moment.beyond:
-            steady = replace(steady, beyond=self._still_beyond(moment, state, values))
-        return self._under_way(steady, values)
+        case = self._case(state)
+        steps = self.rules.steady(case, 1, before.begun)
+        if steps.restless:
+            raise Unsettled(sorted(steps.names), timed=False)
+        now = renewed(self.rules, case, steps, {time: 1}, before)
+        # Nothing comes on or goes out in a steady state, so its values are those without edges.
+        assert isinstance(steps.found, list)
+        self._kept = state, Computed(self.evaluator, state, quiet=True, conditions=steps.found)
+        return self._moment(time, state, now)
 
-    def _rest(
-        self, state: dict[str, int], broken: set[str], kept: Iterable[str] = ()
-    ) -> Valuation[int]:
-        """Steps until nothing is due, edges not counted; notes which delays break on the way.
+    def _case(self, state: dict[str, int]) -> OneCase:
+        return OneCase(self.evaluator, state)
 
-        What is `kept` stays as it is. The values at the end, without edges.
-        """
-        seen: set[tuple[int, ...]] = set()
-        while True:
-            look()
-            values = self.values(state, quiet=True)
-            broken.update(self._broken(values))
-            due = self._due(values, state)
-            for name in kept:
-                due.pop(name, None)
-            if not due:
-                return values
-            state |= due
-            self._once(state, seen, due)
-
-    def _aloud(self, quiet: Valuation[int], state: State) -> Valuation[int]:
-        """The values of a state with its edges, given those without."""
-        return self.values(state)
-
-    def _noted(
-        self, values: Valuation[int], state: dict[str, int], lasts: Mapping[str, int]
-    ) -> Valuation[int]:
-        """Note in the state the last steady values; the values that it has then."""
-        state |= lasts
-        return self.values(state)
-
-    def _once(self, state: State, seen: set[tuple[int, ...]], due: Iterable[str]) -> None:
-        """Note the state; Unsettled if it was there before."""
-        mark = tuple(state[name] for name in self._memories)
-        if mark in seen:
-            raise Unsettled(due, timed=False)
-        seen.add(mark)
-
-    def _broken(self, values: Valuation[int]) -> Iterable[str]:
-        """The delays whose condition does not hold."""
-        return [rule.variable for rule in self.system.delays if not values.of(rule.condition)]
-
-    def _lasts(self, values: Valuation[int]) -> dict[str, int]:
-        """What edges compare with in the next steady state."""
-        return {rule.variable: values.of(rule.condition) for rule in self.system.lasts}
-
-    def _due(self, values: Valuation[int], state: State) -> dict[str, int]:
-        due = {}
-        for name, rules in self._steps.items():
-            for rule in rules:
-                if values.of(rule.condition):
-                    if state[name] != rule.value:
-                        due[name] = rule.value
-                    break
-        return due
-
-    def _under_way(self, moment: Moment, values: Valuation[int]) -> Moment:
-        """The moment with what is under way in it: what was goes on, the rest begins."""
-        pending = (
-            *(self._waiting(rule, moment) for rule in self._running(values)),
-            *(self._travelling(rule, values, moment) for rule in self._sent(values, moment.state)),
-            *(self._drifting(rule, values, moment) for rule in self.system.numbers),
+    def _moment(self, time: float, state: State, now: UnderWay[int]) -> Moment:
+        under_way = {name: next(iter(begun)) for name, begun in now.begun.items() if begun}
+        numbers = {name: next(iter(parts)) for name, parts in now.numbers.items() if parts}
+        at = {name: pending.at(time) for name, pending in under_way.items()}
+        numbers |= at
+        return Moment(
+            time,
+            state,
+            {rule.name: numbers[rule.name] for rule in self.rules.readings},
+            under_way,
+            {name: numbers[name] for name in self._surfaces & numbers.keys() if numbers[name]},
         )
-        return replace(moment, under_way={name: p for name, p in pending if p is not None})
-
-    def _running(self, values: Valuation[int]) -> Iterable[DelayRule]:
-        """The delays whose condition holds, elapsed or not."""
-        return [rule for rule in self.system.delays if values.of(rule.condition)]
-
-    def _sent(self, values: Valuation[int], state: State) -> Iterable[PlaceRule]:
-        """The surfaces that something sends elsewhere."""
-        return [
-            rule
-            for rule in self.system.surfaces
-            if any(t != state[rule.variable] and values.of(sent) for t, sent in rule.targets)
-        ]
-
-    def _waiting(self, rule: DelayRule, moment: Moment) -> tuple[str, Pending | None]:
-        name = rule.variable
-        if moment.state[name]:
-            return name, None
-        return name, moment.under_way.get(name) or Pending(after(moment.time, rule.seconds), 1)
-
-    def _travelling(
-        self, rule: PlaceRule, values: Valuation[int], moment: Moment
-    ) -> tuple[str, Pending | None]:
-        place = moment.state[rule.variable]
-        going = going_of(rule, values, place)
-        if going is None or not going[0]:
-            return rule.variable, None
-        way, step = going
-        left = 1 - way * moment.beyond.get(rule.variable, 0.0)
-        return rule.variable, Pending(after(moment.time, left * step), place + way)
-
-    def _drifting(
-        self, rule: NumberRule, values: Valuation[int], moment: Moment
-    ) -> tuple[str, Pending | None]:
-        name, region = rule.variable, moment.state[rule.variable]
-        row = next((r for r in rule.rows if values.of(r[0])), None)
-        if row is None or rule.regions.index(row[1]) == region:
-            return name, None
-        _, goal, rate = row
-        toward = region + (1 if rule.regions.index(goal) > region else -1)
-        edge = rule.regions.cuts[min(region, toward)][0]
-        away = abs(edge - moment.numbers[name])
-        return name, Pending(after(moment.time, away / rate if rate else 0.0), toward)
-
-    def _numbers_at(self, moment: Moment, time: float) -> dict[str, float]:
-        """Where the moving readings are at a later time, before the next event."""
-        numbers = dict(moment.numbers)
-        values = self.values(moment.state)
-        for rule in self.system.numbers:
-            row = next((r for r in rule.rows if values.of(r[0])), None)
-            if row:
-                _, goal, rate = row
-                way = goal - numbers[rule.variable]
-                move = min(abs(way), rate * (time - moment.time))
-                numbers[rule.variable] += move if way > 0 else -move
-        return numbers
-
-    def _beyond_at(self, moment: Moment, time: float) -> dict[str, float]:
-        """How far surfaces are beyond their places at a later time, before the next event."""
-        beyond = dict(moment.beyond)
-        values = self.values(moment.state)
-        for rule in self.system.surfaces:
-            name = rule.variable
-            if name in beyond or name in moment.under_way:
-                going = going_of(rule, values, moment.state[name])
-                if going:
-                    beyond[name] = gone_on(beyond.get(name, 0.0), *going, time - moment.time)
-        return {name: part for name, part in beyond.items() if part}
-
-    def _still_beyond(
-        self, moment: Moment, state: State, values: Valuation[int]
-    ) -> dict[str, float]:
-        """How far surfaces are beyond their places after steps; one moved at once is at its own."""
-        beyond = {}
-        for rule in self.system.surfaces:
-            name = rule.variable
-            if name in moment.beyond and state[name] == moment.state[name]:
-                going = going_of(rule, values, state[name])
-                if going is None or going[1]:
-                    beyond[name] = moment.beyond[name]
-        return beyond
 
 
-def _flip(bit: int) -> int:
-    return 1 - bit
+def under_way_in(moment: Moment, rules: TimeRules, everything: S) -> UnderWay[S]:
+    """What the rules have under way in a moment, and the numbers of the rest, for all cases."""
+    numbers = {
+        name: {number: everything}
+        for standing in (moment.numbers, moment.beyond)
+        for name, number in standing.items()
+        if name not in moment.under_way and name in rules.order
+    }
+    begun = {name: {p: everything} for name, p in moment.under_way.items() if name in rules.order}
+    return UnderWay(begun, numbers)

@@ -1,211 +1,346 @@
-"""What is under way, for all choices at once: when it is due, toward what, and in which choices."""
+"""What is under way in a set of cases, and what comes of it: the part of the rules that takes time.
+
+Delays run, surfaces travel and readings move, each at its own pace until it is due, breaks, or is
+sent elsewhere. `tellback.logic.time_rules` says what a set of cases is.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from math import inf
+from typing import Generic, TypeVar
 
-from tellback.logic.run import Moment, Pending
-from tellback.logic.solve import Valuation
-from tellback.logic.space import Node, Space
-from tellback.logic.system import DelayRule, NumberRule, PlaceRule, System
-from tellback.logic.travel import after, gone_on
+from tellback.logic.pending import Pending, after
+from tellback.logic.repeats import Marks
+from tellback.logic.time_rules import Cases, Change, Reading, S, Steps, Surface, TimeRules
 
-Choice = tuple[Node, ...]
-"""A variable as a function of the choices: for each of its values, where it has that value."""
+Parts = dict[float, S]
+"""Numbers, each with the cases in which it is so."""
 
-Values = Valuation[Node]
-Begun = dict[Pending, Node]
-"""What a thing has under way, each with the choices in which it has."""
+Begun = dict[Pending, S]
+"""What a thing has under way, each with its cases."""
+
+Hit = tuple[str, Pending, S]
+"""Something under way that is due now, and in which cases."""
+
+K = TypeVar("K")
+
+EVENTS = 1000
+"""After so many events with nothing from outside an aeroplane is taken never to rest."""
+
+MARKED_AFTER = 32
+"""After so many events it is looked for what comes again; nearly all has come to rest by then."""
 
 
-class UnderWay:
-    """The running delays, travelling surfaces and moving readings among `bearing`.
+@dataclass(frozen=True, slots=True)
+class Leg(Generic[S]):
+    """Where a surface or reading goes next: as far as `to`, where its variable takes `value`.
 
-    The rules are those of `tellback.logic.run.Aeroplane`, where one moment has one of each.
+    `stays`: it has that value already.
     """
 
-    def __init__(
-        self, system: System, space: Space, moment: Moment, bearing: Collection[str]
-    ) -> None:
-        self.space = space
-        self.time = moment.time
-        self.delays = [rule for rule in system.delays if rule.variable in bearing]
-        self.surfaces = [rule for rule in system.surfaces if rule.variable in bearing]
-        self.numbers = [rule for rule in system.numbers if rule.variable in bearing]
-        names = [rule.variable for rule in self.delays]
-        names += [rule.variable for rule in self.surfaces]
-        names += [rule.variable for rule in self.numbers]
-        self.begun: dict[str, Begun] = {name: {} for name in names}
-        for name, pending in moment.under_way.items():
-            if name in self.begun:
-                self.begun[name][pending] = space.true
-        self.readings = {r.variable: {moment.numbers[r.variable]: space.true} for r in self.numbers}
-        self.beyond = {
-            r.variable: {moment.beyond.get(r.variable, 0.0): space.true} for r in self.surfaces
-        }
-        self.state: Mapping[str, Choice] = {}
+    cases: S
+    to: float
+    value: int
+    pace: float
+    stays: bool
 
-    # -- time ------------------------------------------------------------------------------
 
-    def pass_time(self, values: Values) -> str | None:
-        """Let time pass to what is due first, in the order of the book; None if nothing is."""
-        first = {n: min(p.due for p in begun) for n, begun in self.begun.items() if begun}
-        if not first:
-            return None
-        name = min(first, key=lambda n: first[n])
-        for rule in self.numbers:
-            self._move(rule, values, first[name] - self.time)
-        for surface in self.surfaces:
-            if self.begun[surface.variable] or self._is_beyond(surface):
-                self._go_on(surface, values, first[name] - self.time)
-        self.time = first[name]
-        return name
+@dataclass(frozen=True, slots=True)
+class UnderWay(Generic[S]):
+    """What each thing has under way, and where those stand that have nothing.
 
-    def _move(self, rule: NumberRule, values: Values, seconds: float) -> None:
-        """Each reading as far on as it gets in that time."""
-        moved: dict[float, Node] = {}
-        for number, where in self.readings[rule.variable].items():
-            left = where
-            for condition, goal, rate in rule.rows:
-                here = left & values.of(condition)
-                left = left & ~here
-                way = goal - number
-                step = min(abs(way), rate * seconds)
-                self._add(moved, number + (step if way > 0 else -step), here)
-            self._add(moved, number, left)
-        self.readings[rule.variable] = moved
+    `numbers` has the moving readings that stand still, and how far beyond its place a surface is
+    that stopped between two; nothing of one that is at its place.
+    """
 
-    def _go_on(self, rule: PlaceRule, values: Values, seconds: float) -> None:
-        """A surface as far beyond its place as it gets in that time."""
-        left = self.space.true
-        moved: dict[float, Node] = {}
-        for _, way, step, going in self._going(rule, values, self.state):
-            left = left & ~going
-            for beyond, where in self.beyond[rule.variable].items():
-                self._add(moved, gone_on(beyond, way, step, seconds), where & going)
-        for beyond, where in self.beyond[rule.variable].items():
-            self._add(moved, beyond, where & left)
-        self.beyond[rule.variable] = moved
+    begun: Mapping[str, Begun[S]]
+    numbers: Mapping[str, Parts[S]]
 
-    def _is_beyond(self, rule: PlaceRule) -> bool:
-        return any(self.beyond[rule.variable])
+    def moving(self, none: S) -> S:
+        """The cases in which anything is under way."""
+        for begun in self.begun.values():
+            for cases in begun.values():
+                none = none | cases
+        return none
 
-    def _going(
-        self, rule: PlaceRule, values: Values, state: Mapping[str, Choice]
-    ) -> Iterator[tuple[int, int, float, Node]]:
-        """From which place a surface goes which way, in how long to the next, and where.
+    def next_of_each(self, rules: TimeRules, live: S, cases: Cases[S]) -> list[Hit[S]]:
+        """What comes next in each case: what is due first, by the order of the book at one time."""
+        coming = sorted(
+            ((pending.due, rules.order[name], name, pending, where)
+             for name, begun in self.begun.items()
+             for pending, where in begun.items()),
+            key=lambda one: one[:2],
+        )  # fmt: skip
+        hits = []
+        for _, _, name, pending, where in coming:
+            hit = where & live
+            if hit != cases.none:
+                live = live & (cases.everything ^ hit)
+                hits.append((name, pending, hit))
+        return hits
 
-        1 or -1; 0 where it has been sent there.
-        """
-        left = self.space.true
-        for target, sent in rule.targets:
-            here = left & values.of(sent)
-            left = left & ~here
-            for place, at in enumerate(state[rule.variable]):
-                if (there := here & at) != self.space.false:
-                    way = (target > place) - (target < place)
-                    for drive in rule.drives:
-                        yield place, way, drive.step, there & values.of(drive.acts)
-
-    def _add(self, parts: dict[float, Node], number: float, where: Node) -> None:
-        if where != self.space.false:
-            parts[number] = parts.get(number, self.space.false) | where
-
-    def arrive(self, name: str, state: Choice) -> Choice:
-        """The variable after what it has due now."""
+    def next_of_all(self) -> list[Hit[S]]:
+        """What comes next at the earliest time in any case: one thing in all cases due then."""
+        firsts = {name: min(p.due for p in begun) for name, begun in self.begun.items()}
+        name = min(firsts, key=lambda one: firsts[one], default=None)
+        if name is None:
+            return []
         begun = self.begun[name]
-        moved = list(state)
-        for pending in [p for p in begun if p.due == self.time]:
-            where = begun.pop(pending)
-            moved = [node & ~where for node in moved]
-            moved[pending.value] = moved[pending.value] | where
-        return tuple(moved)
+        return [(name, pending, begun[pending]) for pending in begun if pending.due == firsts[name]]
 
-    # -- what begins, goes on and breaks ----------------------------------------------------
+    def arrived(self, hits: Iterable[Hit[S]], rules: TimeRules, cases: Cases[S]) -> UnderWay[S]:
+        """The same when that has come, and is under way no more; surfaces are at their places."""
+        under_way = {name: dict(begun) for name, begun in self.begun.items()}
+        numbers = dict(self.numbers)
+        for name, pending, hit in hits:
+            left = under_way[name][pending] & (cases.everything ^ hit)
+            under_way[name][pending] = left
+            if left == cases.none:
+                del under_way[name][pending]
+            if name in rules.moving:
+                numbers[name] = dict(numbers.get(name, {}))
+                add(numbers[name], pending.to, hit, cases.none)
+        return UnderWay(under_way, numbers)
 
-    def interrupt(self, values: Values) -> None:
-        """Delays end where their condition does not hold, were it for no time at all."""
-        for rule in self.delays:
-            if self.begun[rule.variable]:
-                self._keep(rule.variable, values.of(rule.condition))
+    def without(self, stopped: S, cases: Cases[S]) -> UnderWay[S]:
+        """The same with nothing under way in some cases."""
+        begun: dict[str, Begun[S]] = {}
+        for name, of in self.begun.items():
+            for pending, where in of.items():
+                left = where & (cases.everything ^ stopped)
+                add(begun.setdefault(name, {}), pending, left, cases.none)
+        return UnderWay({name: of for name, of in begun.items() if of}, self.numbers)
 
-    def _keep(self, name: str, where: Node) -> None:
-        kept = {pending: node & where for pending, node in self.begun[name].items()}
-        self.begun[name] = {p: node for p, node in kept.items() if node != self.space.false}
+    def seen_from(self, times: Parts[S], none: S) -> dict[tuple[object, ...], S]:
+        """The same without the clock: alike for what is alike at another time."""
+        seen: dict[tuple[object, ...], S] = {}
+        for name, begun in self.begun.items():
+            for pending, cases in begun.items():
+                for time, since in times.items():
+                    add(seen, (name, *pending.seen_from(time)), cases & since, none)
+        for name, parts in self.numbers.items():
+            for number, cases in parts.items():
+                add(seen, (name, number), cases, none)
+        return seen
 
-    def note(self, values: Values, state: Mapping[str, Choice]) -> None:
-        """What is under way in a steady state: what was goes on, the rest begins."""
-        for delay in self.delays:
-            self._renew(delay.variable, self._waiting(delay, values, state[delay.variable]))
-        for surface in self.surfaces:
-            if self._is_beyond(surface):
-                self._put_right(surface, values, state)
-            self.begun[surface.variable] = dict(self._travelling(surface, values, state))
-        for number in self.numbers:
-            self.begun[number.variable] = dict(self._drifting(number, values, state))
-        self.state = {rule.variable: state[rule.variable] for rule in self.surfaces}
 
-    def _put_right(self, rule: PlaceRule, values: Values, state: Mapping[str, Choice]) -> None:
-        """A surface that has come to a place, or moves at once, is not beyond it."""
-        name = rule.variable
-        stayed = self.space.true
-        if self.state:
-            pairs = zip(self.state[name], state[name], strict=True)
-            stayed = self.space.any_of(old & new for old, new in pairs)
-        for _, _, step, where in self._going(rule, values, state):
-            stayed = stayed if step else stayed & ~where
-        beyond: dict[float, Node] = {}
-        for part, where in self.beyond[name].items():
-            self._add(beyond, part, where & stayed)
-        self._add(beyond, 0.0, ~stayed)
-        self.beyond[name] = beyond
+def changes_of_hits(hits: Iterable[Hit[S]]) -> list[Change[S]]:
+    """The values that variables take as what was due comes."""
+    return [(name, pending.value, hit) for name, pending, hit in hits]
 
-    def _renew(self, name: str, wanted: Iterator[tuple[Pending, Node]]) -> None:
-        """Keep what goes on, and begin the rest."""
-        new: Begun = {}
-        for pending, where in wanted:
-            for old, begun in self.begun[name].items():
-                both = begun & where
-                where = where & ~begun
-                if both != self.space.false:
-                    new[old] = new.get(old, self.space.false) | both
-            if where != self.space.false:
-                new[pending] = new.get(pending, self.space.false) | where
-        self.begun[name] = new
 
-    def _waiting(
-        self, rule: DelayRule, values: Values, state: Choice
-    ) -> Iterator[tuple[Pending, Node]]:
-        yield Pending(after(self.time, rule.seconds), 1), state[0] & values.of(rule.condition)
+def renewed(
+    rules: TimeRules, cases: Cases[S], steps: Steps[S], times: Parts[S], before: UnderWay[S]
+) -> UnderWay[S]:
+    """What is under way in steady cases: what was goes on, the rest begins or stops."""
+    under_way: dict[str, Begun[S]] = {}
+    numbers: dict[str, Parts[S]] = {}
+    renewal = _Renewal(cases, steps, times, before)
+    for name, (index, seconds) in rules.delays.items():
+        if begun := renewal.of_delay(name, index, seconds):
+            under_way[name] = begun
+    for surface in rules.surfaces:
+        legs = list(renewal.legs_of_surface(surface))
+        if (
+            surface.name in before.begun
+            or surface.name in before.numbers
+            or any(not leg.stays for leg in legs)
+        ):
+            where_it_is = renewal.of_surface(surface.name)
+            begun, standing = renewal.carried_on(legs, *where_it_is)
+            standing.pop(0.0, None)
+            if begun:
+                under_way[surface.name] = begun
+            if standing:
+                numbers[surface.name] = standing
+    for reading in rules.readings:
+        old = before.begun.get(reading.name, {}), before.numbers.get(reading.name, {})
+        begun, standing = renewal.carried_on(renewal.legs_of_reading(reading), *old)
+        if begun:
+            under_way[reading.name] = begun
+        if standing:
+            numbers[reading.name] = standing
+    return UnderWay(under_way, numbers)
 
-    def _travelling(
-        self, rule: PlaceRule, values: Values, state: Mapping[str, Choice]
-    ) -> Iterator[tuple[Pending, Node]]:
-        found: Begun = {}
-        for place, way, step, going in self._going(rule, values, state):
-            for part, where in self.beyond[rule.variable].items():
-                travelling = going & where
-                if way and travelling != self.space.false:
-                    pending = Pending(after(self.time, (1 - way * part) * step), place + way)
-                    found[pending] = found.get(pending, self.space.false) | travelling
-        yield from found.items()
 
-    def _drifting(
-        self, rule: NumberRule, values: Values, state: Mapping[str, Choice]
-    ) -> Iterator[tuple[Pending, Node]]:
-        found: Begun = {}
-        for number, where in self.readings[rule.variable].items():
-            left = where
-            for condition, goal, rate in rule.rows:
-                here = left & values.of(condition)
-                left = left & ~here
-                wanted = rule.regions.index(goal)
-                for region, at in enumerate(state[rule.variable]):
-                    drifting = here & at
-                    if region != wanted and drifting != self.space.false:
-                        toward = region + (1 if wanted > region else -1)
-                        away = abs(rule.regions.cuts[min(region, toward)][0] - number)
-                        due = after(self.time, away / rate if rate else 0.0)
-                        pending = Pending(due, toward)
-                        found[pending] = found.get(pending, self.space.false) | drifting
-        yield from found.items()
+class _Renewal(Generic[S]):
+    """What was under way in some cases, and the state that they are in now."""
+
+    def __init__(
+        self, cases: Cases[S], steps: Steps[S], times: Parts[S], before: UnderWay[S]
+    ) -> None:
+        self.cases, self.none, self.everything = cases, cases.none, cases.everything
+        self.found, self.live = steps.found, steps.live
+        self.steps, self.times, self.before = steps, times, before
+
+    def of_delay(self, name: str, index: int, seconds: float) -> Begun[S]:
+        """Where a delay runs: on since it began, or anew."""
+        where = self.found[index]
+        if where == self.none:
+            return {}
+        where = where & self.live & self.cases.at(name, 0)
+        if where == self.none:
+            return {}
+        begun: Begun[S] = {}
+        unbroken = where & (self.everything ^ self.steps.broken.get(name, self.none))
+        for pending, running in self.before.begun.get(name, {}).items():
+            going_on = running & unbroken
+            add(begun, pending, going_on, self.none)
+            where = where & (self.everything ^ going_on)
+        for time, since in self.times.items():
+            add(begun, Pending(after(time, seconds), 1, time), where & since, self.none)
+        return begun
+
+    def of_surface(self, name: str) -> tuple[Begun[S], Parts[S]]:
+        """What a surface had under way, and how far beyond its place it stands everywhere else.
+
+        One that steps have put elsewhere is wholly there.
+        """
+        stayed = self.everything ^ self.steps.moved.get(name, self.none)
+        begun: Begun[S] = {}
+        standing: Parts[S] = {}
+        at_its_place = self.everything
+        for pending, where in self.before.begun.get(name, {}).items():
+            add(begun, pending, where & stayed, self.none)
+            at_its_place = at_its_place & (self.everything ^ (where & stayed))
+        for part, where in self.before.numbers.get(name, {}).items():
+            add(standing, part, where & stayed, self.none)
+            at_its_place = at_its_place & (self.everything ^ (where & stayed))
+        add(standing, 0.0, at_its_place, self.none)
+        return begun, standing
+
+    # -- where to ---------------------------------------------------------------------------
+
+    def legs_of_surface(self, surface: Surface) -> Iterator[Leg[S]]:
+        """To the place next to each on the way to its target, or back to the target itself."""
+        left = self.live
+        for target, index in surface.targets:
+            sent = self.found[index]
+            if sent == self.none:
+                continue
+            sent = sent & left
+            left = left & (self.everything ^ sent)
+            for drive, step in surface.drives if sent != self.none else ():
+                driven = sent & self.found[drive]
+                sent = sent & (self.everything ^ driven)
+                if driven == self.none:
+                    continue
+                for place, at in self.cases.held(surface.name):
+                    here = driven & at
+                    if here != self.none:
+                        way = (target > place) - (target < place)
+                        pace = 1 / step if step else inf
+                        yield Leg(here, float(way), place + way, pace, not way)
+
+    def legs_of_reading(self, reading: Reading) -> Iterator[Leg[S]]:
+        """To the edge of each region on the way to the goal, or within its region to the goal."""
+        left = self.live
+        for index, goal, region_of_goal, rate in reading.rows:
+            here = self.found[index]
+            if here == self.none:
+                continue
+            here = here & left
+            if here == self.none:
+                continue
+            left = left & (self.everything ^ here)
+            for region, at in self.cases.held(reading.name):
+                moving = here & at
+                if moving == self.none:
+                    continue
+                if region == region_of_goal:
+                    yield Leg(moving, goal, region, rate, True)
+                else:
+                    toward = region + (1 if region_of_goal > region else -1)
+                    edge = reading.edges[min(region, toward)]
+                    yield Leg(moving, edge, toward, rate, False)
+
+    def carried_on(
+        self, legs: Iterable[Leg[S]], begun: Begun[S], standing: Parts[S]
+    ) -> tuple[Begun[S], Parts[S]]:
+        """What is under way on its legs, and where the rest stands still."""
+        none = self.none
+        still = self.everything
+        new_begun: Begun[S] = {}
+        new_standing: Parts[S] = {}
+
+        def set_off(leg: Leg[S], origin: float, time: float, where: S) -> None:
+            if leg.stays and (origin == leg.to or leg.pace == inf):
+                add(new_standing, leg.to, where, none)
+            else:
+                due = after(time, abs(leg.to - origin) / leg.pace)
+                pending = Pending(due, leg.value, time, origin, leg.to, leg.pace)
+                add(new_begun, pending, where, none)
+
+        for leg in legs:
+            still = still & (self.everything ^ leg.cases)
+            for pending, where in begun.items():
+                here = where & leg.cases
+                if here == none:
+                    continue
+                if (pending.to, pending.value, pending.pace) == (leg.to, leg.value, leg.pace):
+                    add(new_begun, pending, here, none)
+                else:
+                    for time, since in self.times.items():
+                        set_off(leg, pending.at(time), time, here & since)
+            for number, where in standing.items():
+                here = where & leg.cases
+                if here == none:
+                    continue
+                if leg.stays and number == leg.to:
+                    add(new_standing, number, here, none)
+                else:
+                    for time, since in self.times.items():
+                        set_off(leg, number, time, here & since)
+        for pending, where in begun.items():
+            for time, since in self.times.items():
+                add(new_standing, pending.at(time), where & since & still, none)
+        for number, where in standing.items():
+            add(new_standing, number, where & still, none)
+        return new_begun, new_standing
+
+
+class Comings(Generic[S]):
+    """Event after event with nothing from outside, and the cases that come back to where they were.
+
+    `names` are the variables of the aeroplane.
+    """
+
+    def __init__(self, names: Iterable[str]) -> None:
+        self._names = tuple(names)
+        self._marks = Marks(MARKED_AFTER)
+        self._events = 0
+        self._state: list[tuple[tuple[int, S], ...]] | None = None
+        self._seen: dict[tuple[object, ...], S] = {}
+
+    def again(self, cases: Cases[S], now: UnderWay[S], times: Parts[S]) -> S:
+        """After one more event: the cases that are as they were at the mark."""
+        same = self._as_at_mark(cases, now, times)
+        if self._marks.is_due():
+            self._state = [tuple(cases.held(name)) for name in self._names]
+            self._seen = now.seen_from(times, cases.none)
+        return same
+
+    def _as_at_mark(self, cases: Cases[S], now: UnderWay[S], times: Parts[S]) -> S:
+        if self._state is None:
+            return cases.none
+        same = now.moving(cases.none)
+        seen = now.seen_from(times, cases.none)
+        for key in {*seen, *self._seen}:
+            differs = seen.get(key, cases.none) ^ self._seen.get(key, cases.none)
+            same = same & (cases.everything ^ differs)
+            if same == cases.none:
+                return same
+        for name, held in zip(self._names, self._state, strict=True):
+            for value, where in held:
+                same = same & (cases.everything ^ (where ^ cases.at(name, value)))
+            if same == cases.none:
+                return same
+        return same
+
+
+def add(found: dict[K, S], key: K, where: S, none: S) -> None:
+    """Note something in some cases."""
+    if where != none:
+        found[key] = found[key] | where if key in found else where

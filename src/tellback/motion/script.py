@@ -13,8 +13,8 @@ from tellback.book.procedures import moves_of
 from tellback.book.rates import rate_text
 from tellback.book.scenario import Happening, Setting
 from tellback.logic.formula import Formula
+from tellback.logic.pending import after
 from tellback.logic.procedure import MADE, NOT_SO, SO, Numbered, branches, numbered
-from tellback.logic.travel import after
 from tellback.logic.words import fault_text, measured
 from tellback.motion.stage import Stage
 from tellback.motion.trace import STEP, UNMET, Event

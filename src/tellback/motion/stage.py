@@ -8,12 +8,12 @@ from math import inf
 
 from tellback.book.model import Reading
 from tellback.book.scenario import Setting
+from tellback.logic.pending import after
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import ALREADY, MADE, springs_to
 from tellback.logic.run import Barred, Moment
 from tellback.logic.system import Regions
 from tellback.logic.translate import failure_name
-from tellback.logic.travel import after
 from tellback.logic.words import delay_text, measured
 from tellback.motion.trace import (
     ARRIVES,
@@ -103,13 +103,19 @@ class Stage:
         return bool(self.ramps) or any(time < inf for time in self.held.values())
 
     def next_event(self) -> bool:
-        """What comes next by itself happens; whether the aeroplane itself did it."""
+        """What comes next by itself happens; whether the aeroplane itself did something.
+
+        What only comes to rest where it is said to be already is no event.
+        """
         time, order, name = min(self._coming(), key=lambda coming: coming[:2])
         match order:
             case 0:
-                event = self._own_event(name)
+                stays = self.moment.under_way[name].value == self.moment.state[name]
+                event = None if stays else self._own_event(name)
                 self._pass_readings(time)
                 self.moment = self.runner.next_event(self.moment)
+                if event is None:
+                    return False
                 self.note(event)
             case 1:
                 self.pass_to(time)

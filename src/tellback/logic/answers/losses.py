@@ -112,7 +112,7 @@ def losses(
 def _lost_after(found: Failures, formula: Formula, chosen: FailureSet) -> float | None:
     """After how long these failures take it away; None if in time they do not."""
     try:
-        return ended_after(found.picture.aeroplane, formula, found.history(chosen))
+        return ended_after(found.runner, formula, found.history(chosen))
     except Unsettled:
         return None
 

@@ -10,17 +10,16 @@ from itertools import islice
 from tellback.book.model import Book
 from tellback.logic.all_sets import few_enough, minimal_ending
 from tellback.logic.answers.stops_text import stop_text, stops_text
-from tellback.logic.formula import Formula
+from tellback.logic.formula import Formula, disj
 from tellback.logic.items import Item
 from tellback.logic.limits import ANSWER_SECONDS, within
-from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
-from tellback.logic.outcome import Outcome
+from tellback.logic.minimal import FailureSet, minimal_sets
+from tellback.logic.outcome import Choice, Outcome
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.run import Moment, Unsettled
 from tellback.logic.scene import ended_after, passing, scene
-from tellback.logic.space import Space
+from tellback.logic.space import Node, Space
 from tellback.logic.symbols import bearing_on, diagram_order, variables_of
-from tellback.logic.under_way import Choice
 from tellback.logic.words import alike, literal_text
 
 LISTED = 100
@@ -44,7 +43,7 @@ class Stop:
 class Stops:
     """The minimal changes of inputs, up to `order` at a time (None: any number), that end X.
 
-    Every listed one was run in time, and none leads at once to an impossible state. `barred` are
+    Every listed one was run in time, and none leads to an impossible state. `barred` are
     those that would end it if no lock forbade them, `left` is how many were not looked at one by
     one, `disputed` how many ended otherwise in time. `restless` counts the sets of changes after
     which the aeroplane does not come to rest, which were left out. `passed` is as in Losses.
@@ -181,13 +180,14 @@ class _Changing:
         self.picture = picture
         self.moment = moment
         system = picture.system
-        bearing = bearing_on(picture.graph, formula)
-        near = bearing | variables_of(picture.graph, [system.impossible])
+        near = bearing_on(picture.graph, formula)
+        near |= variables_of(picture.graph, [system.impossible])
+        self.bearing = bearing_on(picture.graph, disj([formula, system.impossible]))
+        self.runner = picture.aeroplane.following(self.bearing)
         self.names = [
             n for n in diagram_order(picture.graph) if n in near and system.variables[n].is_input
         ]
         self.formula = formula
-        self.bearing = bearing
 
     def _values(self, name: str) -> list[int]:
         """The values of an input, the present one first."""
@@ -203,25 +203,26 @@ class _Changing:
         """
         changes = [(n, value) for n in self.names for value in self._values(n)[1:]]
         if order is not None and few_enough(len(changes), order):
-            tried, restless = minimal_ending(
-                self.picture, self.moment, self.formula, changes, order
-            )
+            abreast = self.picture.abreast.following(self.bearing)
+            tried, restless = minimal_ending(abreast, self.moment, self.formula, changes, order)
             return tried, len(tried), restless
-        sets = self._by_diagram(order)
-        found = (tuple((n, self._values(n)[i]) for n, i in chosen) for chosen in sets)
-        return found, sets.count, 0
-
-    def _by_diagram(self, order: int | None) -> MinimalSets:
-        """The same with all changes at once, each input's values numbered from the present one."""
         space = Space([(n, len(self._values(n))) for n in self.names])
+        ended, endless = self._by_diagram(space)
+        normal = dict.fromkeys(self.names, 0)
+        sets = minimal_sets(space, ended, normal, order)
+        found = (tuple((n, self._values(n)[i]) for n, i in chosen) for chosen in sets)
+        return found, sets.count, minimal_sets(space, endless, normal, order).count
+
+    def _by_diagram(self, space: Space) -> tuple[Node, Node]:
+        """The changes that end it, and those after which all does not come to rest: all at once.
+
+        Each input's values are numbered from the present one.
+        """
         chosen = {n: self._choice(space, n) for n in self.names}
-        graph, system = self.picture.graph, self.picture.system
-        values = Outcome(graph, space, self.moment, chosen, self.bearing).settle()
-        bearing = bearing_on(graph, system.impossible)
-        at_once = Outcome(graph, space, self.moment, chosen, bearing)
-        at_once.steady()
-        ended = ~values.of(self.formula) & ~at_once.values.of(system.impossible)
-        return minimal_sets(space, ended, dict.fromkeys(self.names, 0), order)
+        outcome = Outcome(self.picture.graph, space, self.moment, chosen, self.bearing)
+        outcome.settle()
+        endless = outcome.restless & ~outcome.impossible
+        return ~outcome.values.of(self.formula) & ~outcome.impossible & ~endless, endless
 
     def _choice(self, space: Space, name: str) -> Choice:
         at = {value: i for i, value in enumerate(self._values(name))}
@@ -233,9 +234,8 @@ class _Changing:
 
     def ended_after(self, chosen: FailureSet) -> float | None:
         """After how many seconds the changes made in time end it; None if they do not."""
-        runner = self.picture.aeroplane
         try:
-            history = runner.history(runner.move(self.moment, dict(chosen)))
+            history = self.runner.history(self.runner.move(self.moment, dict(chosen)))
         except Unsettled:
             return None
-        return ended_after(runner, self.formula, history)
+        return ended_after(self.runner, self.formula, history)

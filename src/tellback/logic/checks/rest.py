@@ -203,7 +203,7 @@ def repetition(ground: Ground, state: State) -> list[str]:
     seen: list[State] = []
     while state not in seen:
         seen.append(state)
-        due = _due(ground, state)
+        due = ground.picture.aeroplane.due(state)
         if not due:
             return []
         changes.append(due)
@@ -213,16 +213,3 @@ def repetition(ground: Ground, state: State) -> list[str]:
         listed(literal_text(system, name, [value]) for name, value in due.items())
         for due in changes[seen.index(state) :]
     ]
-
-
-def _due(ground: Ground, state: State) -> dict[str, int]:
-    runner, system = ground.picture.aeroplane, ground.picture.system
-    values = runner.values(state, quiet=True)
-    due: dict[str, int] = {}
-    decided: set[str] = set()
-    for rule in system.steps:
-        if rule.variable not in decided and values.of(rule.condition):
-            decided.add(rule.variable)
-            if state[rule.variable] != rule.value:
-                due[rule.variable] = rule.value
-    return due

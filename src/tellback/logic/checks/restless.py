@@ -11,9 +11,6 @@ from tellback.logic.row import bits, changes_of
 from tellback.logic.run import Unsettled
 from tellback.logic.words import listed, literal_text
 
-EVENTS = 60
-"""A run that has more events than this after one move is run alone for as long as it takes."""
-
 
 def never_settled(ground: Ground) -> Iterator[Found]:
     """What keeps switching itself on and off after one move from a starting state.
@@ -26,14 +23,14 @@ def never_settled(ground: Ground) -> Iterator[Found]:
     row = abreast.row([ground.picture.starts[start] for start, _, _ in moves])
     allowed = row.all & ~abreast.barred(row, changes)
     row = abreast.move(row, changes)
-    for further in abreast.history(row, EVENTS):
-        if further.moving:
-            row = further
+    lost = row.lost
+    under_way: dict[int, tuple[str, ...]] = {}
+    for further in abreast.history(row):
+        under_way |= {run: row.under_way(run) for run in bits(further.lost & ~lost)}
+        row, lost = further, further.lost
     told: set[tuple[str, ...]] = set()
-    for run in bits(row.moving & allowed):
-        begun = tuple(
-            n for n, of in row.under_way.items() if any(r >> run & 1 for r in of.values())
-        )
+    for run in bits(row.lost & allowed):
+        begun = under_way.get(run, ())
         reason = None if begun in told else _unsettled(ground, *moves[run])
         told.add(begun)
         if reason is not None:
