@@ -5,8 +5,9 @@ from itertools import product
 import pytest
 
 import tellback
-from tellback.logic.failures import Failures
+from tellback.logic.outcome import Outcome, free
 from tellback.logic.picture import picture_of, understand
+from tellback.logic.space import Space
 from tests.small_books import book_of
 
 RACE = """
@@ -97,13 +98,17 @@ def test_all_choices_at_once_end_as_each_does_alone() -> None:
     picture = picture_of(book)
     late = picture.formula(understand(book, "late set"))
     start = next(iter(picture.starts.values()))
-    together = Failures(picture, start, True, about=late)
-    node = together.settled.values.of(late)
+    sizes = {"gear lever": 2, PUMP: 2, SLOW: 2}
+    space = Space(list(sizes.items()))
+    chosen = {name: free(space, name, size) for name, size in sizes.items()}
+    together = Outcome(picture.graph, space, start, chosen, picture.system.variables)
+    together.settle()
+    node = together.values.of(late)
     ends = {}
     for choice in product((0, 1), repeat=3):
         changes = dict(zip(("gear lever", PUMP, SLOW), choice, strict=True))
         after = picture.aeroplane.settle(picture.aeroplane.move(start, changes))
         ends[choice] = picture.aeroplane.holds(late, after.state)
-        assert together.space.holds(node, changes) == ends[choice], changes
+        assert space.holds(node, changes) == ends[choice], changes
     # Without its pump the gear begins 2 s later and takes 8 s; without both it never arrives.
     assert {choice for choice, is_late in ends.items() if is_late} == {(1, 1, 0), (1, 1, 1)}

@@ -129,7 +129,9 @@ class Failures:
             self.picture, self.moment, formula, self._asked, self._changes, self.controls
         )
         found = controls.losing(order)
-        return Sought(found.lost, _counts(found.lost), order, undecided=found.undecided)
+        return Sought(
+            found.lost, _counts(found.lost), order, found.restless, undecided=found.undecided
+        )
 
     def _all(self, formula: Formula, order: int | None) -> Sought:
         """The minimal sets by the outcome of all choices at once."""

@@ -47,11 +47,22 @@ CASE = "case"
 class Decided:
     """The minimal sets, and those of which it could not be decided; none of them contains another.
 
-    No set is told that contains one that is not decided.
+    No set is told that contains one that is not decided. `restless` counts the sets that were left
+    out as after some setting it does not come to rest, where no other setting makes it so.
     """
 
     lost: tuple[Set, ...]
     undecided: tuple[Set, ...]
+    restless: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """Sets that are lost, those not decided, and those of which some setting never ends."""
+
+    lost: set[Set]
+    undecided: list[Set]
+    endless: list[Set]
 
 
 class FreeControls:
@@ -85,17 +96,21 @@ class FreeControls:
         """
         lost: list[Set] = []
         undecided: list[Set] = []
+        restless: list[frozenset[Change]] = []
         for size in range(min(order, len(self.failures)) + 1):
             sets = list(sets_without(self.failures, size, [*lost, *undecided]))
-            for found, new in zip((lost, undecided), self._decide(sets), strict=True):
-                found += new
-        return Decided(tuple(lost), tuple(undecided))
+            found = self._decide(sets)
+            lost += (one for one in sets if one in found.lost)
+            undecided += found.undecided
+            endless = map(frozenset, found.endless)
+            restless += [one for one in endless if not any(less < one for less in restless)]
+        return Decided(tuple(lost), tuple(undecided), len(restless))
 
-    def _decide(self, sets: Sequence[Set]) -> tuple[list[Set], list[Set]]:
-        """Those of the sets that no setting makes up for, and those not decided."""
+    def _decide(self, sets: Sequence[Set]) -> _Found:
+        """Which of the sets no setting makes up for, and of which that is not known."""
         left = self._unsaved(sets, [setting for setting, _ in self._saved_by.most_common()])
         surely, left = self._surely_lost(left)
-        lost, undecided = set(surely), list[Set]()
+        found = _Found(set(surely), [], [])
         while left:
             some = left[:TOGETHER]
             saved = self._saved_by_near(some)
@@ -103,13 +118,14 @@ class FreeControls:
                 some, left = left[:ALL_TOGETHER], left[ALL_TOGETHER:]
                 try:
                     with within(SECONDS, "the outcome of all settings"):
-                        saved = self._saved_by_any(some)
+                        saved, endless = self._saved_by_any(some)
                 except (TooLarge, TooLong):
-                    undecided += some
+                    found.undecided.extend(some)
                 else:
-                    lost.update(one for one in some if one not in saved)
+                    found.endless.extend(endless)
+                    found.lost.update(set(some) - saved.keys() - set(endless))
             left = self._unsaved(left, dict.fromkeys(saved.values()))
-        return [one for one in sets if one in lost], undecided
+        return found
 
     # -- runs -------------------------------------------------------------------------------
 
@@ -203,8 +219,11 @@ class FreeControls:
 
     # -- all settings at once ---------------------------------------------------------------
 
-    def _saved_by_any(self, sets: Sequence[Set]) -> dict[Set, Setting]:
-        """The sets that some setting saves, each with the nearest that does."""
+    def _saved_by_any(self, sets: Sequence[Set]) -> tuple[dict[Set, Setting], list[Set]]:
+        """The sets that some setting saves, each with the nearest that does.
+
+        Also those of the others that after some setting do not come to rest.
+        """
         deciding = self._deciding(sets)
         sizes = {n: len(self.picture.system.variables[n].values) for n in self._bearing}
         controls = [name for name in self._controls if name in deciding]
@@ -222,13 +241,18 @@ class FreeControls:
             for name in {name for one in sets for name, _ in one}
         }
         outcome = Outcome(self.picture.graph, space, self.moment, chosen, deciding)
-        saving, _ = settings_saving(outcome, controls, self.formula)
+        saving, restless = settings_saving(outcome, controls, self.formula)
         saved: dict[Set, Setting] = {}
         for one, case in zip(sets, cases, strict=True):
             nearest = space.nearest_to(saving & case, {CASE: sets.index(one), **self.moment.state})
             if nearest is not None:
                 saved[one] = tuple(nearest.items())
-        return saved
+        endless = [
+            one
+            for one, case in zip(sets, cases, strict=True)
+            if one not in saved and restless & case != space.false
+        ]
+        return saved, endless
 
 
 def settings_saving(
