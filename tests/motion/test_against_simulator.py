@@ -17,14 +17,14 @@ from tellback.motion.runner import picture_for, run_of
 from tellback.motion.trace import BARRED, IMPOSSIBLE, UNMET, Trace
 from tests.motion.drawn_scenarios import ScenarioText, scenarios
 from tests.oracle.frame import State, Value, failure_of, region_with
-from tests.oracle.simulator import MADE, Endless, Record, Simulator
+from tests.oracle.simulator import MADE, Contradicted, Endless, Record, Simulator
 from tests.oracle.steps import NeverSteady, due, happenings
 from tests.oracle.timed import (
     Moment,
     NeverSettles,
+    end_of,
     exact,
     happens,
-    settled,
     starting_moments,
 )
 from tests.oracle.values import holds
@@ -90,7 +90,10 @@ def begun(twins: Twins, scenario: Scenario) -> Moment:
                 changes[name] = region_with(frame, name, float(state)).number
             else:
                 changes[name] = state
-        return settled(frame, happens(frame, moment, changes))
+        end = end_of(frame, happens(frame, moment, changes))
+        assume(end is not None)
+        assert end is not None
+        return end
     except (NeverSettles, NeverSteady):
         assume(False)
         raise
@@ -116,10 +119,10 @@ def test_a_run_is_what_the_simulator_sees(text: ScenarioText) -> None:
     assert pair.scenario.ends is not None
     try:
         pair.simulator.run(exact(pair.scenario.ends))
-        never_steady = False
-    except (NeverSteady, Endless):
-        never_steady = True
-    assert bool(pair.trace.unrest) == never_steady
+        broken_off = False
+    except (Contradicted, Endless, NeverSteady):
+        broken_off = True
+    assert bool(pair.trace.unrest) == broken_off
     mine = [seen(pair.twins, record) for record in pair.simulator.records]
     assert list(frames_of(pair.trace)) == mine
 

@@ -228,19 +228,42 @@ def test_what_is_expected_is_judged_by_the_run(tmp_path: Path) -> None:
     ]
 
 
-def test_what_never_comes_what_is_barred_and_what_cannot_be_are_found(tmp_path: Path) -> None:
+def test_what_never_comes_and_what_is_barred_is_found(tmp_path: Path) -> None:
     book = sound(
         tmp_path,
         "  climb:\n    from: normal\n    steps:\n"
         "      - set: {pressure: 60 psi}\n"
         "      - do: valve switch at OPEN\n"
-        "      - set: {height: 30 ft}\n"
         "      - when: pump not running\n        say: never\n",
     )
     messages = [d.message for d in tb.check(book) if d.code == "scenario"]
     assert any("a lock forbids it" in message for message in messages)
-    assert any("this can never be" in message for message in messages)
     assert any("waits for pump not running, and that never comes" in m for m in messages)
+
+
+def test_a_run_ends_where_it_comes_to_what_cannot_be(tmp_path: Path) -> None:
+    book = sound(
+        tmp_path,
+        "  climb:\n    from: normal\n    steps:\n"
+        "      - set: {height: to 100 ft in 100 s}\n"
+        "      - at: 40 s\n        do: lever at UP\n"
+        "      - when: pump not running\n        say: never\n"
+        "    expects: [always pump running, never LOW shown, lever at DOWN at 10 s]\n",
+    )
+    told = str(tb.run(book, "climb"))
+    assert "height passes 20 ft: this can never be, says the book" in told
+    assert "  It ends at 20 s.\n  It is broken off: the book states “on ground and height" in told
+    assert "lever at UP" not in told
+    assert "As expected" not in told
+    assert "Never came" not in told
+    messages = [d.message for d in tb.check(book) if d.code == "scenario"]
+    assert len(messages) == 4
+    assert sum("this can never be" in message for message in messages) == 1
+    assert sum("it is broken off at 20 s" in message for message in messages) == 3
+    within = str(tb.signs_within(book, "climb", ["pump: stops"], at="10 s"))
+    assert "broken off" in within
+    assert "broken off" in str(tb.what_if(book, "climb", changes=["pump: stops"], at="10 s"))
+    assert "broken off" in str(tb.still(book, "climb", "LOW shown"))
 
 
 def test_a_procedure_is_carried_out_step_by_step(tmp_path: Path) -> None:

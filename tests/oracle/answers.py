@@ -22,7 +22,7 @@ from tests.oracle.frame import NOBODY, OK, Frame, Owner, State, Value, failure_o
 from tests.oracle.items import Answerable, root_items, seen_items
 from tests.oracle.reach import Possible, number_of_failures
 from tests.oracle.steps import is_impossible, is_stuck
-from tests.oracle.timed import Moment, happens, moment_of, settled
+from tests.oracle.timed import Moment, end_of, happens, moment_of, settled
 from tests.oracle.values import holds
 
 Box = tuple[frozenset[Value], ...]
@@ -289,7 +289,10 @@ def losses(
         after = struck(frame, moment, failed)
         if after is None:
             return False
-        outcomes = all_settings(frame, after) if free else [after]
+        if not free:
+            end = end_of(frame, after)
+            return end is not None and not holds(frame, end.state, condition)
+        outcomes = all_settings(frame, after)
         return not any(holds(frame, settled(frame, m).state, condition) for m in outcomes)
 
     return minimal_sets(failure_sets(frame, moment.state, order), lost)
@@ -324,9 +327,9 @@ def fits(frame: Frame, seen: dict[str, bool], moment: Moment, order: int) -> lis
 
     def fit(failed: FailureSet) -> bool:
         after = struck(frame, moment, failed)
-        return after is not None and all(
-            holds(frame, settled(frame, after).state, c.State(name, "shown")) == shown
-            for name, shown in seen.items()
+        end = end_of(frame, after) if after else None
+        return end is not None and all(
+            holds(frame, end.state, c.State(name, "shown")) == shown for name, shown in seen.items()
         )
 
     return minimal_sets(failure_sets(frame, moment.state, order), fit)

@@ -24,25 +24,13 @@ from tests.oracle.answers import minimal_sets
 from tests.oracle.frame import OK, Frame, State, Value, failure_of, region_with
 from tests.oracle.items import level_of
 from tests.oracle.meaning import number_read, row_first
-from tests.oracle.steps import is_impossible, may_move
-from tests.oracle.timed import MOST_EVENTS, Moment, NeverSettles, happens, next_event, passed
+from tests.oracle.steps import may_move
+from tests.oracle.timed import Moment, end_of, happens, history
 from tests.oracle.values import fed_from, holds, passes
 
 Inputs = frozenset[tuple[str, Value]]
 Change = tuple[Fraction, str, Value, Value]
 """After how many seconds, which thing, and what is seen of it before and then."""
-
-
-def history(frame: Frame, moment: Moment) -> list[Moment]:
-    """The moment and all that follow until nothing is under way. Raises NeverSettles."""
-    found = [moment]
-    while (coming := next_event(frame, found[-1])) is not None:
-        if len(found) > MOST_EVENTS:
-            raise NeverSettles(f"{MOST_EVENTS} events without settling")
-        time, event = coming
-        later = passed(frame, found[-1], time)
-        found.append(happens(frame, later, {event.item: event.value}))
-    return found
 
 
 def seen(frame: Frame, state: State, thing: Thing) -> Value:
@@ -118,10 +106,10 @@ def other_inputs(frame: Frame, state: State, order: int) -> Iterator[Inputs]:
 
 
 def may_happen(frame: Frame, moment: Moment, changed: Inputs) -> bool:
-    """No lock forbids any of the changes, and together they do not lead to an impossible state."""
+    """No lock forbids any of the changes, and what follows comes to no impossible state."""
     if not all(may_move(frame, moment.state, item, value) for item, value in changed):
         return False
-    return not is_impossible(frame, happens(frame, moment, dict(changed)).state)
+    return end_of(frame, happens(frame, moment, dict(changed))) is not None
 
 
 def outcomes(frame: Frame, moment: Moment, order: int) -> dict[Inputs, list[Moment]]:

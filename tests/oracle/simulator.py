@@ -29,6 +29,10 @@ SO, NOT_SO, UNMET, IMPOSSIBLE = "so", "not so", "unmet", "impossible"
 STEP = Fraction(1, 2)
 
 
+class Contradicted(Exception):
+    """What the book states impossible has come about."""
+
+
 class Endless(Exception):
     """What happens at one time never ends."""
 
@@ -75,7 +79,6 @@ class Simulator:
     ) -> None:
         self.frame = frame
         self.moment = replace(moment, time=Fraction(0))
-        self.begun = moment.state
         self.outside = dict(outside)
         self.ramps: dict[str, tuple[Fraction, Fraction]] = {}
         self.held: dict[str, Fraction | None] = {}
@@ -271,11 +274,13 @@ class Simulator:
         again = last and (last.what, last.time, last.outcome) == (what, self.now, MADE)
         if again and what[0] == "passes":
             self.records.pop()
-        was = is_impossible(self.frame, last.state if last else self.begun)
-        if outcome == MADE and is_impossible(self.frame, self.state) and not was:
-            outcome = IMPOSSIBLE
+        entered = is_impossible(self.frame, self.state)
         outside = tuple(self.outside.items())
-        self.records.append(Record(self.now, what, outcome, self.state, outside))
+        self.records.append(
+            Record(self.now, what, IMPOSSIBLE if entered else outcome, self.state, outside)
+        )
+        if entered:
+            raise Contradicted
 
     # -- steps of the scenario --------------------------------------------------------------
 

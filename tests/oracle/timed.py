@@ -235,13 +235,25 @@ def happens(frame: Frame, moment: Moment, changes: dict[str, Value]) -> Moment:
 
 def settled(frame: Frame, moment: Moment) -> Moment:
     """Go from event to event until nothing is under way. Raises NeverSettles, NeverSteady."""
+    return history(frame, moment)[-1]
+
+
+def history(frame: Frame, moment: Moment) -> list[Moment]:
+    """All moments from this one until nothing is under way. Raises NeverSettles, NeverSteady."""
+    run = [moment]
     for _ in range(MOST_EVENTS):
-        coming = next_event(frame, moment)
+        coming = next_event(frame, run[-1])
         if coming is None:
-            return moment
+            return run
         time, event = coming
-        moment = happens(frame, passed(frame, moment, time), {event.item: event.value})
-    raise NeverSettles(f"{MOST_EVENTS} events without settling: {frame.named(moment.state)}")
+        run.append(happens(frame, passed(frame, run[-1], time), {event.item: event.value}))
+    raise NeverSettles(f"{MOST_EVENTS} events without settling: {frame.named(run[-1].state)}")
+
+
+def end_of(frame: Frame, moment: Moment) -> Moment | None:
+    """The settled moment; None if the run comes to what is stated impossible on the way."""
+    run = history(frame, moment)
+    return None if any(is_impossible(frame, one.state) for one in run) else run[-1]
 
 
 def starting_moments(frame: Frame) -> dict[str, Moment]:

@@ -13,6 +13,7 @@ from tellback.book.model import Book
 from tellback.diagnostics import Diagnostic, Place, in_order
 from tellback.logic.checks.audit import ways_that_disagree
 from tellback.logic.checks.circles import feeders_in_a_circle, undecided_value
+from tellback.logic.checks.contradictions import impossible_that_comes_about
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 from tellback.logic.checks.mentions import thing_mentioned_nowhere
@@ -31,6 +32,7 @@ from tellback.logic.checks.positions import position_without_effect
 from tellback.logic.checks.procedures import (
     procedure_never_called_for,
     procedure_that_does_not_secure,
+    procedure_to_the_impossible,
     procedure_without_end,
     step_never_so,
     step_that_cannot_be_made,
@@ -67,6 +69,7 @@ LOGIC_CHECKS: tuple[Check, ...] = (
     feeders_in_a_circle,
     never_at_rest,
     never_settled,
+    impossible_that_comes_about,
     unit_never_running,
     indication_never_shown,
     latch_never_set,
@@ -90,6 +93,7 @@ PROCEDURE_CHECKS: tuple[Check, ...] = (
     procedure_never_called_for,
     procedure_that_does_not_secure,
     procedure_without_end,
+    procedure_to_the_impossible,
     step_that_cannot_be_made,
     step_never_so,
     step_without_effect,

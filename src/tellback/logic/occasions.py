@@ -178,8 +178,8 @@ class _Afterwards:
     def _settled(self, row: Row, changes: MovesOfRuns) -> tuple[Row, Runs]:
         """The settled row after the changes, and the runs in which that can be."""
         barred = self._abreast.barred(row, changes)
-        row = self._abreast.settle(self._abreast.move(row, changes))
-        return row, row.all & ~(barred | row.lost | self._abreast.impossible(row))
+        row, possible = self._abreast.settle_possibly(self._abreast.move(row, changes))
+        return row, possible & ~(barred | row.lost)
 
     @cached_property
     def _values(self) -> tuple[Valuation[Runs], Valuation[Runs]]:

@@ -15,6 +15,7 @@ from tellback.book.conditions import Condition
 from tellback.book.model import Book, Control, Procedure, Step
 from tellback.book.procedures import moves_of, statements_in
 from tellback.logic.facts import Facts, Seen
+from tellback.logic.impossible import EntersImpossible, lawful
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.run import Barred, Moment, Unsettled
 from tellback.logic.words import listed
@@ -131,7 +132,7 @@ def carry_out(
 
     `like` is the course of the same steps from the same moment, all of them made in order: what
     is made there before anything is otherwise is taken over. Raises Unsettled if the aeroplane
-    does not come to rest on the way.
+    does not come to rest on the way, EntersImpossible if it comes to what is stated impossible.
     """
     crew = _Crew(picture, left_out, swapped)
     return crew.course(steps, moment, crew.alike(like) if like else ())
@@ -160,13 +161,14 @@ class _Crew:
             else:
                 waits = bool(work) and work[0][1].kind == "wait"
                 outcome, history = self._make(step, moment, waits)
+                lawful(self.picture, history, f"step {number}")
                 one = Made(number, step, outcome, tuple(history))
             made.append(one)
             moment = one.history[-1]
             if step.kind == "if":
                 then, otherwise = branches(number, step)
                 work = self._in_order(then if one.outcome == SO else otherwise) + work
-        rest = self.runner.history(moment)
+        rest = lawful(self.picture, self.runner.history(moment), "what follows the last step")
         return Course(tuple(made), tuple(rest))
 
     def alike(self, course: Course) -> Sequence[Made]:
@@ -286,7 +288,12 @@ def is_idle(facts: Facts, procedure: Procedure, course: Course, made: Made) -> b
     if not changes_nothing(facts, made):
         return False
     picture = facts.picture
-    other = carry_out(picture, procedure.steps, course.begin, left_out=[made.number], like=course)
+    try:
+        other = carry_out(
+            picture, procedure.steps, course.begin, left_out=[made.number], like=course
+        )
+    except EntersImpossible:
+        return False
     ends = [(course.end, other.end), *_ends_of_wait(course, other, made)]
     moved = moved_in(picture, made.step)
     return all(facts.alike(one, without, moved) for one, without in ends) and all(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from tellback.book.names import Names, words_of
 from tellback.logic.formula import Formula
+from tellback.logic.impossible import lawful
 from tellback.logic.picture import Picture, starting_states
 from tellback.logic.run import Aeroplane, Moment
 from tellback.logic.settings import BadSetting
@@ -38,7 +39,7 @@ def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Sce
     """The starting state of that name (the first if none is named), changed and settled.
 
     A change reads `thing: state`. Raises BadSetting for an unknown name, and Barred for a control
-    that cannot be moved there.
+    that cannot be moved there, and EntersImpossible where that cannot be.
     """
     names = [state.name for state in starting_states(picture.book)]
     found = next((n for n in names if n.casefold() == start.casefold()), None)
@@ -76,7 +77,8 @@ def history_of(picture: Picture, start: str, changes: Sequence[str]) -> list[Mom
     if not changes:
         return [first]
     after = picture.aeroplane.move(first, settings_of(picture, changes))
-    return [first, *picture.aeroplane.history(after)]
+    told = f"{start or next(iter(picture.starts))}, with {', '.join(changes)},"
+    return lawful(picture, [first, *picture.aeroplane.history(after)], told)
 
 
 def ended_after(aeroplane: Aeroplane, formula: Formula, history: Sequence[Moment]) -> float | None:

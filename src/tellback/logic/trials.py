@@ -9,6 +9,7 @@ from tellback.book.model import Procedure
 from tellback.book.procedures import statements_in
 from tellback.logic.alike import Alike
 from tellback.logic.facts import Facts
+from tellback.logic.impossible import EntersImpossible
 from tellback.logic.occasions import Occasion, Occasions
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import (
@@ -48,7 +49,8 @@ class Tries:
     """The trials of a procedure, from states that call for it; all of them, if it has such.
 
     `states` is how many were found; `together`, how many changes at most lead to one: up to 1,
-    no single cause is left out. `restless` are those from which it does not come to an end.
+    no single cause is left out. `restless` are those from which it does not come to an end,
+    `impossible` those from which it comes to what is stated impossible, with what that is.
     `by_hand`: a control moved alone led to some.
     """
 
@@ -56,6 +58,7 @@ class Tries:
     states: int
     together: int
     restless: tuple[str, ...]
+    impossible: tuple[tuple[str, str], ...] = ()
     by_hand: bool = False
 
 
@@ -100,18 +103,22 @@ class Trials:
         by_hand = any(map(self._is_by_hand, found))
         # Not all that a control moved leads to is tried.
         together = max([2 * by_hand, *(len(occasion.changes) for occasion in found)])
-        trials, restless = [], []
+        trials, restless, impossible = [], [], []
         for occasion in found if together <= 1 else _spread(found):
             text = self._text(occasion)
             try:
                 course = carry_out(self.picture, procedure.steps, occasion.moment())
             except Unsettled:
                 restless.append(text)
+            except EntersImpossible as entered:
+                impossible.append((text, entered.message))
             else:
                 lost = self._not_secured(procedure, course)
                 falsely = self._is_false(occasion)
                 trials.append(Trial(occasion.start, text, falsely, course, lost))
-        return Tries(tuple(trials), len(found), together, tuple(restless), by_hand)
+        return Tries(
+            tuple(trials), len(found), together, tuple(restless), tuple(impossible), by_hand
+        )
 
     def _not_secured(self, procedure: Procedure, course: Course) -> tuple[str, ...]:
         return tuple(

@@ -13,15 +13,16 @@ from tellback.logic.check import Spread
 from tellback.logic.check import check as check_logic
 from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
+from tellback.logic.impossible import EntersImpossible
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import MADE, SO, carry_out, holds, is_called_for, step_at
-from tellback.logic.run import Barred, Unsettled
-from tellback.logic.settings import BadSetting
+from tellback.logic.run import Unsettled
 from tellback.motion.expected import verdicts
 from tellback.motion.intervals import Seen
 from tellback.motion.runner import picture_for, picture_for_all, run_of
 from tellback.motion.times import clock
 from tellback.motion.trace import BARRED, IMPOSSIBLE, UNMET, Event, Frame, Trace
+from tellback.refusals import Refusal
 
 TRIED = ("never-called-for", "step-never-so")
 """What is found where no run that was tried shows otherwise: one of a scenario may."""
@@ -73,7 +74,7 @@ def _shown_in(picture: Picture, scenario: Scenario) -> Iterator[Place]:
     """The places of the lists that a scenario calls for, and of the steps that come about."""
     try:
         trace = run_of(picture, scenario, scenario.happenings)
-    except (BadSetting, Barred, Unsettled):
+    except Refusal:
         return
     procedures, seen = {p.name: p for p in picture.book.procedures}, Seen(picture, trace)
     for procedure in {h.procedure: None for h in scenario.happenings if h.procedure}:
@@ -96,7 +97,7 @@ def scenario_not_as_expected(ground: Ground) -> Iterator[Found]:
     for scenario in book.scenarios:
         try:
             trace = run_of(picture, scenario, scenario.happenings)
-        except (BadSetting, Barred, Unsettled) as reason:
+        except Refusal as reason:
             yield _finding(scenario.place, f"`{scenario.name}` cannot begin: {reason.message}")
             continue
         for verdict, expected in zip(
@@ -112,7 +113,7 @@ def scenario_not_as_expected(ground: Ground) -> Iterator[Found]:
 def _amiss(scenario: Scenario, trace: Trace) -> Iterator[Found]:
     for text in trace.waiting:
         yield _finding(scenario.place, f"`{scenario.name}`: {text}, and that never comes")
-    if trace.unrest:
+    if trace.unrest and not trace.is_contradicted:
         mend = ENDS if trace.unrest.lasts else SETTLE
         yield _finding(scenario.place, f"`{scenario.name}`: {trace.unrest.text}", mend)
     for frame in trace.frames:
@@ -131,7 +132,7 @@ def _lists_not_securing(picture: Picture, scenario: Scenario, trace: Trace) -> I
         try:
             moment = picture.aeroplane.settle(frame.moment)
             end = carry_out(picture, procedure.steps, moment).end
-        except Unsettled:
+        except (EntersImpossible, Unsettled):
             continue
         if is_called_for(picture, procedure, moment):
             for statement in procedure.secures:

@@ -19,12 +19,11 @@ from tellback.logic.differences.sides import Sides
 from tellback.logic.facts import FEEDER, Change, Facts, Seen
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.progress import Follow, straight
-from tellback.logic.run import Barred, Unsettled
-from tellback.logic.settings import BadSetting
 from tellback.motion.run import outside_readings
 from tellback.motion.runner import asked_in, run_of
 from tellback.motion.times import clock
 from tellback.motion.trace import STEP, Event, Frame
+from tellback.refusals import Refusal
 
 MOST_TOLD = 6
 """So much of what differs at a moment is told."""
@@ -131,7 +130,7 @@ class _Pair:
         for side in SIDES:
             try:
                 runs[side] = self._run(side, scenarios[side], apart[side])
-            except (BadSetting, Barred, Unsettled) as refusal:
+            except Refusal as refusal:
                 told[side] = f"it cannot begin, as {refusal.message}"
         if told[0] != told[1]:
             return Parting(None, BEGINS, *told)

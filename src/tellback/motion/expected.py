@@ -33,7 +33,10 @@ def _verdict(picture: Picture, expected: Expectation, seen: Seen) -> Verdict:
     so = spans_text(found)
     if expected.form == "at" and _is_over(expected, trace):
         so = f"it ends at {clock(trace.ends)}"
-    return Verdict(expected.statement.text, _is_met(expected, found, trace), so)
+    if trace.is_contradicted:
+        so = f"it is broken off at {clock(trace.ends)}"
+    met = not trace.is_contradicted and _is_met(expected, found, trace)
+    return Verdict(expected.statement.text, met, so)
 
 
 def _is_over(expected: Expectation, trace: Trace) -> bool:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from tellback.logic.answers.together import said_together
 from tellback.logic.facts import Change
 from tellback.motion.times import clock
+from tellback.motion.trace import broken_off
 
 if TYPE_CHECKING:
     from tellback.motion.run import Line, Run
@@ -26,8 +27,7 @@ def lines_of(answer: Run) -> Iterator[str]:
         yield from line_text(line, time if time != last else "")
         last = time
     yield f"  It ends at {clock(answer.ends)}."
-    if answer.unrest:
-        yield f"  It is broken off: {answer.unrest}."
+    yield from (f"  {line}" for line in broken_off(answer.unrest))
     yield from (f"  Never came: {text}." for text in answer.waiting)
     for verdict in answer.verdicts:
         yield f"  {'As expected' if verdict.met else 'NOT as expected'}: {verdict.text}" + (

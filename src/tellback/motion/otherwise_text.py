@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from tellback.motion.line_text import line_text
 from tellback.motion.times import clock
+from tellback.motion.trace import broken_off
 
 if TYPE_CHECKING:
     from tellback.motion.what_if import WhatIf
@@ -38,6 +39,5 @@ def lines_of(answer: WhatIf) -> Iterator[str]:
 def _end(mark: str, end: str, waiting: tuple[str, ...], unrest: str) -> Iterator[str]:
     if end:
         yield f"  {mark} {end}"
-    if unrest:
-        yield f"  {mark} It is broken off: {unrest}."
+    yield from (f"  {mark} {line}" for line in broken_off(unrest))
     yield from (f"  {mark} Never came: {text}." for text in waiting)

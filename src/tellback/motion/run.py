@@ -16,7 +16,7 @@ from tellback.logic.words import measured
 from tellback.motion.expected import Verdict, verdicts
 from tellback.motion.line_text import lines_of
 from tellback.motion.runner import picture_for, run_of
-from tellback.motion.trace import PASSES, RETURNS, STEP, Event, Frame, unrest_text
+from tellback.motion.trace import IMPOSSIBLE, PASSES, RETURNS, STEP, Event, Frame, unrest_text
 from tellback.refusals import Refusal
 
 TOLD = (STEP, PASSES, RETURNS)
@@ -121,7 +121,7 @@ def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
 
     What happens by itself at one time is told in one line, and of what goes to and fro then only
     where it ends. That a surface is on its way is told only where something changes with it, or
-    where it stops there.
+    where it stops there. Of what the book states impossible only that it comes is told.
     """
     facts = Facts(picture)
     outside = outside_readings(picture.book)
@@ -132,8 +132,11 @@ def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
         assert event is not None
         moved = outside | set(event.things)
         changes = tuple(facts.changes([group[0].moment, group[-1].moment], moved))
-        if event.kind == STEP or not all(_goes_by(change, frames[last:]) for change in changes):
-            text = event.text if event.kind in TOLD else ""
+        if event.outcome == IMPOSSIBLE:
+            changes = ()
+        by_itself = event.kind != STEP and event.outcome != IMPOSSIBLE
+        if not (by_itself and all(_goes_by(change, frames[last:]) for change in changes)):
+            text = event.text if _is_told(event) else ""
             yield Line(
                 group[-1].time, event.kind, event.number, text, event.outcome, event.source, changes
             )
@@ -173,4 +176,4 @@ def _goes_with(last: Frame, frame: Frame) -> bool:
 
 
 def _is_told(event: Event | None) -> bool:
-    return event is not None and event.kind in TOLD
+    return event is not None and (event.kind in TOLD or event.outcome == IMPOSSIBLE)

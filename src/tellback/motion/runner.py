@@ -16,7 +16,7 @@ from tellback.logic.run import Unsettled
 from tellback.logic.scene import scene
 from tellback.motion.rounds import Rounds
 from tellback.motion.script import Until, Waits, When, play, threads
-from tellback.motion.stage import Stage
+from tellback.motion.stage import Contradicted, Stage
 from tellback.motion.trace import Trace, Unrest
 
 
@@ -94,12 +94,9 @@ class _Run:
         unrest = self._unrest(ends)
         if ends is not None and not unrest:
             self.stage.pass_to(ends)
-        return Trace(
-            frames=tuple(self.stage.frames),
-            ends=self.stage.time,
-            waiting=tuple(t.waits.text for t in self.threads if isinstance(t.waits, When)),
-            unrest=unrest,
-        )
+        waiting = tuple(t.waits.text for t in self.threads if isinstance(t.waits, When))
+        trace = Trace(tuple(self.stage.frames), self.stage.time, waiting, unrest)
+        return replace(trace, waiting=()) if trace.is_contradicted else trace
 
     def _unrest(self, ends: float | None) -> Unrest | None:
         """Goes on up to the end; what breaks it off before, if anything does."""
@@ -111,6 +108,8 @@ class _Run:
                 self._let_threads_go_on()
         except Unsettled as fault:
             return Unrest(fault.message, lasts=False)
+        except Contradicted as fault:
+            return Unrest(str(fault), lasts=False)
         return None
 
     def _begin(self) -> None:

@@ -18,7 +18,7 @@ from tellback.motion.moment import last_before
 from tellback.motion.run import outside_readings, prepared
 from tellback.motion.runner import run_of
 from tellback.motion.times import BadTime, asked, clock
-from tellback.motion.trace import Frame
+from tellback.motion.trace import Frame, broken_off, unrest_text
 from tellback.motion.what_if import added_steps
 
 ALIKE = 0.1
@@ -30,7 +30,7 @@ class SignsWithin:
     """What failures at a time of a scenario bring, up to its end, in order of time.
 
     `changes` come with the failures only, `missing` without them only; their seconds count from
-    the failures on. The rest comes either way.
+    the failures on. The rest comes either way. `unrest` says what broke the run with them off.
     """
 
     failures: tuple[Failure, ...]
@@ -40,6 +40,7 @@ class SignsWithin:
     ends: float
     changes: tuple[Change, ...]
     missing: tuple[Change, ...]
+    unrest: str = ""
 
     @property
     def indications(self) -> tuple[Change, ...]:
@@ -49,11 +50,12 @@ class SignsWithin:
     def __str__(self) -> str:
         named = listed(f.text for f in self.failures)
         head = f"{named} ({self.scenario}, at {clock(self.at)}; it ends at {clock(self.ends)})"
+        ends = [f"  {line}" for line in broken_off(self.unrest)]
         if not self.changes and not self.missing:
-            return f"{head}: all comes as without it; no sign of it."
+            return "\n".join([f"{head}: all comes as without it; no sign of it.", *ends])
         missing = block("Does not come, as it would without it", self.missing)
         first = f"{head}, what comes only with it:"
-        return "\n".join([first, *told(self.changes, "nothing more"), *missing])
+        return "\n".join([first, *told(self.changes, "nothing more"), *missing, *ends])
 
 
 def signs_within(
@@ -86,6 +88,7 @@ def signs_within(
         ends=written.ends,
         changes=tuple(with_them.apart_from(without)),
         missing=tuple(without_passing(list(without.apart_from(with_them)))),
+        unrest=unrest_text(failing),
     )
 
 

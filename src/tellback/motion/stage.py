@@ -8,6 +8,7 @@ from math import inf
 
 from tellback.book.model import Reading
 from tellback.book.scenario import Setting
+from tellback.logic.impossible import entered_text, stated_at
 from tellback.logic.pending import after
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import ALREADY, MADE, springs_to
@@ -54,6 +55,10 @@ class Ramp:
         return self.rate if self.goal > self.begin else -self.rate
 
 
+class Contradicted(Exception):
+    """What the book states impossible has come about: nothing that follows is known."""
+
+
 class Stage:
     """Where a scenario is played: the moment now, and what comes next by itself.
 
@@ -68,7 +73,6 @@ class Stage:
         self.ramps: dict[str, Ramp] = {}
         self.held: dict[str, float] = {}
         self.frames = [Frame(moment, dict(numbers), None)]
-        self._impossible = self._is_impossible(moment)
 
     # -- time -------------------------------------------------------------------------------
 
@@ -245,18 +249,17 @@ class Stage:
     def note(self, event: Event) -> None:
         """Keeps the moment and what made it, once where a reading passes both sides of a number.
 
-        What leads into what the book says can never be is marked.
+        What leads into what the book says can never be is marked; raises Contradicted there.
         """
         last = self.frames[-1]
         if event.kind == PASSES and last.event == event and last.time == self.time:
             self.frames.pop()
-        was, self._impossible = self._impossible, self._is_impossible(self.moment)
-        if event.outcome == MADE and self._impossible and not was:
+        entered = stated_at(self.picture, self.moment, 0.0)
+        if entered is not None:
             event = replace(event, outcome=IMPOSSIBLE)
         self.frames.append(Frame(self.moment, dict(self.numbers), event))
-
-    def _is_impossible(self, moment: Moment) -> bool:
-        return self.runner.holds(self.picture.system.impossible, moment.state)
+        if entered is not None:
+            raise Contradicted(entered_text(entered.statements))
 
 
 def _passing(name: str, cut: float, regions: Regions) -> Event:

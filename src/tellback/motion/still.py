@@ -14,7 +14,7 @@ from tellback.motion.expected import span_text
 from tellback.motion.intervals import Seen
 from tellback.motion.run import prepared
 from tellback.motion.runner import run_of
-from tellback.motion.trace import ELAPSES, Event, Frame
+from tellback.motion.trace import ELAPSES, Event, Frame, broken_off, unrest_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +33,14 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Still:
-    """When something is so over a scenario."""
+    """When something is so over a scenario; `unrest` says what broke it off, if anything did."""
 
     question: str
     scenario: str
     aeroplane: str
     ends: float
     intervals: tuple[Interval, ...]
+    unrest: str = ""
 
     def __str__(self) -> str:
         return "\n".join(_lines(self))
@@ -60,6 +61,7 @@ def still(book: Book, scenario: str, question: str, *, aeroplane: str = "") -> S
             Interval(s.begins, s.ends, span_text(s), why.of(s.begun), why.of(s.ended))
             for s in Seen(picture, trace).spans(picture.formula(condition))
         ),
+        unrest=unrest_text(trace),
     )
 
 
@@ -104,3 +106,4 @@ def _lines(answer: Still) -> Iterator[str]:
             yield f"    began: {interval.begun}"
         if interval.ended:
             yield f"    ended: {interval.ended}"
+    yield from (f"  {line}" for line in broken_off(answer.unrest))

@@ -57,7 +57,7 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Unrest:
-    """What comes again without end, in words.
+    """What breaks a run off, in words: it comes again without end, or is stated impossible.
 
     `lasts`: time passes in it, so that the scenario could be given an end.
     """
@@ -71,7 +71,7 @@ class Trace:
     """All frames of a run in order of time, up to `ends`.
 
     `waiting` are the steps that never came, as what they waited for did not. `unrest` is what
-    broke the run off, if the aeroplane does not come to rest.
+    broke the run off, if the aeroplane does not come to rest or comes to what cannot be.
     """
 
     frames: tuple[Frame, ...]
@@ -79,7 +79,18 @@ class Trace:
     waiting: tuple[str, ...]
     unrest: Unrest | None = None
 
+    @property
+    def is_contradicted(self) -> bool:
+        """Whether it was broken off as it came to what the book states impossible."""
+        last = self.frames[-1].event
+        return last is not None and last.outcome == IMPOSSIBLE
+
 
 def unrest_text(trace: Trace) -> str:
     """What broke the run off, in words; empty if nothing did."""
     return trace.unrest.text if trace.unrest else ""
+
+
+def broken_off(unrest: str) -> list[str]:
+    """That a run was broken off, as a line of an answer; none if it was not."""
+    return [f"It is broken off: {unrest}."] if unrest else []

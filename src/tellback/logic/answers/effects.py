@@ -16,6 +16,7 @@ from tellback.logic.answers.staying import Drop, Hold, Release, drops, holding, 
 from tellback.logic.around import smallest_around
 from tellback.logic.facts import FEEDER, Change, Facts, said
 from tellback.logic.formula import Formula, Ref
+from tellback.logic.impossible import Impossible, as_far_as_possible
 from tellback.logic.items import Item
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of
@@ -57,6 +58,7 @@ class Effects:
     now go where they could not, or no longer can. `may_change` are the things that do not change
     here and of which it is not proved that the move changes them in no state, the nearest first;
     `elsewhere` gives a case for those that change at once, or None if that was not asked.
+    `impossible` is what the run comes to although the book states it impossible: it ends there.
     """
 
     moved: str
@@ -69,6 +71,7 @@ class Effects:
     locks: tuple[Lock, ...]
     may_change: tuple[str, ...]
     elsewhere: tuple[Elsewhere, ...] | None
+    impossible: Impossible | None = None
 
     def __str__(self) -> str:
         return "\n".join(effects_text(self))
@@ -99,7 +102,9 @@ def effects(
         told = f"already so ({where.text}): {_move_text(picture, name, value)}"
         raise BadSetting(told, "Ask from another starting state, or of another position.")
     runner = picture.aeroplane
-    history = [where.moment, *runner.history(runner.move(where.moment, wanted))]
+    history, impossible = as_far_as_possible(
+        picture, [where.moment, *runner.history(runner.move(where.moment, wanted))]
+    )
     facts = Facts(picture)
     here = facts.changes(history, moved=[picture.system.variables[name].thing])
     moved = Moved(picture, where.moment, name, value)
@@ -117,6 +122,7 @@ def effects(
         locks=locks(picture, history, [name]),
         may_change=tuple(n for n in may_change(facts, name, places) if n not in told_here),
         elsewhere=brought_elsewhere(moved, told_here) if elsewhere else None,
+        impossible=impossible,
     )
 
 

@@ -29,9 +29,10 @@ def effects_text(answer: Effects) -> Iterator[str]:
     yield f"{answer.moved} ({answer.start}):"
     lines = [*map(_drop_line, answer.drops), *_effect_lines(answer.effects)]
     lines += lock_lines(answer.locks)
-    if not lines:
+    if not lines and not answer.impossible:
         yield "  nothing changes here."
     yield from (f"  {line}" for _, line in sorted(lines, key=lambda timed: timed[0]))
+    yield from [f"  {answer.impossible}."] if answer.impossible else []
     yield from _hold_lines(answer.holds)
     if answer.release:
         yield from _release_lines(answer.release)

@@ -10,6 +10,7 @@ from tellback.logic.answers.locks import Lock, locks
 from tellback.logic.answers.signs_text import signs_text
 from tellback.logic.facts import Change, Facts
 from tellback.logic.failures import Failure, failure
+from tellback.logic.impossible import Impossible, as_far_as_possible
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of
 from tellback.logic.scene import pairs_of, scene
@@ -22,6 +23,7 @@ class Signs:
 
     `indications` are those that the crew is shown: of indications, and of readings on a gauge
     that works. `locks` tell of controls that can then go where they could not, or no longer can.
+    `impossible` is what the run comes to although the book states it impossible: it ends there.
     """
 
     failures: tuple[Failure, ...]
@@ -29,6 +31,7 @@ class Signs:
     start: str
     changes: tuple[Change, ...]
     locks: tuple[Lock, ...] = ()
+    impossible: Impossible | None = None
 
     @property
     def indications(self) -> tuple[Change, ...]:
@@ -53,13 +56,16 @@ def signs(
     where = scene(picture, start, changes)
     wanted = failures_in(picture, failures)
     aeroplane_ = picture.aeroplane
-    history = [where.moment, *aeroplane_.history(aeroplane_.move(where.moment, wanted))]
+    history, impossible = as_far_as_possible(
+        picture, [where.moment, *aeroplane_.history(aeroplane_.move(where.moment, wanted))]
+    )
     return Signs(
         failures=tuple(failure(picture, name, mode) for name, mode in wanted.items()),
         aeroplane=picture.book.aeroplane,
         start=where.text,
         changes=tuple(Facts(picture).changes(history)),
         locks=locks(picture, history),
+        impossible=impossible,
     )
 
 

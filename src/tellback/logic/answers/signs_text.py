@@ -17,9 +17,10 @@ if TYPE_CHECKING:
 def signs_text(answer: Signs) -> Iterator[str]:
     """The lines of the answer."""
     head = f"{listed(f.text for f in answer.failures)} ({answer.start}):"
-    if answer.changes or answer.locks:
+    if answer.changes or answer.locks or answer.impossible:
         yield head
         yield from told(answer.changes, "nothing", answer.locks)
+        yield from [f"  {answer.impossible}."] if answer.impossible else []
     else:
         yield f"{head} nothing changes; no sign of it."
 

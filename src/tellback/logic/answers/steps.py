@@ -9,6 +9,7 @@ from tellback.book.model import Book, Procedure, Why
 from tellback.logic.answers.steps_text import lines_of
 from tellback.logic.by_name import by_name
 from tellback.logic.facts import Change, Facts, Seen, said
+from tellback.logic.impossible import EntersImpossible
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import (
@@ -93,18 +94,20 @@ class Difference:
 class Variation:
     """The procedure with a step left out or two swapped (`numbers`), and what ends otherwise.
 
-    `barred` are the steps that can then no longer be made, `lost` what is then not secured.
+    `barred` are the steps that can then no longer be made, `lost` what is then not secured. If the
+    run then comes to what is stated impossible, `impossible` says so instead.
     """
 
     numbers: tuple[str, ...]
     differences: tuple[Difference, ...]
     barred: tuple[str, ...]
     lost: tuple[str, ...]
+    impossible: str = ""
 
     @property
     def matters(self) -> bool:
         """Whether anything is otherwise."""
-        return bool(self.differences or self.barred or self.lost)
+        return bool(self.differences or self.barred or self.lost or self.impossible)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +125,8 @@ class Tried:
     `states` were found, `runs` made from them. Up to one change `together`, these are all states
     to which a starting state and one failure, fact or reading lead; else there are more.
     `falsely`: in all of them something is shown or read falsely. `restless` are those from which
-    it does not come to an end. `by_hand`: a control moved alone led to some.
+    it does not come to an end, `impossible` those from which it comes to what is stated impossible.
+    `by_hand`: a control moved alone led to some.
     """
 
     starts: tuple[str, ...]
@@ -132,6 +136,7 @@ class Tried:
     falsely: bool
     not_secured: tuple[NotSecured, ...]
     restless: tuple[str, ...]
+    impossible: tuple[str, ...] = ()
     by_hand: bool = False
 
 
@@ -232,6 +237,7 @@ def _tried(picture: Picture, procedure: Procedure, tries: Tries) -> Tried:
         falsely=bool(tries.trials) and all(trial.falsely for trial in tries.trials),
         not_secured=tuple(NotSecured(text, starts) for text, starts in lost.items() if starts),
         restless=tries.restless,
+        impossible=tuple(start for start, _ in tries.impossible),
         by_hand=tries.by_hand,
     )
 
@@ -293,24 +299,25 @@ class _Done:
         for made in self.course.made:
             if made.moves:
                 apart_from = moved_in(self.picture, made.step)
-                other = self._again(left_out=[made.number])
-                yield self._variation((made.number,), other, apart_from)
+                yield self._variation((made.number,), (), apart_from)
 
     def swapped(self) -> Iterator[Variation]:
         """Every two neighbouring steps that move controls, swapped."""
         moving = {made.number for made in self.course.made if made.step.kind == "do"}
         for pair in neighbours(numbered(self.procedure.steps)):
             if moving.issuperset(pair):
-                yield self._variation(pair, self._again(swapped=pair))
-
-    def _again(self, left_out: Sequence[str] = (), swapped: Sequence[str] = ()) -> Course:
-        return carry_out(
-            self.picture, self.procedure.steps, self.start, left_out, swapped, self.course
-        )
+                yield self._variation((), pair)
 
     def _variation(
-        self, numbers: tuple[str, ...], other: Course, apart_from: Sequence[str] = ()
+        self, left_out: tuple[str, ...], swapped: tuple[str, ...], apart_from: Sequence[str] = ()
     ) -> Variation:
+        numbers = left_out or swapped
+        try:
+            other = carry_out(
+                self.picture, self.procedure.steps, self.start, left_out, swapped, self.course
+            )
+        except EntersImpossible as reason:
+            return Variation(numbers, (), (), (), reason.message)
         found = differing(self.facts, self.course.end, other.end, apart_from)
         could = {made.number for made in self.course.made if made.outcome != BARRED}
         lost = [

@@ -130,6 +130,8 @@ def _fell_short(tried: Tried) -> str:
     parts = [f"{one.text} is not secured from {_some(one.starts)}" for one in tried.not_secured]
     if tried.restless:
         parts.append(f"it does not come to an end from {_some(tried.restless)}")
+    if tried.impossible:
+        parts.append(f"it comes to what can never be from {_some(tried.impossible)}")
     others = " In each of them something is shown or read falsely." * tried.falsely
     others += " Other states may call for it, too." * (tried.together > 1 or tried.falsely)
     return f": {'; '.join(parts) or 'all is secured'}.{others}"
@@ -170,6 +172,8 @@ def _together(
 def _otherwise(variation: Variation) -> str:
     if not variation.matters:
         return "all else ends alike"
+    if variation.impossible:
+        return variation.impossible
     told = _told(variation)
     parts = [f"not secured: {', '.join(variation.lost)}"] * bool(variation.lost)
     parts += [f"{_steps(variation.barred)} cannot be made"] * bool(variation.barred)

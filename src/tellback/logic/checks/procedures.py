@@ -96,6 +96,18 @@ def procedure_without_end(ground: Ground) -> Iterator[Found]:
             )  # fmt: skip
 
 
+def procedure_to_the_impossible(ground: Ground) -> Iterator[Found]:
+    """A procedure by which the aeroplane comes to what the book states impossible."""
+    for procedure in ground.book.procedures:
+        for start, told in ground.trials.of(procedure).impossible[:1]:
+            yield finding(
+                "procedure-impossible", procedure.place,
+                f"`{procedure.name}`, from {start}: {told}",
+                "Correct its steps, what is stated under `impossible`, or the book.",
+                procedure.name,
+            )  # fmt: skip
+
+
 def procedure_never_called_for(ground: Ground) -> Iterator[Found]:
     """A procedure that nothing tried calls for."""
     for procedure in ground.book.procedures:

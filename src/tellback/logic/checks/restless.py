@@ -28,6 +28,7 @@ def never_settled(ground: Ground) -> Iterator[Found]:
     for further in abreast.history(row):
         under_way |= {run: row.under_way(run) for run in bits(further.lost & ~lost)}
         row, lost = further, further.lost
+        allowed &= ~abreast.impossible(further)
     told: set[tuple[str, ...]] = set()
     for run in bits(row.lost & allowed):
         begun = under_way.get(run, ())

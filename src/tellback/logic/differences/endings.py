@@ -9,6 +9,7 @@ from tellback.book.spoken import named_in_procedure
 from tellback.logic.differences.attributes import attributes_of
 from tellback.logic.differences.sides import Sides
 from tellback.logic.facts import Facts, said
+from tellback.logic.impossible import EntersImpossible
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import carry_out, differing, picture_for
 from tellback.logic.run import Unsettled
@@ -32,7 +33,7 @@ def ends(sides: Sides, old: Procedure, new: Procedure) -> str:
     for start in new.done_from:
         try:
             told = _otherwise(picture, old, new, start)
-        except Unsettled:
+        except (EntersImpossible, Unsettled):
             continue
         if told:
             return f"{_done(sides, [start])}, the second list ends with {told}"
