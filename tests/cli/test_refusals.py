@@ -35,6 +35,8 @@ units:
   pump: {kind: pump, runs when: gear lever at UP, fails: [stops]}
 readings:
   airspeed: {unit: kt, range: 0 to 400}
+impossible:
+  - on ground and airspeed above 250 kt
 """
 SCENARIO = """\
 scenarios:
@@ -112,6 +114,11 @@ REFUSED = [
         "barred",
         ["effects", "BOOK", "gear lever: UP"],
         ["gear lever cannot go to UP in this state", "`cannot go to UP when`"],
+    ),
+    Refused(
+        "enters-impossible",
+        ["why", "BOOK", "pump running", "--with", "airspeed: 300 kt"],
+        ["normal, with airspeed: 300 kt, comes to what can never be: at once: the book states"],
     ),
     Refused("unsettled", ["effects", "BOOK", "switch: ON"], ["does not come to rest", "flutter"]),
     Refused(

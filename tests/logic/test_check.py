@@ -227,6 +227,17 @@ units: {left pump: {runs when: pump switch at OFF and memory set}}
 """,
     ),
     Case(
+        "impossible_that_comes_about", "impossible-comes-about",
+        bad=PUMP + """
+impossible: [pump switch at ON for 9 s]
+""",
+        said=("`pump switch at ON for 9 s` is stated impossible, but comes about by itself",),
+        good=PUMP + """
+situations: {on ground: {normally: yes}}
+impossible: [pump switch at ON and on ground]
+""",
+    ),
+    Case(
         "indication_never_shown", "never-shown",
         bad=PUMP + """
 indications:
@@ -471,6 +482,14 @@ impossible: [{when: pump switch at ON and left pump not running, source: p.3}]
         procedures_bad=procedure("{do: pump switch at ON}"),
         said=("`PUMP LOW` does not come to an end from normal, after main pump stops",),
         procedures_good=procedure("{do: pump switch at OFF}", "pump switch at OFF"),
+    ),
+    Case(
+        "procedure_to_the_impossible", "procedure-impossible",
+        bad=STANDBY + "impossible: [pump switch at ON and main pump failed]",
+        good=STANDBY + "impossible: [pump switch at ON and main pump running]",
+        procedures_bad=procedure("{do: pump switch at ON}"),
+        said=("`PUMP LOW`, from normal, after main pump stops: step 1 comes to what can never be",),
+        procedures_good=procedure("{do: pump switch at ON}"),
     ),
     Case(
         "procedure_never_called_for", "never-called-for", bad=STANDBY, good=STANDBY,

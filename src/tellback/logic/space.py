@@ -144,13 +144,10 @@ class Space:
     def at_least(self, number: int, nodes: Iterable[Node]) -> Node:
         """True where at least ``number`` of ``nodes`` are; each counts as often as it is given."""
         ordered = self._deepest_first(nodes)
-        if number > len(ordered):
-            return self.false
-        reached = [self.true] + [self.false] * max(number, 0)
+        reached = [self.true] + [self.false] * min(max(number, 0), len(ordered) + 1)
         for node in ordered:
-            with_this = [already | (node & less) for less, already in pairwise(reached)]
-            reached = [self.true, *with_this]
-        return reached[max(number, 0)]
+            reached[1:] = [already | (node & less) for less, already in pairwise(reached)]
+        return reached[-1]
 
     def _deepest_first(self, nodes: Iterable[Node]) -> list[Node]:
         """In the order that keeps intermediate diagrams small: last variables first."""
