@@ -33,7 +33,7 @@ class Seen:
 
     def __init__(self, picture: Picture, trace: Trace) -> None:
         self.trace = trace
-        self._values = [picture.aeroplane.values(frame.moment.state) for frame in trace.frames]
+        self._values = [picture.aeroplane.values(frame.moment.state) for frame in trace.known]
 
     def spans(self, formula: Formula) -> Iterator[Span]:
         """All spans in which the formula holds, in order; what passes at once is no span."""
@@ -50,7 +50,7 @@ class Seen:
 
     def _lasting(self, formula: Formula) -> Iterator[tuple[Frame, bool]]:
         """For each time the first frame of it that already has what stays, and whether it is so."""
-        frames = self.trace.frames
+        frames = self.trace.known
         so = [bool(values.of(formula)) for values in self._values]
         i = 0
         while i < len(frames):

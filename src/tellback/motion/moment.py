@@ -25,7 +25,7 @@ def moment_of(
     picture, meant = prepared(book, scenario, aeroplane)
     trace = run_of(picture, meant, meant.happenings)
     time = trace.ends if seconds is None else seconds
-    frame = last_before(trace.frames, time)
+    frame = last_before(trace.known, time)
     return picture, Scene(f"{meant.name}, at {clock(time)}", (frame.moment,))
 
 

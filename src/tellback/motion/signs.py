@@ -78,7 +78,7 @@ def signs_within(
     failed = {picture.system.variables[name].thing for name in wanted}
     aside = outside_readings(picture.book) - failed
     with_them, without = (
-        _Course(picture, trace.frames, seconds, aside) for trace in (failing, written)
+        _Course(picture, trace.known, seconds, aside) for trace in (failing, written)
     )
     return SignsWithin(
         failures=tuple(failure(picture, name, mode) for name, mode in wanted.items()),

@@ -80,6 +80,11 @@ class Trace:
     unrest: Unrest | None = None
 
     @property
+    def known(self) -> tuple[Frame, ...]:
+        """The frames before it comes to what the book states impossible."""
+        return self.frames[:-1] if self.is_contradicted else self.frames
+
+    @property
     def is_contradicted(self) -> bool:
         """Whether it was broken off as it came to what the book states impossible."""
         last = self.frames[-1].event
