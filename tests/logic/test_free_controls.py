@@ -85,8 +85,8 @@ supplies: {line: {fed by: [pump, spare pump]}}
     answer = tb.losses(book, "line live", free=True)
     assert (answer.counts, answer.undecided, answer.restless) == ((), (), 1)
     assert str(answer).splitlines() == [
-        "line live (normal): with at most 2 failures, some setting of the controls makes it so once "
-        "all has settled.",
+        "line live (normal): with at most 2 failures, some setting of the controls makes it so "
+        "once all has settled.",
         "  Left out, as the aeroplane does not come to rest after them: 1.",
     ]
 
