@@ -103,8 +103,26 @@ REFUSED = [
         ["Write it as `thing: state`", "gear lever: UP"],
     ),
     Refused(
-        "bad-setting", ["signs", "BOOK", "gear lever: UP"], ["not a failure", "left pump: stops"]
+        "bad-setting",
+        ["signs", "BOOK", "gear lever: UP"],
+        ["“gear lever: UP” is not a failure", "Ask `effects`", "left pump: stops"],
     ),
+    Refused(
+        "bad-setting",
+        ["signs", "BOOK", "airspeed: 270 kt"],
+        ["“airspeed: 270 kt” is not a failure", "Ask `effects`"],
+    ),
+    Refused(
+        "bad-setting",
+        ["effects", "BOOK", "airspeed: 270 kt"],
+        ["“airspeed: 270 kt” does nothing", "No statement of the book looks at its value"],
+    ),
+    Refused(
+        "bad-setting",
+        ["why", "BOOK", "pump running", "--with", "pump: ON"],
+        ["pump cannot be set to “ON”: it follows from other things", "write `pump: stops`"],
+    ),
+    Refused("bad-tick", ["revise", "BOOK", "--changed", " "], ["a changed passage has no name"]),
     Refused(
         "bad-setting",
         ["why", "BOOK", "pump running", "--with", "airspeed: 500"],

@@ -224,7 +224,7 @@ def test_the_same_is_drawn_each_time(book: Book) -> None:
 def test_what_is_not_there_is_refused_with_a_near_name(book: Book) -> None:
     with pytest.raises(NothingToDraw) as refusal:
         tb.schematic(book, "near buss")
-    assert refusal.value.mend == "Did you mean near bus or far bus?"
+    assert refusal.value.mend == "Did you mean near bus?"
 
 
 def test_a_closed_contactor_is_live_only_if_something_live_comes_to_it(book: Book) -> None:

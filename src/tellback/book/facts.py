@@ -17,7 +17,7 @@ from tellback.book.conditions import (
     State,
 )
 from tellback.book.cursor import Cursor, Wrong
-from tellback.book.names import Declared, Names, fold, longest, near, trie_of
+from tellback.book.names import Declared, Names, fold, longest, near, plural, trie_of
 from tellback.book.numbers import reading_number, two_reading_numbers, whole_number
 from tellback.book.states import WORDS, states_in_words, words_for
 
@@ -147,8 +147,7 @@ def _mend_of_group(names: Names, shown: str) -> str:
     alike = [name for name in names.things if fold(name).endswith(f" {fold(shown)}")]
     if likely or len(alike) < 2:
         return _perhaps(tuple(likely)) or "Declare it under `groups`."
-    plural = shown if shown.endswith("s") else f"{shown}s"
-    return f"Declare it under `groups`: `{plural}: [{', '.join(alike)}]`."
+    return f"Declare it under `groups`: `{plural(shown)}: [{', '.join(alike)}]`."
 
 
 def _unknown(cursor: Cursor) -> Wrong:

@@ -147,11 +147,36 @@ class Names:
 
 
 def near(folded: str, known: Mapping[str, str]) -> tuple[str, ...]:
-    """Up to three of the known names (folded -> as declared) that look like the text."""
+    """Up to three of the known names (folded -> as declared) that look like the text.
+
+    Word for word: what shares only `left` and `switch` with it is the name of another thing.
+    """
     if len(folded) > 100:
         return ()
-    found = difflib.get_close_matches(folded, known, n=3, cutoff=0.75)
-    return tuple(dict.fromkeys(known[n] for n in found))
+    found = difflib.get_close_matches(folded, known, n=_MOST_WEIGHED, cutoff=0.7)
+    return tuple(dict.fromkeys(known[n] for n in found if _is_misspelt(folded, n)))[:3]
+
+
+_MOST_WEIGHED = 12
+_AS_ONE_WORD = 0.88
+_SHORTENED = 3
+
+
+def _is_misspelt(text: str, name: str) -> bool:
+    """Whether the text may be the name with words misspelt, cut, joined, or one left out."""
+    ours, theirs = text.replace("-", " ").split(), name.replace("-", " ").split()
+    if _alike("".join(ours), "".join(theirs), _AS_ONE_WORD) and len(ours) != len(theirs):
+        return True
+    left_over = [word for word in theirs if word not in ours]
+    unknown = [word for word in ours if word not in theirs]
+    if not unknown:
+        return len(left_over) <= 1
+    return len(unknown) == len(left_over) and all(map(_alike, unknown, left_over))
+
+
+def _alike(one: str, other: str, cutoff: float = 0.72) -> bool:
+    shortened = len(one) >= _SHORTENED and other.startswith(one)
+    return shortened or difflib.SequenceMatcher(None, one, other).ratio() >= cutoff
 
 
 def singulars(group: str) -> tuple[str, ...]:
@@ -161,6 +186,13 @@ def singulars(group: str) -> tuple[str, ...]:
     if group.endswith(("ses", "xes", "ches", "shes")):
         return (group[:-2], group[:-1])
     return (group[:-1],) if group.endswith("s") else ()
+
+
+def plural(name: str) -> str:
+    """What several are called of which one is called so, as `singulars` takes it back."""
+    if name.endswith("y") and name[-2:-1] not in set("aeiou"):
+        return f"{name[:-1]}ies"
+    return f"{name}es" if name.endswith(("s", "x", "ch", "sh")) else f"{name}s"
 
 
 def of_group(word: str, group: str, members: Collection[str]) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
@@ -250,9 +250,14 @@ def _of_whys(owner: str, whys: Iterable[Why], place: Place) -> Iterator[tuple[st
 
 
 def with_passages(
-    passages: Iterable[Passage], names: Iterable[str], revision: str = ""
+    passages: Iterable[Passage], names: Collection[str], revision: str = ""
 ) -> tuple[Passage, ...]:
-    """The passages and those of these names that were not among them for this revision."""
+    """The passages and those of these names that were not among them for this revision.
+
+    Raises BadTick for a name without a letter.
+    """
+    if not all(name.strip() for name in names):
+        raise BadTick("a changed passage has no name", "Write such as `24-20 p.2`.")
     passages = tuple(passages)
     known = {(passage.name, passage.revision) for passage in passages}
     new = (name for name in dict.fromkeys(names) if (name, revision) not in known)

@@ -60,9 +60,11 @@ def _setting(system: System, thing: str, state: str) -> tuple[str, int]:
         if variable is not None and _index(variable, state) >= 0:
             return variable.name, _index(variable, state)
     options = [w for v in (own, failure) if v is not None for w in v.values if w != "ok"]
-    if not options:
-        mend = "Set what it follows from. To let it fail, state how under `fails` in the book."
-        raise BadSetting(f"{thing} follows from other things; it cannot be set", mend)
+    if own is None:
+        how = "write " + " or ".join(f"`{thing}: {mode}`" for mode in options)
+        how = how if options else "state how under `fails` in the book"
+        mend = f"Set what it follows from. To let it fail, {how}."
+        raise BadSetting(f"{thing} cannot be set to “{state}”: it follows from other things", mend)
     raise BadSetting(f"{thing} cannot be “{state}”", f"It can be: {', '.join(options)}.")
 
 

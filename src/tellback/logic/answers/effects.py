@@ -95,6 +95,8 @@ def effects(
     picture = picture_of(book, aeroplane)
     where = scene(picture, start, changes)
     wanted = picture.settings(pairs_of(picture.names, [move])).values
+    if not wanted:
+        raise BadSetting(f"“{move}” does nothing", "No statement of the book looks at its value.")
     ((name, value),) = wanted.items()
     if picture.system.variables[name].kind == "failure":
         raise BadSetting(f"“{move}” is a failure, no move", "Ask `signs` what it shows.")

@@ -71,11 +71,13 @@ def signs(
 
 def failures_in(picture: Picture, failures: Sequence[str]) -> dict[str, int]:
     """The failures (`thing: mode`) as values of variables; BadSetting for what is none."""
-    wanted = picture.settings(pairs_of(picture.names, failures)).values
-    for name in wanted:
-        if picture.system.variables[name].kind != "failure":
-            mend = "Name what fails and how: `left pump: stops`."
-            raise BadSetting(f"{name} is not a failure", mend)
+    wanted: dict[str, int] = {}
+    for text in failures:
+        named = picture.settings(pairs_of(picture.names, [text])).values
+        if not named or any(picture.system.variables[name].kind != "failure" for name in named):
+            mend = "Ask `effects` what it does. A failure says how it fails: `left pump: stops`."
+            raise BadSetting(f"“{text}” is not a failure", mend)
+        wanted |= named
     return wanted
 
 
