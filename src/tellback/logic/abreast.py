@@ -214,9 +214,10 @@ class Abreast:
             if not row.moving:
                 return
             row = self.next_events(row)
-            cases = self._cases(row)
-            again = comings.again(cases, row.now, row.times)
-            row = _stopped(row, again, cases) if again else row
+            if comings.are_many():
+                cases = self._cases(row)
+                again = comings.again(cases, row.now, row.times)
+                row = _stopped(row, again, cases) if again else row
             yield row
         yield _stopped(row, row.moving, self._cases(row))
 

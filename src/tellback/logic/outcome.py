@@ -163,7 +163,8 @@ class Outcome:
             self._time = hits[0][1].due
             self._now = self._now.arrived(hits, self._rules, self._cases)
             self.steady()
-            self._stop(comings.again(self._cases, self._now, {self._time: self.space.true}))
+            if comings.are_many():
+                self._stop(comings.again(self._cases, self._now, {self._time: self.space.true}))
         raise TooLarge(f"more than {EVENTS:,} events follow what may be chosen")
 
     def steady(self) -> None:

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 
 class Marks:
-    """When to move the mark, step by step; the first after so many."""
+    """When to move the mark, step by step."""
 
-    def __init__(self, first: int = 1) -> None:
+    def __init__(self) -> None:
         self._steps = 0
-        self._next = first
+        self._next = 1
 
     def is_due(self) -> bool:
         """Count one more step; whether the mark is to be moved to where it led."""

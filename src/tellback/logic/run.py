@@ -112,7 +112,7 @@ class Aeroplane:
         self.system: System = evaluator.graph.system
         self.rules = TimeRules(self.system, evaluator.at, bearing)
         variables = self.system.variables
-        self._controls = {n for n, _ in self.rules.steps if variables[n].kind == "control"}
+        self._controls = {n for n, _, _ in self.rules.steps if variables[n].kind == "control"}
         self._surfaces = {surface.name for surface in self.rules.surfaces}
         self._kept: tuple[State, Computed] | None = None
 
@@ -237,7 +237,8 @@ class Aeroplane:
         comings: Comings[int] = Comings(self.system.variables)
         while not moments[-1].settled:
             moments.append(self.next_event(moments[-1]))
-            if len(moments) > EVENTS or self._comes_again(comings, moments[-1]):
+            again = comings.are_many() and self._comes_again(comings, moments[-1])
+            if again or len(moments) > EVENTS:
                 raise Unsettled(sorted(moments[-1].under_way), timed=True)
         return moments
 

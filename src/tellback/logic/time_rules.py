@@ -16,7 +16,7 @@ from typing import Generic, Protocol, Self, TypeVar
 
 from tellback.logic.limits import look
 from tellback.logic.repeats import Marks
-from tellback.logic.system import MoveRule, NumberRule, PlaceRule, System
+from tellback.logic.system import NumberRule, PlaceRule, System
 
 
 class CaseSet(Protocol):
@@ -119,7 +119,11 @@ class TimeRules:
             return bearing is None or name in bearing
 
         self._at = at
-        self.steps = self._by_variable(rule for rule in system.steps if follows(rule.variable))
+        self.steps = [
+            (rule.variable, at[id(rule.condition)], rule.value)
+            for rule in system.steps
+            if follows(rule.variable)
+        ]
         self.lasts = [
             (r.variable, at[id(r.condition)]) for r in system.lasts if follows(r.variable)
         ]
@@ -134,12 +138,6 @@ class TimeRules:
         timed = [*self.delays, *(s.name for s in self.surfaces), *(r.name for r in self.readings)]
         self.order = {name: i for i, name in enumerate(timed)}
         """Which of several things that are due at the same time comes first: the lowest."""
-
-    def _by_variable(self, rules: Iterable[MoveRule]) -> list[tuple[str, list[tuple[int, int]]]]:
-        found: dict[str, list[tuple[int, int]]] = {}
-        for rule in rules:
-            found.setdefault(rule.variable, []).append((self._at[id(rule.condition)], rule.value))
-        return list(found.items())
 
     def _surface(self, rule: PlaceRule) -> Surface:
         targets = ((place, self._at[id(sent)]) for place, sent in rule.targets)
@@ -159,16 +157,16 @@ class TimeRules:
         """What is due to change in some cases; of several rules the first that holds counts."""
         none, everything = cases.none, cases.everything
         changes = []
-        for name, ways in self.steps:
-            left = where
-            for index, value in ways:
-                hit = found[index]
-                if hit == none:
-                    continue
-                hit = hit & left
-                if hit == none:
-                    continue
-                left = left & (everything ^ hit)
+        decided: dict[str, S] = {}
+        for name, index, value in self.steps:
+            hit = found[index]
+            if hit == none:
+                continue
+            hit = hit & where
+            if name in decided:
+                hit = hit & (everything ^ decided[name])
+            if hit != none:
+                _add(decided, name, hit)
                 new = hit & (everything ^ cases.at(name, value))
                 if new != none:
                     changes.append((name, value, new))

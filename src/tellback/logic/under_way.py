@@ -139,22 +139,19 @@ def renewed(
     numbers: dict[str, Parts[S]] = {}
     renewal = _Renewal(cases, steps, times, before)
     for name, (index, seconds) in rules.delays.items():
-        if begun := renewal.of_delay(name, index, seconds):
+        holds = steps.found[index]
+        if holds != cases.none and (begun := renewal.of_delay(name, holds, seconds)):
             under_way[name] = begun
     for surface in rules.surfaces:
-        legs = list(renewal.legs_of_surface(surface))
-        if (
-            surface.name in before.begun
-            or surface.name in before.numbers
-            or any(not leg.stays for leg in legs)
-        ):
-            where_it_is = renewal.of_surface(surface.name)
-            begun, standing = renewal.carried_on(legs, *where_it_is)
+        name = surface.name
+        if name in before.begun or name in before.numbers or renewal.sends(surface):
+            legs = renewal.legs_of_surface(surface)
+            begun, standing = renewal.carried_on(legs, *renewal.of_surface(name))
             standing.pop(0.0, None)
             if begun:
-                under_way[surface.name] = begun
+                under_way[name] = begun
             if standing:
-                numbers[surface.name] = standing
+                numbers[name] = standing
     for reading in rules.readings:
         old = before.begun.get(reading.name, {}), before.numbers.get(reading.name, {})
         begun, standing = renewal.carried_on(renewal.legs_of_reading(reading), *old)
@@ -175,12 +172,9 @@ class _Renewal(Generic[S]):
         self.found, self.live = steps.found, steps.live
         self.steps, self.times, self.before = steps, times, before
 
-    def of_delay(self, name: str, index: int, seconds: float) -> Begun[S]:
-        """Where a delay runs: on since it began, or anew."""
-        where = self.found[index]
-        if where == self.none:
-            return {}
-        where = where & self.live & self.cases.at(name, 0)
+    def of_delay(self, name: str, holds: S, seconds: float) -> Begun[S]:
+        """Where a delay runs whose condition `holds`: on since it began, or anew."""
+        where = holds & self.live & self.cases.at(name, 0)
         if where == self.none:
             return {}
         begun: Begun[S] = {}
@@ -210,6 +204,17 @@ class _Renewal(Generic[S]):
             at_its_place = at_its_place & (self.everything ^ (where & stayed))
         add(standing, 0.0, at_its_place, self.none)
         return begun, standing
+
+    def sends(self, surface: Surface) -> bool:
+        """Whether a surface is sent elsewhere than where it is, in any case."""
+        found, none = self.found, self.none
+        for place, index in surface.targets:
+            sent = found[index]
+            if sent != none:
+                elsewhere = self.everything ^ self.cases.at(surface.name, place)
+                if sent & elsewhere != none:
+                    return True
+        return False
 
     # -- where to ---------------------------------------------------------------------------
 
@@ -309,13 +314,18 @@ class Comings(Generic[S]):
 
     def __init__(self, names: Iterable[str]) -> None:
         self._names = tuple(names)
-        self._marks = Marks(MARKED_AFTER)
+        self._marks = Marks()
         self._events = 0
         self._state: list[tuple[tuple[int, S], ...]] | None = None
         self._seen: dict[tuple[object, ...], S] = {}
 
+    def are_many(self) -> bool:
+        """Count one more event; whether there are so many that it is worth looking."""
+        self._events += 1
+        return self._events > MARKED_AFTER
+
     def again(self, cases: Cases[S], now: UnderWay[S], times: Parts[S]) -> S:
-        """After one more event: the cases that are as they were at the mark."""
+        """The cases that are as they were at the mark."""
         same = self._as_at_mark(cases, now, times)
         if self._marks.is_due():
             self._state = [tuple(cases.held(name)) for name in self._names]
