@@ -62,6 +62,6 @@ def measure(size: str) -> dict[str, object]:
 def _asked(book: Book, question: str) -> float | None:
     """The seconds that the answer took; None if the question was refused."""
     try:
-        return timed(partial(tellback.ways, book, question))[0]
+        return timed(partial(tellback.shortest, book, question))[0]
     except Refusal:
         return None

@@ -22,7 +22,11 @@ SMALL = "src/tellback/book/template"
 CASES: dict[str, list[str]] = {
     "ways": ["ways", BOOK, "battery contactor running"],
     "ways-many": ["ways", BOOK, "left flow valve open"],
-    "ways-the-same": ["ways", BOOK, "full supply"],
+    "ways-shortest": ["ways", BOOK, "battery contactor running", "--shortest"],
+    "ways-shortest-many": ["ways", BOOK, "left flow valve open", "--shortest"],
+    "ways-the-same": ["ways", BOOK, "full supply", "--shortest"],
+    "ways-through-a-means": ["ways", BOOK, "LEFT ENGINE FIRE shown"],
+    "ways-not-named": ["ways", BOOK, "wing electric pump not running"],
     "ways-to-the-root": ["ways", BOOK, "left drive latch set", "--root"],
     "ways-json": ["ways", SMALL, "left bus live", "--json"],
     "stops": ["stops", BOOK, "wing electric pump running", "--from", "approach"],

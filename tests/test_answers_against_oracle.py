@@ -14,7 +14,7 @@ from tellback.book.model import Indication, Supply, Surface, Unit
 from tellback.logic import failures
 from tellback.logic.answers.can import IMPOSSIBLE, POSSIBLE, can_be
 from tellback.logic.answers.claims import FALSE, PROVED, Assertion, decide
-from tellback.logic.answers.ways import ways
+from tellback.logic.answers.shortest import shortest
 from tellback.logic.combinations import Asked
 from tellback.logic.failures import Failures
 from tellback.logic.formula import neg
@@ -157,15 +157,15 @@ def assert_same_ways(twins: Twins, to_root: bool) -> None:
         }
         view = View(twins.picture, to_root, apart_from(condition))
         target = view.of(twins.picture.formula(condition))
-        shortest = partial(view.cubes, target)
+        cubes = partial(view.cubes, target)
         found = view.combinations([target])
-        asked = Asked(shortest, target, view.space.true)
+        asked = Asked(cubes, target, view.space.true)
         if found.are_shortest(asked):
             # not all that cannot be was excluded by then, and yet none of these is too long
-            told = {frozenset(cube.items()) for cube in shortest(found.widest)}
+            told = {frozenset(cube.items()) for cube in cubes(found.widest)}
             assert told <= expected, condition
         assert found.settle(asked, patience=AMPLE)
-        mine = {frozenset(cube.items()) for cube in shortest(found.widest)}
+        mine = {frozenset(cube.items()) for cube in cubes(found.widest)}
         assert mine == expected, condition
 
 
@@ -176,13 +176,13 @@ def test_ways_as_they_are_told(text: BookText) -> None:
     twins = twins_of(text)
     for condition in twins.questions:
         if isinstance(condition, c.State) and condition.state in ("running", "shown"):
-            answer = ways(twins.book, twins.picture.phrase(condition))
+            answer = shortest(twins.book, twins.picture.phrase(condition))
             expected = naive.ways(twins.frame, condition, twins.possible)
             assert tuple(need.text for need in answer.needs) == expected.needs
             assume(answer.exact)
-            mine = [way for first in answer.ways for way in (first.items, *first.likewise)]
+            mine = [way for first in answer.combinations for way in (first, *first.likewise)]
             wanted = [told_by_oracle(twins, cube) for cube in expected.cubes]
-            assert sorted(map(told, mine)) == sorted(wanted), condition
+            assert sorted(told(way.items) for way in mine) == sorted(wanted), condition
 
 
 @quickly
@@ -195,7 +195,7 @@ def test_ways_that_are_told_to_be_the_same_are_so_in_every_possible_state(text: 
 
 def assert_same_where_told_so(twins: Twins, condition: c.Condition) -> int:
     """How many ways are told to be the same as others, each of them met with it or not at all."""
-    answer = ways(twins.book, twins.picture.phrase(condition))
+    answer = shortest(twins.book, twins.picture.phrase(condition))
     needs, owner = naive.needs_of(twins.frame, condition)
     states = [
         state
@@ -203,7 +203,7 @@ def assert_same_where_told_so(twins: Twins, condition: c.Condition) -> int:
         if all(holds(twins.frame, state, need, owner) for _, need in needs)
         and not any(failed(twins, state, thing) for thing in answer.not_failed)
     ]
-    told_so = [way for way in answer.ways if way.same_as]
+    told_so = [way for way in answer.combinations if way.same_as]
     for way in told_so:
         for state in states:
             assert met(twins, state, way.items) == met(twins, state, way.same_as), condition

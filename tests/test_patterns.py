@@ -11,7 +11,7 @@ import pytest
 
 import tellback
 from tellback.logic.answers.claims import verdict_on
-from tellback.logic.answers.ways import Ways
+from tellback.logic.answers.shortest import Shortest
 from tellback.logic.failures import Failure
 from tellback.logic.items import Item
 from tellback.logic.picture import picture_of, understand
@@ -34,9 +34,9 @@ def pattern(name: str) -> Pattern:
     return pattern_in(FOLDER / f"{name}.yaml")
 
 
-def told_cubes(found: Ways) -> set[CubeText]:
+def told_cubes(found: Shortest) -> set[CubeText]:
     """The ways as cubes, those that are told only as `likewise` too."""
-    each = [items for way in found.ways for items in (way.items, *way.likewise)]
+    each = [one.items for way in found.combinations for one in (way, *way.likewise)]
     return {frozenset((item_name(item), item.states) for item in items) for items in each}
 
 
@@ -53,7 +53,7 @@ def failure_sets(sets: tuple[tuple[Failure, ...], ...]) -> set[Failures]:
 @pytest.mark.parametrize("name", NAMES)
 def test_ways_are_those_worked_out_by_hand(name: str) -> None:
     for question in pattern(name).expected["ways"]:
-        found = tellback.ways(pattern(name).book, question["of"], to_root="to root" in question)
+        found = tellback.shortest(pattern(name).book, question["of"], to_root="to root" in question)
         assert found.exact
         assert told_cubes(found) == cubes_of(question["ways"]), question["of"]
         assert found.count == len(question["ways"]), question["of"]

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from tellback.logic.answers.fits import fits
     from tellback.logic.answers.limits import limits
     from tellback.logic.answers.losses import losses
+    from tellback.logic.answers.shortest import shortest
     from tellback.logic.answers.signs import signs
     from tellback.logic.answers.steps import steps
     from tellback.logic.answers.stops import stops
@@ -48,6 +49,7 @@ _HOME = {
     "fits": "tellback.logic.answers.fits",
     "limits": "tellback.logic.answers.limits",
     "losses": "tellback.logic.answers.losses",
+    "shortest": "tellback.logic.answers.shortest",
     "signs": "tellback.logic.answers.signs",
     "steps": "tellback.logic.answers.steps",
     "stops": "tellback.logic.answers.stops",
@@ -84,6 +86,7 @@ __all__ = [
     "read",
     "run",
     "schematic",
+    "shortest",
     "signs",
     "signs_within",
     "steps",

@@ -73,13 +73,13 @@ latches:
 
 def test_a_delay_that_has_elapsed_has_set_what_it_sets() -> None:
     """The fan was said to need that it is not hot for 5 s besides, and that was not decided."""
-    answer = tb.ways(book_of(A_DELAY_THAT_SETS), "fan running")
+    answer = tb.shortest(book_of(A_DELAY_THAT_SETS), "fan running")
     assert str(answer) == (
-        "fan running in one way:\n  1. switch at ON, trip clear and memory clear  [stated]"
+        "fan running by one combination:\n  1. switch at ON, trip clear and memory clear  [stated]"
     )
 
 
 def test_a_delay_that_sets_what_is_being_cleared_may_have_elapsed() -> None:
     off = A_DELAY_THAT_SETS.replace("switch at ON and trip", "trip")
-    told = [str(way.items[-1]) for way in tb.ways(book_of(off), "fan running").ways]
+    told = [str(way.items[-1]) for way in tb.shortest(book_of(off), "fan running").combinations]
     assert "not (hot for 5 s)" in told

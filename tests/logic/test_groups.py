@@ -72,13 +72,13 @@ groups:
     ],
 )
 def test_ways_tell_what_is_so_of_a_whole_group_by_its_name(question: str, told: list[str]) -> None:
-    lines = str(tb.ways(BOOK, question)).splitlines()
+    lines = str(tb.shortest(BOOK, question)).splitlines()
     ways = [line.split("  [")[0].split(". ")[1] for line in lines if "  [" in line]
     assert ways == told
 
 
 def test_the_json_form_lists_the_members() -> None:
-    (way,) = tb.as_json(tb.ways(BOOK, "light running"))["ways"]
+    (way,) = tb.as_json(tb.shortest(BOOK, "light running"))["combinations"]
     assert [item["text"] for item in way["items"]] == ["left bus live", "right bus live"]
     assert way["items"][0].keys() == {"thing", "kind", "states", "text"}
 

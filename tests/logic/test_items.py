@@ -24,8 +24,7 @@ def test_what_comes_on_is_told_as_it_is_stated(count: int) -> None:
     """In a steady state nothing comes on, and no state tells what was so before."""
     found = tb.ways(book_of(memory_of(count)), "memory set")
     assert str(found) == (
-        "memory set — it is set by this alone: any light shown comes on  [stated].\n"
-        "  Inhibited by reset."
+        "memory set — it is set in one way:\n  1. any light shown comes on\n  Not while reset."
     )
 
 
@@ -40,7 +39,7 @@ latches:
     set when any of: {x: a at ON comes on, y: (a at OFF and b at ON) comes on}
     cleared when: m set for 2 s
 """
-    told = [statement.text for statement in tb.ways(book_of(book), "m set").passing]
+    told = [way.text for way in tb.ways(book_of(book), "m set").ways]
     assert told == ["a at ON comes on", "(a at OFF and b at ON) comes on"]
 
 

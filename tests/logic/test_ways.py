@@ -1,315 +1,220 @@
-"""The ways of a latch are what changes it, whichever way is asked for."""
-
-from dataclasses import replace
-
-import pytest
+"""The ways as the book states them: counted, named, in its order and in its positions."""
 
 import tellback as tb
 from tests.small_books import book_of
 
-LATCH = """
+PUMP = """
 controls:
-  lever: {positions: [UP, DOWN]}
-  button: {positions: [NORMAL, PRESSED]}
-latches:
-  memory:
-    set when: {when: lever at DOWN, source: p.1}
-    cleared when any of:
-      button: {when: button at PRESSED, source: p.2}
-      lever: {when: lever at UP, source: p.3}
-"""
-
-
-def ways(question: str) -> list[tuple[str, str]]:
-    answer = tb.ways(book_of(LATCH), question)
-    return [(way.items[0].text, way.stated[0].source) for way in answer.ways]
-
-
-def test_the_ways_of_clear_are_what_clears_it() -> None:
-    assert sorted(ways("memory clear")) == [("button at PRESSED", "p.2"), ("lever at UP", "p.3")]
-    assert ways("not memory set") == ways("memory clear")
-
-
-def test_the_text_says_that_it_is_cleared() -> None:
-    opening = str(tb.ways(book_of(LATCH), "memory clear")).splitlines()[0]
-    assert opening == "memory clear — it is cleared in any of 2 ways:"
-
-
-def test_the_ways_of_a_sound_aeroplane_come_first() -> None:
-    pump = """
-controls:
-  switch: {positions: [OFF, ON]}
-  lever: {positions: [UP, DOWN]}
+  pump switch: {positions: [OFF, AUTO, ON], normally: AUTO}
+  flap lever: {positions: [UP, DOWN]}
+situations: {airborne: {}, turning: {normally: yes}}
+readings: {wheel speed: {unit: kt, range: 0 to 200}}
 units:
-  pump: {runs when: switch at ON and lever at DOWN, fails: [keeps running]}
-"""
-    first, last = tb.ways(book_of(pump), "pump running").ways
-    assert (first.failure, last.failure) == (False, True)
-
-
-def test_statements_of_one_source_are_told_with_it_once() -> None:
-    both = """
-controls:
-  switch: {positions: [OFF, AUTO, ON]}
-situations:
-  on ground: {normally: no}
-units:
-  pump:
+  engine pump: {kind: pump, runs when: turning, fails: [stops]}
+  electric pump:
+    kind: pump
+    needs: [AC bus]
     runs when any of:
-      hand: {when: switch at ON, source: p.1}
-      air: {when: switch at AUTO and not on ground, source: p.1}
-"""
-    answer = str(tb.ways(book_of(both), "pump running"))
-    assert "switch not at OFF and not on ground  [hand or air, p.1]" in answer
-
-
-def test_needs_that_are_all_there_is_are_not_told_as_something_more() -> None:
-    pump = """
-controls:
-  switch: {positions: [OFF, ON]}
-  lever: {positions: [UP, DOWN]}
-units:
-  motor: {runs when: switch at ON}
-  pump: {needs: [motor running or lever at DOWN]}
-"""
-    assert str(tb.ways(book_of(pump), "pump running")).splitlines()[:2] == [
-        "pump running: whenever its needs are met.",
-        "  It needs: motor running or lever at DOWN.",
-    ]
-
-
-def test_a_failure_that_does_without_the_needs_is_the_only_way_told_besides_them() -> None:
-    """It said `and 1 more`, counting the needs as a way that it had not told."""
-    valve = """
-controls: {handle: {positions: [IN, PULLED]}}
-units: {valve: {kind: valve, needs: [handle at IN], fails: [stuck open]}}
-"""
-    assert str(tb.ways(book_of(valve), "valve open")).splitlines() == [
-        "valve open: whenever its needs are met, or else:",
-        "  1. valve sticks open  [by failure; whatever its needs]",
-        "  It needs: handle at IN.",
-    ]
-
-
-def test_what_inhibits_an_indication_is_told_once() -> None:
-    light = """
-controls:
-  switch: {positions: [OFF, ON]}
-  lever: {positions: [UP, DOWN]}
-  test button: {positions: [NORMAL, PRESSED]}
-indications:
-  LOW:
-    shown when any of: {low: switch at OFF, test: test button at PRESSED}
-    inhibited when: switch at OFF and lever at DOWN
-    fails: [shown]
-"""
-    answer = tb.ways(book_of(light), "LOW shown")
-    told = [[item.text for item in way.items] for way in answer.ways]
-    assert told == [["switch at OFF"], ["test button at PRESSED"], ["LOW shows falsely"]]
-    assert "  Inhibited by switch at OFF and lever at DOWN." in str(answer).splitlines()
-
-
-def test_items_and_ways_are_told_in_the_order_of_the_book() -> None:
-    book = book_of("""
-controls:
-  lever: {positions: [UP, DOWN]}
-  switch: {positions: [OFF, ON]}
-situations: {wet: {}, cold: {}}
-units:
-  motor: {fails: [stops]}
-  pump:
-    runs when any of:
-      hand: switch at ON and cold
-      stop: motor not running and wet and cold
-      air: wet and lever at DOWN
-""")
-    told = [[item.text for item in way.items] for way in tb.ways(book, "pump running").ways]
-    assert told == [
-        ["lever at DOWN", "wet"],
-        ["switch at ON", "cold"],
-        ["motor stops", "wet", "cold"],
-    ]
-    because = [item.text for item in tb.why(book, "pump running").because]
-    assert because == ["lever at UP", "not cold"]
-
-
-def test_what_was_not_decided_is_said_of_one_way_as_of_one() -> None:
-    found = tb.ways(book_of(LATCH), "memory clear")
-    one = replace(found, ways=found.ways[:1], count=1, exact=False, met=False)
-    assert str(one).splitlines()[-1] == (
-        "  It is enough. Not decided: whether it can come about, and whether less would do."
-    )
-    assert str(replace(one, count=2)).splitlines()[-1] == (
-        "  Each is enough. Not decided: whether each can come about, and whether less would do."
-    )
-    assert str(replace(one, met=True)).splitlines()[-1] == (
-        "  It is enough and can come about. Not decided: whether less would do."
-    )
-
-
-def test_a_way_that_a_starting_state_has_is_known_to_come_about() -> None:
-    assert tb.ways(book_of(LATCH), "memory clear").met
-
-
-def test_few_ways_are_told_that_suffice_only_through_what_must_then_be_so() -> None:
-    way = tb.ways(book_of(LATCH), "memory clear").ways[0]
-    many = replace(
-        tb.ways(book_of(LATCH), "memory clear"),
-        ways=(way, *(replace(way, inferred=True) for _ in range(8))),
-        count=9,
-    )
-    assert str(many).count("button at PRESSED") + str(many).count("lever at UP") == 6
-    assert "     and 3 more (all: --json; fewer: --given)" in str(many).splitlines()
-
-
-SPEED = """
-readings: {speed: {unit: kt, range: 0 to 400, normally: 100}}
-means: {fast: {when: speed above 200 kt}}
-"""
-
-
-def test_the_very_end_of_a_range_can_be_asked_for() -> None:
-    book = book_of(SPEED)
-    for question in ("speed at most 0 kt", "speed at least 400 kt"):
-        assert [way.items[0].text for way in tb.ways(book, question).ways] == [question]
-        assert "as it stands" not in str(tb.can(book, question))
-
-
-def test_a_way_through_either_of_two_sensors_names_what_is_stated_of_both() -> None:
-    """They are told alike, as only which of the two has not failed tells them apart."""
-    wires = """
-situations:
-  leak: {normally: no}
-units:
-  first wire: {runs when: leak, fails: [stops]}
-  second wire: {runs when: leak, fails: [stops]}
-latches:
-  leak latch:
-    set when any of:
-      first: {when: first wire running, source: p.1}
-      second: {when: second wire running, source: p.2}
-    cleared when: not leak
-"""
-    (way,) = tb.ways(book_of(wires), "leak latch set").ways
-    assert way.together
-    assert [(s.name, s.source) for s in way.stated] == [("first", "p.1"), ("second", "p.2")]
-
-
-SIDES = 'for each: "s in [left, right]"'
-CARTS = f"""
-controls: {{<s> switch: {{{SIDES}, positions: [OFF, ON]}}}}
-situations: {{cold: {{}}, spare: {{}}}}
-units:
-  <s> cart: {{{SIDES}, runs when: <s> switch at ON}}
-  spare cart: {{runs when: spare}}
+      selected: {when: pump switch at ON, source: p.1}
+      engine pump lost:
+        when: >-
+          pump switch at AUTO and (airborne or wheel speed above 10 kt) and circuit otherwise lost
+        source: p.2
+      flaps out: {when: pump switch at AUTO and airborne and flap lever at DOWN, source: p.3}
+    fails: [stops, keeps running]
+  generator: {kind: generator}
 supplies:
-  left line: {{fed by: left cart}}
-  right line: {{fed by: right cart}}
-means:
-  <s> warmed: {{{SIDES}, when: <s> line live and <s> cart running and cold}}
-  warmed: {{when: left warmed or right warmed}}
+  AC bus: {kind: bus, fed by: [generator], fails: [lost]}
+  circuit: {kind: circuit, fed by: [engine pump, electric pump]}
 """
 
 
-def test_two_wordings_of_the_same_possible_states_are_told_as_one() -> None:
-    """The line is live just where the switch is at ON: to name either says as much."""
-    answer = tb.ways(book_of(CARTS), "left warmed")
-    assert str(answer).splitlines() == [
-        "left warmed in any of 2 ways:",
-        "  1. left switch at ON and cold  [stated]",
-        "     In 1 it comes to the same to say left line live instead of left switch at ON.",
+def lines(chapter: str, question: str, **options: object) -> list[str]:
+    return str(tb.ways(book_of(chapter), question, **options)).splitlines()  # type: ignore[arg-type]
+
+
+def test_ways_are_counted_named_and_worded_as_the_book_states_them() -> None:
+    """They were counted as shortest combinations, so that `at AUTO` became `not at OFF`."""
+    assert lines(PUMP, "electric pump running") == [
+        "electric pump running in any of 3 ways:",
+        "  1. selected: pump switch at ON  [p.1]",
+        "  2. engine pump lost: pump switch at AUTO, either airborne or wheel speed above 10 kt, "
+        "and circuit otherwise lost  [p.2]",
+        "  3. flaps out: pump switch at AUTO, airborne and flap lever at DOWN  [p.3]",
+        "  What else brings it about:",
+        "  4. electric pump keeps running  [by failure]",
+        "  It needs as well: AC bus.",
+        "  Taken as not failed: electric pump.",
     ]
-    switched, live = answer.ways
-    assert (switched.same_as, live.same_as) == ((), switched.items)
 
 
-def test_what_is_the_same_for_like_members_is_told_once() -> None:
-    alike = CARTS.replace("left line: ", "<s> line: ").replace(
-        "fed by: left", f"{SIDES}, fed by: <s>"
+def test_the_shortest_combinations_are_there_when_asked_for() -> None:
+    book = book_of(PUMP)
+    answer = tb.ways(book, "electric pump running", shortest=True)
+    assert answer.shortest == tb.shortest(book, "electric pump running")
+    assert tb.ways(book, "electric pump running").shortest is None
+    assert "pump switch not at OFF" in str(answer.shortest)
+
+
+def test_a_way_that_cannot_come_about_is_told_as_that() -> None:
+    never = PUMP.replace(
+        "airborne and flap lever", "airborne and turning and not turning and flap lever"
     )
-    book = book_of(alike.replace("  right line: {fed by: right cart}\n", ""))
-    assert str(tb.ways(book, "warmed")).splitlines()[1:] == [
-        "  1. left switch at ON and cold (likewise with right switch at ON)  [stated]",
-        "     In 1 it comes to the same to say left line live instead of left switch at ON.",
+    (told,) = [line for line in lines(never, "electric pump running") if "flaps out" in line]
+    assert told.endswith("[p.3; cannot come about]")
+
+
+def test_what_is_given_shows_which_ways_can_come_about_then() -> None:
+    told = lines(PUMP, "electric pump running", given=["pump switch at OFF"])
+    assert told[0] == (
+        "electric pump running: none of its 3 ways can come about (given pump switch at OFF):"
+    )
+    assert told[4:6] == [
+        "  What else brings it about:",
+        "  4. electric pump keeps running  [by failure]",
     ]
 
 
-def test_another_wording_of_all_of_a_way_is_told_whole() -> None:
-    answer = tb.ways(book_of(CARTS.replace(" and cold", "")), "left warmed")
-    assert str(answer).splitlines()[-1] == "     1 comes to the same as left line live."
-
-
-def test_what_another_source_can_bring_too_is_not_the_same() -> None:
-    spare = CARTS.replace("fed by: right cart", "fed by: [right cart, spare cart]")
-    answer = tb.ways(book_of(spare), "right warmed")
-    assert [item.text for item in answer.ways[0].items] == ["right switch at ON", "cold"]
-    assert not any(way.same_as for way in answer.ways)
-
-
-SWITCHES = ("aft", "body", "centre", "door", "engine", "fan", "galley")
-AT_ON = ", ".join(f"{name} switch at ON" for name in SWITCHES)
-HELD = f"""
-controls: {{{", ".join(f"{name} switch: {{positions: [OFF, ON]}}" for name in SWITCHES)}}}
-situations: {{alone: {{}}}}
+COVERED = """
+controls: {a: {positions: [OFF, ON]}, b: {positions: [OFF, ON]}, c: {positions: [OFF, ON]}}
 means:
-  held:
+  called:
     when any of:
-      four: {{when: "at least 4 of ({AT_ON})", source: p.1}}
-      one: {{when: alone, source: p.2}}
+      first: a at ON
+      second: a at ON and b at ON
+      third: b at ON and c at ON
+      fourth: a at OFF and b at ON and c at ON
+      fifth: not a at OFF
 """
 
 
-def test_of_many_ways_the_statements_and_the_shortest_of_each_kind_are_told() -> None:
-    answer = tb.ways(book_of(HELD), "held")
-    assert len(answer.ways) == answer.count == 36
-    lines = str(answer).splitlines()
-    assert lines[:6] == [
-        "held in any of 36 ways:",
-        "  As the book states it:",
-        f"     at least 4 of ({AT_ON})  [four, p.1]",
-        "     alone  [one, p.2]",
-        "  The shortest of each kind:",
-        "  1. alone  [one, p.2]",
+def test_a_way_that_another_one_covers_is_told_as_that() -> None:
+    first, second, third, fourth, fifth = tb.ways(book_of(COVERED), "called").ways
+    assert (first.covered_by, second.covered_by, third.covered_by) == ((), (1,), (1, 4))
+    assert (fourth.covered_by, fifth.covered_by) == ((3,), (1,))
+    text = str(tb.ways(book_of(COVERED), "called"))
+    assert "  3. third: b at ON and c at ON  [covered by 1 and 4 together]" in text.splitlines()
+
+
+SENSED = """
+controls: {selector: {positions: [BOTH, A, B]}}
+situations: {heat at A: {}, heat at B: {}}
+units:
+  loop A: {runs when: heat at A}
+  loop B: {runs when: heat at B}
+  bell: {runs when any of: {engine: fire sensed, hand: selector at A}}
+means:
+  fire sensed:
+    when any of:
+      both loops: {when: loop A running and loop B running, source: p.1}
+      A selected: {when: loop A running and selector at A, source: p.2}
+  called: {when: {when: selector at B and heat at B, source: p.5}}
+indications:
+  FIRE: {shown when: {when: fire sensed, source: p.3}}
+  TEST: {shown when: {when: called, source: p.6}}
+"""
+
+
+def test_ways_named_within_a_means_keep_their_names() -> None:
+    """They became `stated`."""
+    assert lines(SENSED, "FIRE shown") == [
+        "FIRE shown in any of 2 ways, those of fire sensed  [p.3]:",
+        "  1. both loops: loop A running and loop B running  [p.1]",
+        "  2. A selected: loop A running and selector at A  [p.2]",
     ]
-    assert len([line for line in lines[6:] if line.endswith("switch at ON  [four, p.1]")]) == 7
-    assert lines[-1] == "     and 28 more (all: --json; fewer: --given)"
+    assert lines(SENSED, "TEST shown")[1] == "  1. called: selector at B and heat at B  [p.5]"
+    assert lines(SENSED, "bell running")[1] == "  1. engine: fire sensed (both loops or A selected)"
 
 
-@pytest.mark.parametrize(
-    ("question", "told"),
-    [
-        ("mask at WORN", "where a control stands"),
-        ("fire", "a fact from outside"),
-        ("not fire", "a fact from outside"),
-        ("altitude above 10000 ft", "a reading from outside"),
-        (
-            "pressure below 600 psi",
-            "a reading that moves in time; a scenario tells when it comes there",
-        ),
-    ],
-)
-def test_what_has_nothing_behind_it_is_not_told_as_its_own_way(question: str, told: str) -> None:
-    """It stood there as if it followed: `1. mask at WORN  [follows]`."""
-    answer = str(tb.ways(book_of(BOTTLE), question))
-    assert answer == f"{question}: answers go back no further than this, {told}."
-
-
-BOTTLE = """
-controls: {mask: {positions: [STOWED, WORN]}}
-situations: {fire: {normally: no}}
-readings:
-  altitude: {unit: ft, range: 0 to 40000, normally: 7000}
-  pressure:
-    unit: psi
-    range: 0 to 2000
-    starts at: 1800
-    moves: [{to: 0, rate: 0.1, when: mask at WORN}]
-means: {high: {when: altitude above 10000 ft}, empty: {when: pressure below 600 psi}}
-latches: {disc blown: {set when: fire, cleared when: never}}
+SUPPLY = """
+controls: {switch: {positions: [OFF, ON]}, tie switch: {positions: [OPEN, SHUT]}}
+situations: {left turning: {}, right turning: {}}
+units:
+  left generator: {runs when: left turning}
+  right generator: {runs when: right turning}
+  tie: {kind: contactor, runs when: tie switch at SHUT}
+supplies:
+  right bus: {fed by: [right generator]}
+  left bus:
+    fed by:
+      - {from: left generator, source: p.1}
+      - {from: right bus, through: tie, source: p.2}
+    shed when: switch at OFF
 """
 
 
-def test_what_is_never_cleared_has_no_way_to_it() -> None:
-    """It was told as cleared in passing, by `never`."""
-    answer = str(tb.ways(book_of(BOTTLE), "disc blown clear"))
-    assert answer == "disc blown clear — it is cleared: there is no way to this."
+def test_a_supply_is_told_from_where_it_comes() -> None:
+    assert lines(SUPPLY, "left bus live") == [
+        "left bus live in any of 2 ways:",
+        "  1. from left generator  [p.1]",
+        "  2. from right bus through tie  [p.2]",
+        "  It needs as well: not switch at OFF.",
+    ]
+    assert lines(SUPPLY, "left bus fed by right bus") == [
+        "left bus fed by right bus in one way:",
+        "  1. from right bus through tie  [p.2]",
+        "  It needs as well: not switch at OFF.",
+        "  Not while fed from left generator.",
+    ]
+
+
+FLAPS = """
+controls:
+  lever: {positions: [UP, DOWN]}
+  brake: {positions: [FREE, SET]}
+situations: {fast: {}, pressed: {normally: yes}}
+surfaces:
+  flap:
+    points: [UP, DOWN]
+    drives:
+      relief: {to: UP, when: fast, takes: 4 s}
+      motor: {to: lever, when: brake at FREE and lever not at UP, takes: 8 s}
+      spring: {to: UP, when: not pressed, takes: 8 s}
+latches:
+  memory: {set when any of: {lever: lever at DOWN, brake: brake at SET}, cleared when: fast}
+"""
+
+
+def test_a_position_is_told_by_the_drives_that_go_there_and_what_comes_before_them() -> None:
+    assert lines(FLAPS, "flap at DOWN") == [
+        "flap at DOWN — it goes there in one way:",
+        "  1. motor: lever at DOWN and brake at FREE",
+        "  Not while one of these drives it elsewhere: relief.",
+    ]
+    assert lines(FLAPS, "flap at UP")[1:3] == ["  1. relief: fast", "  2. spring: not pressed"]
+
+
+def test_a_memory_is_told_by_what_sets_it_and_what_keeps_it_from_that() -> None:
+    assert lines(FLAPS, "memory set") == [
+        "memory set — it is set in any of 2 ways:",
+        "  1. lever: lever at DOWN",
+        "  2. brake: brake at SET",
+        "  Not while fast.",
+    ]
+
+
+def test_what_the_book_does_not_name_is_told_in_few_lines() -> None:
+    """What several combinations share is said once, with the choice beside it."""
+    assert lines(PUMP, "electric pump not running") == [
+        "electric pump not running in any of 5 ways:",
+        "  1. pump switch at OFF  [follows]",
+        "  2. pump switch not at ON, wheel speed at most 10 kt and not airborne  [follows]",
+        "  3. AC bus lost  [follows]",
+        "  4. pump switch not at ON, turning, and either flap lever at UP or not airborne"
+        "  [follows]",
+        "  5. electric pump stops  [by failure]",
+        "  Taken as not failed: in 1, 2 and 4 electric pump; in 4 engine pump.",
+    ]
+    assert lines(COVERED, "not called") == [
+        "not called in one way:",
+        "  1. a at OFF, and either b or c at OFF  [follows]",
+    ]
+
+
+def test_no_bus_is_live_that_nothing_feeds_at_that_level() -> None:
+    """A supply without a row for it was `always` so."""
+    weak = """
+units: {pump: {}}
+supplies: {line: {levels: [lost, reduced, normal], fed by: [{from: pump, delivers: reduced}]}}
+"""
+    assert lines(weak, "line at normal") == ["line at normal: there is no way to this."]

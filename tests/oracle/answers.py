@@ -123,7 +123,7 @@ class Ways:
 def ways(
     frame: Frame, condition: c.Condition, possible: Possible, *, to_root: bool = False
 ) -> Ways:
-    """The ways of the condition: `not failed` and the needs left out, and minimised again.
+    """The ways of the condition: the needs left out, minimised again, then without `not failed`.
 
     Ways that do without the needs (a failure may) are told whole, and minimised by themselves.
     Those of an indication are the ways while nothing inhibits it.
@@ -136,19 +136,22 @@ def ways(
         frame, needed, owner, possible, items_of(frame, needed, condition, to_root, owner)
     )
     unmet = {items.of(frame, s) for s in possible.states if not holds(frame, s, needed, owner)}
-    told: dict[bool, set[Box]] = {False: set(), True: set()}
+    rests: dict[bool, set[Box]] = {False: set(), True: set()}
     boxes = all_ways(frame, condition, possible, items)
     if not to_root:
         given = {s: p for s, p in possible.came_from.items() if holds(frame, s, needed, owner)}
         boxes = [box for box in boxes if any(inside(values, box) for values in unmet)]
         within = all_ways(frame, condition, Possible(given), items)
-        told[False] |= {plainer(items, box, {}) for box in within}
+        rests[False] |= set(within)
     for box in boxes:
         bare = any(inside(values, box) for values in unmet)
-        told[bare].add(plainer(items, box, {} if bare else common))
-    bare = largest(told[True])
-    needing = largest(told[False])
-    kept = [box for box in needing if not any(lies_in(box, other) for other in bare)] + bare
+        rests[bare].add(box if bare else without_needs(items, box, common))
+    bare = largest(rests[True])
+    needing = largest(rests[False])
+    besides = [box for box in needing if not any(lies_in(box, other) for other in bare)]
+    # those that do without the needs stand apart, even if told as one that does not
+    kept = [*dict.fromkeys(plainer(items, box) for box in besides)]
+    kept += dict.fromkeys(plainer(items, box) for box in bare)
     cubes = sorted((as_text(frame, items, box) for box in kept), key=str)
     return Ways(tuple(cubes), tuple(text for text, _ in needs))
 
@@ -213,14 +216,20 @@ def common_needs(
     return dict(zip(items.domains, boxes[0], strict=True)) if len(boxes) == 1 else {}
 
 
-def plainer(items: Answerable, box: Box, common: dict[str, frozenset[Value]]) -> Box:
-    """The box without the literals `not failed`, and without those that the needs imply."""
-    sides = []
-    for side, (item, domain) in zip(box, items.domains.items(), strict=True):
-        not_failed = item.startswith(failure_of("")) and OK in side
-        implied = item in common and common[item] <= side
-        sides.append(frozenset(domain) if not_failed or implied else side)
-    return tuple(sides)
+def without_needs(items: Answerable, box: Box, common: dict[str, frozenset[Value]]) -> Box:
+    """The box without the literals that the needs imply."""
+    return tuple(
+        frozenset(domain) if item in common and common[item] <= side else side
+        for side, (item, domain) in zip(box, items.domains.items(), strict=True)
+    )
+
+
+def plainer(items: Answerable, box: Box) -> Box:
+    """The box without the literals `not failed`."""
+    return tuple(
+        frozenset(domain) if item.startswith(failure_of("")) and OK in side else side
+        for side, (item, domain) in zip(box, items.domains.items(), strict=True)
+    )
 
 
 def as_text(frame: Frame, items: Answerable, box: Box) -> Cube:

@@ -21,7 +21,7 @@ from tellback.book.cursor import Origin
 from tellback.book.english import either, running_words
 from tellback.book.grammar import parse_condition
 from tellback.book.names import Names, of_group
-from tellback.book.numbers import number_text
+from tellback.book.numbers import number_text, number_told
 
 _OPPOSITES = {"live": "lost", "moving": "still", "set": "clear"}
 
@@ -32,10 +32,10 @@ def phrase(condition: Condition, names: Names) -> str:
     Intervals with one end included and one not, which no single phrase says, become two
     comparisons joined by `and`. What is said of a group is told by its name.
     """
-    return _by_group(condition, names) or _spelt_out(condition, names)
+    return by_group(condition, names) or _spelt_out(condition, names)
 
 
-def _by_group(condition: Condition, names: Names) -> str:
+def by_group(condition: Condition, names: Names) -> str:
     """The text by the name of a group, where it reads back to the very condition; else empty."""
     match condition:
         case All(parts):
@@ -72,10 +72,10 @@ def _spelt_out(condition: Condition, names: Names) -> str:
         case Not(part):
             return _negated(part, names)
         case Held(part, seconds):
-            return f"{_tight(part, names)} for {number_text(seconds)} s"
+            return f"{tight(part, names)} for {number_text(seconds)} s"
         case Edge(part, rising):
             # without brackets, `any GROUP comes on` would be read per member
-            text = f"({phrase(part, names)})" if isinstance(part, Any) else _tight(part, names)
+            text = f"({phrase(part, names)})" if isinstance(part, Any) else tight(part, names)
             return f"{text} {'comes on' if rising else 'goes out'}"
         case State(thing, "running"):
             return f"{thing} {running_words(names.things[thing].kind)[0]}"
@@ -109,7 +109,7 @@ def _within(part: Condition, names: Names) -> str:
     return f"({text})" if _is_joined(part, names) else text
 
 
-def _tight(part: Condition, names: Names) -> str:
+def tight(part: Condition, names: Names) -> str:
     """A part that binds before `for`, in brackets if it is joined or timed."""
     text = phrase(part, names)
     loose = _is_joined(part, names) or _is_timed(part)
@@ -120,7 +120,7 @@ def _is_joined(part: Condition, names: Names) -> bool:
     if isinstance(part, Compare | Between):
         return _takes_two(part)
     several = isinstance(part, All | Any) and len(part.parts) > 1
-    return several and not _by_group(part, names) and not places_of(part)
+    return several and not by_group(part, names) and not places_of(part)
 
 
 def _is_timed(part: Condition) -> bool:
@@ -161,8 +161,8 @@ def _compare(part: Compare, names: Names) -> str:
     reading = f"true {part.reading}" if part.true else part.reading
     unit = names.things[part.reading].unit
     unit = "" if unit == "none" else f" {unit}"
-    low = None if part.low is None else number_text(part.low)
-    high = None if part.high is None else number_text(part.high)
+    low = None if part.low is None else number_told(part.low)
+    high = None if part.high is None else number_told(part.high)
     if low is not None and low == high and not _takes_two(part):
         return f"{reading} at {low}{unit}"
     return _ordered(reading, low, part.low_included, high, part.high_included, unit)

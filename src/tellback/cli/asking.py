@@ -32,20 +32,31 @@ def ways(
     book: BookFolder,
     question: Question,
     given: Given = None,
+    shortest: Annotated[
+        bool, typer.Option("--shortest", help="The shortest combinations instead, all of them.")
+    ] = False,
     to_root: Annotated[
         bool,
-        typer.Option("--root", help="Back to controls, readings, situations and failures alone."),
+        typer.Option(
+            "--root",
+            help="The shortest combinations of controls, readings, situations and failures alone.",
+        ),
     ] = False,
     aeroplane: Aeroplane = "",
     as_json: Json = False,
 ) -> None:
-    """When does it happen? Every minimal set of conditions."""
+    """When does it happen? As the book states it."""
     import tellback as tb
 
-    answer = tb.ways(
-        read_kept(book), question, aeroplane=aeroplane, given=given or (), to_root=to_root
-    )
-    show_answer(answer, as_json)
+    kept, taken = read_kept(book), given or ()
+    if shortest or to_root:
+        show_answer(
+            tb.shortest(kept, question, aeroplane=aeroplane, given=taken, to_root=to_root), as_json
+        )
+    else:
+        show_answer(
+            tb.ways(kept, question, aeroplane=aeroplane, given=taken, shortest=as_json), as_json
+        )
 
 
 def stops(

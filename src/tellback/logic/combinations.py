@@ -120,6 +120,10 @@ class Combinations:
             return False
         return self._is_met(doubt, self._witness(doubt)) or self._sought(doubt, patience)
 
+    def comes_about(self, doubt: Node) -> bool | None:
+        """Whether some of these combinations can be, as what is known, a run or a search shows."""
+        return True if self._is_shown(doubt) else self._brought_about(doubt)
+
     def _is_met(self, doubt: Node, state: State | None) -> bool:
         """Whether some of these combinations are known, with the state that a run came to."""
         room = self.possible.enter(state) if state is not None else None

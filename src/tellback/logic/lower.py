@@ -89,6 +89,17 @@ class Lowering(Translator):
             delayed=self.delayed,
         )
 
+    def row_at(self, supply: Supply, i: int, level: int) -> Formula:
+        """Row i of the feeds delivers at least this level."""
+        feed = supply.feeds[i]
+        if level > supply.levels.index(feed.level):
+            return FALSE
+        row: Formula = Ref((supply.name, f"row {i}"))
+        source = self.things[feed.source]
+        if isinstance(source, Supply) and source.levels == supply.levels:
+            return conj([row, Ref((source.name, f"at least {level}"))])
+        return row
+
     # -- variables --------------------------------------------------------------------------
 
     def _declare(self, thing: Thing) -> None:
@@ -215,7 +226,7 @@ class Lowering(Translator):
             self._define_feed(supply, i, feed)
         intact = conj([neg(self.any_of(supply.shed)), neg(self.fault(supply, "lost"))])
         for level in range(1, len(supply.levels)):
-            delivered = disj(self._row_at(supply, i, level) for i in rows)
+            delivered = disj(self.row_at(supply, i, level) for i in rows)
             self.values[name, f"at least {level}"] = conj([delivered, intact])
         self.values[name, "live"] = Ref((name, "at least 1"))
         for source in {feed.source: None for feed in supply.feeds}:
@@ -258,17 +269,6 @@ class Lowering(Translator):
                 for i, feed in enumerate(other.feeds):
                     if feed.source == source.name:
                         yield neg(self._calls(other, i))
-
-    def _row_at(self, supply: Supply, i: int, level: int) -> Formula:
-        """Row i delivers at least this level."""
-        feed = supply.feeds[i]
-        if level > supply.levels.index(feed.level):
-            return FALSE
-        row: Formula = Ref((supply.name, f"row {i}"))
-        source = self.things[feed.source]
-        if isinstance(source, Supply) and source.levels == supply.levels:
-            return conj([row, Ref((source.name, f"at least {level}"))])
-        return row
 
     def _feeder(self, supply: Supply, i: int) -> Formula:
         return conj([Ref((supply.name, f"row {i}")), self._lost_before(supply, i)])

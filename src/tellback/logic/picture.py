@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache
 from tellback.book import conditions as c
 from tellback.book.effectivity import for_aeroplane
 from tellback.book.grammar import parse_condition
-from tellback.book.model import Book, StartingState
+from tellback.book.model import Book, StartingState, Supply
 from tellback.book.names import Names, names_of
 from tellback.book.phrases import phrase
 from tellback.logic.abreast import Abreast
@@ -71,6 +71,11 @@ class Picture:
         """The formula of a condition, as the thing `owner` means it, or that row of its feeds."""
         assert self.system is not None
         return self._lowering.formula_for(condition, Owner(owner, row))
+
+    def row(self, supply: Supply, row: int, level: int) -> Formula:
+        """When a row of the feeds of a supply delivers at least this level."""
+        assert self.system is not None
+        return self._lowering.row_at(supply, row, level)
 
     @cached_property
     def graph(self) -> Graph:

@@ -26,15 +26,16 @@ class Statement:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
-    """One minimal sufficient condition.
+class Combination:
+    """One minimal sufficient combination of items.
 
     `stated` are the statements it meets (none: it follows from the rest of the book), or if
     `together`, those of which it meets one or another; `failure`
     tells that a failure brings it about; `bare` that it does so without the needs. `inferred`
     tells that it suffices only through what else must then be so. `likewise` are the same ways
     of the other members of a group, merged into this one. `same_as` are the items of an earlier
-    way, if this one tells exactly the same possible states in other words.
+    way, if this one tells exactly the same possible states in other words. `not_failed` are the
+    things taken as not failed; of several such sets, any one will do.
     """
 
     items: tuple[Item, ...]
@@ -43,8 +44,9 @@ class Way:
     failure: bool
     bare: bool
     inferred: bool
-    likewise: tuple[tuple[Item, ...], ...] = ()
+    likewise: tuple[Combination, ...] = ()
     same_as: tuple[Item, ...] = ()
+    not_failed: tuple[tuple[str, ...], ...] = ((),)
 
 
 Mark = frozenset[tuple[str, str, tuple[str, ...]]]
@@ -54,7 +56,7 @@ Swap = Mapping[str, str]
 """What each name becomes when two members of a group change places."""
 
 
-def merge(book: Book, ways: Sequence[Way]) -> tuple[Way, ...]:
+def merge(book: Book, ways: Sequence[Combination]) -> tuple[Combination, ...]:
     """The ways, those of symmetric members merged into the first of them."""
     marks = {_mark(way.items): i for i, way in enumerate(ways)}
     leader = list(range(len(ways)))
@@ -69,9 +71,7 @@ def merge(book: Book, ways: Sequence[Way]) -> tuple[Way, ...]:
     return tuple(
         replace(
             way,
-            likewise=tuple(
-                w.items for w, h in zip(ways, leader, strict=True) if h == i and w is not way
-            ),
+            likewise=tuple(w for w, h in zip(ways, leader, strict=True) if h == i and w is not way),
             same_as=_same_as(i, ways, leader, marks),
         )
         for i, way in enumerate(ways)
@@ -80,7 +80,7 @@ def merge(book: Book, ways: Sequence[Way]) -> tuple[Way, ...]:
 
 
 def _same_as(
-    first: int, ways: Sequence[Way], leader: Sequence[int], marks: Mapping[Mark, int]
+    first: int, ways: Sequence[Combination], leader: Sequence[int], marks: Mapping[Mark, int]
 ) -> tuple[Item, ...]:
     """The items of the way with which those merged into the first are the same, if each is."""
     merged = [way for way, head in zip(ways, leader, strict=True) if head == first]

@@ -1,332 +1,409 @@
-"""Ways: when does X happen? Every minimal sufficient condition, and which the book states."""
+"""Ways: when does X happen? As the book states it, and what else brings it about."""
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
 from tellback.book import conditions as c
-from tellback.book.model import Book
+from tellback.book.model import Book, Surface
+from tellback.logic.answers.shortest import (
+    Case,
+    Found,
+    Shortest,
+    all_met,
+    found_in,
+    is_by_failure,
+    left_out,
+    passing,
+    shortest_of,
+    shortest_of_found,
+    told,
+)
 from tellback.logic.answers.ways_text import ways_text
-from tellback.logic.combinations import Asked
-from tellback.logic.formula import FALSE, Formula
+from tellback.logic.factored import Literal, Product, enough_to_cover, factored
 from tellback.logic.given import understand_given
-from tellback.logic.items import Item, View, apart_from, covers, minimal_cubes
-from tellback.logic.limits import ANSWER_SECONDS, TooLarge, within
+from tellback.logic.groups import told_together
+from tellback.logic.items import View
+from tellback.logic.limits import ANSWER_SECONDS, OutOfReach, within
 from tellback.logic.picture import Picture, picture_of, understand
-from tellback.logic.primes import Cube
+from tellback.logic.said import ALL, EITHER, Said, joined
 from tellback.logic.space import Node
-from tellback.logic.subjects import Stated, Subject, Subjects, all_needs
-from tellback.logic.symmetry import Statement, Way, merge
+from tellback.logic.subjects import Stated, Subject, Subjects
+from tellback.logic.symmetry import Statement
+from tellback.logic.translate import failure_name
 from tellback.logic.words import alike
 
-MOST_WAYS = 3000
-"""More ways than this are not worked through; the question is too wide."""
+CAN_BE, NEVER, IN_PASSING, OPEN = "can be", "never", "in passing", "not decided"
+"""Whether a way can come about; in passing: in no lasting state, as for a change."""
 
-PATIENCE = 3_000
-"""The effort of search for whether a change can be at all."""
+STATED, FOLLOWS, BY_FAILURE = "stated", "follows", "by failure"
+"""Where a way comes from: the book states it, or it follows, or a failure brings it about."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to X: `said` is what it asks for, `text` how the book has it.
+
+    `origin` tells whether the book states it, with its `name` and `source`; `status` whether it
+    can come about. `covered_by` are the numbers (from 1) of other stated ways of which one is met
+    wherever this one is. `bare`: it does without the needs. `not_failed` are the things taken as
+    not failed; of several such sets, any one will do.
+    """
+
+    name: str
+    said: Said
+    text: str
+    source: str
+    origin: str
+    status: str
+    covered_by: tuple[int, ...] = ()
+    bare: bool = False
+    not_failed: tuple[tuple[str, ...], ...] = ((),)
 
 
 @dataclass(frozen=True, slots=True)
 class Ways:
-    """All ways of X. `count` counts them before merging; `given` is what was taken for granted.
+    """When X happens.
 
-    `stated` is how the book itself states X. `needs_alone`: X has no ways of its own, and these are
-    how its needs come about. `inhibited` is what keeps an indication off: the ways are those while
-    it does not.
+    `ways` are those of the book, in its order; where it names none (`named` is False), they are
+    worked out, with what they share said once. `always`: X is so whenever its `needs` are met.
+    `what_else` brings X about as well. One of all of these is met wherever X is so: that is
+    `proved`. `through` are the means of which alone X comes.
 
-    `exact` is False where the possible states could not be worked out: then every way is
-    sufficient, but one may be longer than it must be, or, unless all are `met`, never occur.
-    `passing` is what the book states for a change that does happen, yet whose cause never lasts:
-    the change itself ends it.
-    With `beginning` it is what sets a change off by coming on or going out, as it is stated.
+    `inhibited` is what keeps an indication off and `cancelled` what cancels it: the ways are those
+    without. `beaten` is what keeps a stated way from bringing X about where it is met at the same
+    time. `decided` is False where a way that is not stated may never be met, or say more than
+    it must.
+
+    `beginning`: it is set off by something that comes on or goes out, told as it is stated.
+    `ends` is the kind of thing X is if nothing stands behind it, else empty. `shortest` are all
+    shortest combinations of items, if they were asked for and can be listed.
     """
 
     question: str
     aeroplane: str
     verb: str
-    to_root: bool
     given: tuple[str, ...]
+    named: bool
+    always: bool
+    through: tuple[Statement, ...]
     ways: tuple[Way, ...]
-    count: int
-    stated: tuple[Statement, ...]
+    what_else: tuple[Way, ...]
     needs: tuple[Statement, ...]
-    needs_alone: bool
     inhibited: tuple[Statement, ...]
+    cancelled: tuple[Statement, ...]
+    beaten: tuple[Statement, ...]
     not_failed: tuple[str, ...]
-    exact: bool
-    met: bool = True
-    passing: tuple[Statement, ...] = ()
+    proved: bool
+    decided: bool
     beginning: bool = False
+    ends: str = ""
+    shortest: Shortest | None = None
 
     def __str__(self) -> str:
         return ways_text(self)
 
 
-@within(ANSWER_SECONDS, "finding the ways")
 def ways(
     book: Book,
     question: str,
     *,
     aeroplane: str = "",
     given: Sequence[str] = (),
-    to_root: bool = False,
+    shortest: bool = False,
 ) -> Ways:
-    """Every minimal sufficient condition for `question`, as seen or to the root.
+    """When `question` is so: the ways that the book states, and what else brings it about.
 
-    Each `given` is a condition, `no failures` or `at most N failures`, taken for granted. Raises
-    Misunderstood if a text does not parse and TooLarge if the answer is beyond reach.
+    Each `given` is a condition, `no failures` or `at most N failures`, taken for granted. With
+    `shortest`, the answer has all shortest combinations as well, if these are not out of reach.
+    Raises Misunderstood if a text does not parse and OutOfReach if the answer is.
     """
     condition = understand(book, question, aeroplane)
     assumed, failures = understand_given(book, given, aeroplane)
     picture = picture_of(book, aeroplane, condition, *assumed)
-    return ways_of(picture, condition, assumed, to_root, tuple(given), failures)
+    with within(ANSWER_SECONDS, "finding the ways"):
+        answer = ways_of(picture, condition, assumed, tuple(given), failures)
+    if not shortest or answer.shortest or answer.beginning:
+        return answer
+    try:
+        with within(ANSWER_SECONDS, "finding the shortest combinations"):
+            combinations = shortest_of(picture, condition, assumed, False, tuple(given), failures)
+    except OutOfReach:
+        return answer
+    return replace(answer, shortest=combinations)
 
 
 def ways_of(
     picture: Picture,
     condition: c.Condition,
     given: Sequence[c.Condition] = (),
-    to_root: bool = False,
     given_text: tuple[str, ...] = (),
     failures: int | None = None,
 ) -> Ways:
     """The same of a picture, for conditions already understood."""
     subject = Subjects(picture).of(condition)
+    answer = _about(picture, subject, given_text)
     if subject.edges:
-        return _as_stated(picture, subject, to_root, given_text, failures)
-    view = View(picture, to_root, apart_from(condition))
-    off = view.space.any_of(view.of(statement.formula) for statement in subject.inhibited)
-    target = view.of(subject.happens)
-    assumed = view.space.all_of(view.of(picture.formula(g)) for g in given)
-    assumed = assumed & view.few_failures(target, failures)
-    items = {*view.space.support(target), *view.space.support(assumed)}
-    assumed = assumed & ~off
-    stated = [view.of(s.formula) for s in subject.stated]
-    needed = Needs(view, all_needs(subject), target)
-    judged = (~needed.node, *(~node for node in stated), ~view.space.any_of(stated))
-    found = view.combinations([target, assumed, needed.given], failures)
-    wholes = [needed.given]
-    if target & assumed & ~needed.given != view.space.false:
-        wholes.append(view.space.true)
-    shortest = partial(view.cubes, target)
-    asked = [Asked(shortest, target, assumed & part, judged) for part in wholes]
-    exact = [found.settle(one) or found.are_shortest(one) for one in asked]
-    judgements = [
-        judgement
-        for part in wholes
-        for judgement in _judgements(view, target, found.widest & assumed, part, needed, items)
-        if judgement.bare or part is needed.given
-    ]
-    bare = _minimal(judgements, bare=True)
-    needing = _minimal(judgements, bare=False)
-    kept = [f for f in needing if not any(covers(b.told, f.told) for b in bare)] + bare
-    kept.sort(key=partial(_place, view))
-    return Ways(
-        question=subject.text,
-        aeroplane=picture.book.aeroplane,
-        verb=subject.verb,
-        to_root=to_root,
-        given=given_text,
-        ways=_shown(view, kept, subject),
-        count=len(kept),
-        stated=_told(subject.stated),
-        needs=_told(subject.needs),
-        needs_alone=bool(subject.needs) and not subject.stated,
-        inhibited=_told(subject.inhibited),
-        not_failed=tuple(_left_out(view, judgements)),
-        exact=all(exact) or [f.told for f in kept] == [{}],
-        met=all(f.where & found.known != view.space.false for f in kept),
-        passing=() if kept or given else _passing(picture, subject, failures),
-    )
+        return _beginning(answer, picture, subject, failures)
+    case = Case(picture, subject, given, False, given_text, failures)
+    return _NamedWays(case).added_to(answer) if subject.named else _worked_out(case, answer)
 
 
-def _as_stated(
-    picture: Picture, subject: Subject, to_root: bool, given: tuple[str, ...], failures: int | None
-) -> Ways:
-    """What sets a change off by coming on or going out, told as it is stated.
-
-    What is shortest among states is not so among moments: of two things, each of which sets it
-    off, neither does while the other is so already.
-    """
-    return Ways(
-        question=subject.text,
-        aeroplane=picture.book.aeroplane,
-        verb=subject.verb,
-        to_root=to_root,
-        given=given,
-        ways=(),
-        count=0,
-        stated=_told(subject.stated),
-        needs=(),
-        needs_alone=False,
-        inhibited=_told(subject.inhibited),
-        not_failed=(),
-        exact=True,
-        passing=_passing(picture, subject, failures),
+def _beginning(answer: Ways, picture: Picture, subject: Subject, failures: int | None) -> Ways:
+    """What sets a change off by coming on or going out, told as it is stated."""
+    known = passing(picture, subject, failures)
+    return replace(
+        answer,
+        ways=tuple(_stated(one, IN_PASSING) for one in subject.stated if known),
+        beaten=told(subject.beaten),
         beginning=True,
     )
 
 
-def _passing(picture: Picture, subject: Subject, failures: int | None) -> tuple[Statement, ...]:
-    """What is stated to bring a change about that no lasting state shows, if it can be."""
-    stated = [s for s in subject.stated if s.formula != FALSE]
-    if not subject.verb or not stated:
-        return ()
-    after = picture.formula(subject.condition)
-    possible = picture.possible((), [after], failures)
-    if possible.meets(picture.symbols.of(after), PATIENCE) is False:
-        return ()
-    return _told(stated)
+def _about(picture: Picture, subject: Subject, given: tuple[str, ...]) -> Ways:
+    """An answer before any way is looked for."""
+    return Ways(
+        question=subject.text,
+        aeroplane=picture.book.aeroplane,
+        verb=subject.verb,
+        given=given,
+        named=subject.named,
+        always=subject.always,
+        through=told(subject.through),
+        ways=(),
+        what_else=(),
+        needs=told(subject.needs),
+        inhibited=told(subject.inhibited),
+        cancelled=told(subject.cancelled),
+        beaten=(),
+        not_failed=(),
+        proved=True,
+        decided=True,
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
-    """A cube as found, what is left of it to be told, and whether it does without the needs.
+def _stated(one: Stated, status: str, covered_by: tuple[int, ...] = ()) -> Way:
+    return Way(one.name, one.said, one.text, one.source, STATED, status, covered_by)
 
-    `where` is what can be of it. It is inferred if no cube that suffices by itself, possible or
-    not, lies within it, or if it can be only where another one is met. `besides` is where others
-    are that are told alike: two sensors of one heat differ only in which of them has not failed.
+
+class _NamedWays:
+    """The ways that the book states, judged over the possible states."""
+
+    def __init__(self, case: Case) -> None:
+        self.case, self.space, self.none = case, case.space, case.space.false
+        subject, view = case.subject, case.view
+        self.base = case.base
+        if subject.cancelled and subject.thing:
+            self.base = self.base & ~self.space.literal(f"{subject.thing.name} cancelled", (1,))
+        called = [self.space.true] if subject.always else case.stated
+        self.called = [node & case.needed.node & self.base for node in called]
+        self.met = [node & case.target for node in self.called]
+        alone = self.space.any_of(view.of(one.alone) for one in subject.stated)
+        self.alone = alone & case.needed.node & self.base
+        self.beaten = [view.of(one.formula) for one in subject.beaten]
+
+    @property
+    def widest(self) -> Node:
+        """Which combinations are not known to be impossible."""
+        return self.case.found.widest
+
+    def added_to(self, answer: Ways) -> Ways:
+        """The answer with the ways, what else there is, and what is proved of them."""
+        case = self.case
+        found, sure = self._what_else()
+        stated = self._stated() if case.subject.stated else []
+        own = self._own_failure()
+        return replace(
+            answer,
+            ways=tuple(stated),
+            what_else=tuple(_lines(case, found)),
+            beaten=told(
+                one
+                for one, node in zip(case.subject.beaten, self.beaten, strict=True)
+                if node & self.alone & self.widest != self.none
+            ),
+            not_failed=(case.subject.thing.name,) if own and case.subject.thing else (),
+            proved=self._are_enough(own) and self._are_all(found),
+            decided=sure and all_met(case, found),
+        )
+
+    def _what_else(self) -> tuple[list[Found], bool]:
+        """What brings X about where no stated way is met; and whether it is sure that it does."""
+        elsewhere = self.base & ~self.space.any_of(self.met)
+        if self.case.target & elsewhere & self.widest == self.none:
+            return [], True
+        return found_in(self.case, elsewhere)
+
+    def _own_failure(self) -> str:
+        """The variable of the failure of X itself, if that can keep X from being so."""
+        thing = self.case.subject.thing
+        name = failure_name(thing.name) if thing else ""
+        spoilt = self._spoilt() & self.widest != self.none
+        return name if spoilt and name in self.case.picture.system.variables else ""
+
+    def _spoilt(self) -> Node:
+        """Where a stated way is met and nothing beats it, and yet X is not so."""
+        called = self.space.any_of(self.called) & ~self.space.any_of(self.beaten)
+        return called & ~self.case.target
+
+    def _are_enough(self, own_failure: str) -> bool:
+        """Whether every stated way is enough while X itself has not failed."""
+        sound = self.space.literal(own_failure, (0,)) if own_failure else self.space.true
+        return self._spoilt() & sound & self.widest == self.none
+
+    def _are_all(self, found: Iterable[Found]) -> bool:
+        """Whether a stated way or something found is met wherever X is so."""
+        met = [*self.met, *(one.where for several in found for one in several.all)]
+        return self.case.target & self.base & self.widest & ~self.space.any_of(met) == self.none
+
+    # -- each of the stated ways ---------------------------------------------------------------
+
+    def _stated(self) -> list[Way]:
+        status = [self._status(node) for node in self.met]
+        return [
+            _stated(one, status[i], self._covering(i))
+            for i, one in enumerate(self.case.subject.stated)
+            if not self._is_no_drive(i)
+        ]
+
+    def _is_no_drive(self, i: int) -> bool:
+        """Whether it drives a surface that may go elsewhere, but never to the point asked for."""
+        asked_for = self.case.view.of(self.case.subject.stated[i].alone)
+        return isinstance(self.case.subject.thing, Surface) and asked_for == self.none
+
+    def _status(self, met: Node) -> str:
+        can_be = self.case.found.comes_about(met)
+        if can_be is not False:
+            return CAN_BE if can_be else OPEN
+        return IN_PASSING if self._may_pass(met) else NEVER
+
+    def _may_pass(self, met: Node) -> bool:
+        """Whether what is met in no lasting state may yet be met while memories change.
+
+        A surface that takes its time is moved in lasting states alone.
+        """
+        thing = self.case.subject.thing
+        if isinstance(thing, Surface) and all(drive.takes for drive in thing.drives):
+            return False
+        return met != self.none and bool(
+            passing(self.case.picture, self.case.subject, self.case.failures)
+        )
+
+    def _covering(self, i: int) -> tuple[int, ...]:
+        """The numbers of the other ways that are met wherever this one is: as few as will do.
+
+        Of two that are met in the same states, the later one is covered.
+        """
+        others = [j for j in range(len(self.met)) if self._may_cover(j, i)]
+        if not others or self.met[i] & self.widest == self.none:
+            return ()
+        apart = self.met[i] & ~self.space.any_of(self.met[j] for j in others)
+        if self.case.found.comes_about(apart) is not False:
+            return ()
+        for j in reversed(list(others)):
+            fewer = [other for other in others if other != j]
+            if self._cover(fewer, i):
+                others = fewer
+        return tuple(j + 1 for j in others)
+
+    def _cover(self, others: Iterable[int], i: int) -> bool:
+        apart = self.met[i] & self.widest & ~self.space.any_of(self.met[j] for j in others)
+        return apart == self.none
+
+    def _may_cover(self, j: int, i: int) -> bool:
+        """Whether a way is another one that can be, and no later wording of the same states."""
+        mine, other = self.met[i] & self.widest, self.met[j] & self.widest
+        return j != i and other != self.none and not (j > i and mine == other)
+
+
+# -- what the book does not state ----------------------------------------------------------------
+
+
+def _worked_out(case: Case, answer: Ways) -> Ways:
+    """The answer with the ways to what the book does not name."""
+    found, sure = found_in(case, case.space.true)
+    shortest = shortest_of_found(case, found, sure)
+    return replace(
+        answer,
+        always=any(f.told == {} for f in found),
+        ways=tuple(_lines(case, [f for f in found if f.told])),
+        not_failed=shortest.not_failed,
+        decided=shortest.exact and shortest.met,
+        ends=_end(case, shortest),
+        shortest=shortest,
+    )
+
+
+def _end(case: Case, shortest: Shortest) -> str:
+    """What kind of thing X is if its only way is itself; else empty."""
+    ways = [way.items for way in shortest.combinations]
+    texts = [item.text.replace(",", "") for item in ways[0]] if len(ways) == 1 else []
+    return ways[0][0].kind if texts == [case.subject.text.replace(",", "")] else ""
+
+
+def _lines(case: Case, found: Sequence[Found]) -> Iterator[Way]:
+    """What was found in as few lines as will do, what they share said once.
+
+    What asks for a failure, or does without the needs, stands apart, and so does what takes other
+    things as not failed.
     """
-
-    whole: Cube
-    where: Node
-    told: Cube
-    bare: bool
-    inferred: bool
-    besides: tuple[Node, ...] = ()
-
-
-class Needs:
-    """What X needs as well, told once.
-
-    As seen, the needs are `given`, as far as X depends on what they speak of: the ways are those
-    of X where they are met. To the root they are left out of each way only if they are one `cube`.
-    """
-
-    def __init__(self, view: View, needs: Formula, target: Node) -> None:
-        space = view.space
-        self.node = view.of(needs)
-        apart = set(space.support(self.node)).difference(space.support(target))
-        self.given = space.true if view.to_root else space.exists(self.node, apart)
-        cubes = list(view.cubes(self.node, view.space.true)) if view.to_root else []
-        self.cube: Cube = cubes[0] if len(cubes) == 1 else {}
-
-    def without(self, cube: Cube) -> Cube:
-        """The cube less what the needs already say."""
-        return {
-            name: values
-            for name, values in cube.items()
-            if not (name in self.cube and self.cube[name] <= values)
-        }
+    view, space = case.view, case.space
+    direct_first = sorted(found, key=lambda f: f.inferred)
+    enough = enough_to_cover(space, direct_first, lambda f: space.any_of(o.where for o in f.all))
+    for several in alike(enough, partial(_kind, view)):
+        first = several[0]
+        products = factored((frozenset(f.told.items()) for f in several), partial(_place, view))
+        for product in sorted(products, key=partial(_size_and_place, view)):
+            met = _node(case, product) & case.base & case.found.known != space.false
+            yield Way(
+                name="",
+                said=_said(view, product),
+                text="",
+                source="",
+                origin=BY_FAILURE if is_by_failure(view, first.told) else FOLLOWS,
+                status=CAN_BE if met else OPEN,
+                bare=first.bare,
+                not_failed=_sound(view, first),
+            )
 
 
-def _judgements(
-    view: View, target: Node, possible: Node, whole: Node, needed: Needs, items: Set[str]
-) -> Iterator[_Found]:
-    """The ways within the `whole` of what is asked, of which not all is possible.
-
-    Only those told by `items`: what inhibits X may speak of more than X depends on.
-    """
-    cubes = view.cubes(target, possible & whole)
-    if cubes.count > MOST_WAYS:
-        raise TooLarge(f"there are {cubes.count:,} ways to this before any is left out")
-    every = [cube for cube in cubes if cube.keys() <= items]
-    plain = view.to_root or possible & whole == whole
-    direct = [] if plain else list(view.cubes(target, whole))
-    wheres = [view.space.cube(cube) & possible & whole for cube in every]
-    for cube, where in zip(every, wheres, strict=True):
-        bare = where & ~needed.node != view.space.false
-        told = {n: v for n, v in cube.items() if not (view.is_failure(n) and 0 in v)}
-        inferred = bool(direct) and not any(covers(cube, narrower) for narrower in direct)
-        inferred = inferred or any(_less(where, other) for other in wheres)
-        yield _Found(cube, where, told if bare else needed.without(told), bare, inferred)
+def _kind(view: View, found: Found) -> tuple[object, ...]:
+    return is_by_failure(view, found.told), found.bare, _sound(view, found)
 
 
-def _less(where: Node, other: Node) -> bool:
-    """Whether a way can be only where another one is met, and not the other way round."""
-    return where != other and where & other == where
+def _sound(view: View, found: Found) -> tuple[tuple[str, ...], ...]:
+    """The things that must not have failed for it; of several such sets, any one will do."""
+    return tuple({tuple(left_out(view, [one.rest])): None for one in found.all})
 
 
-def _minimal(found: Iterable[_Found], bare: bool) -> list[_Found]:
-    several = alike((f for f in found if f.bare == bare), lambda f: _key(f.told))
-    by_cube = {_key(group[0].told): _one_of(group) for group in several}
-    return [by_cube[_key(cube)] for cube in minimal_cubes(f.told for f in by_cube.values())]
+def _place(view: View, literal: Literal) -> tuple[int, int, str, tuple[int, ...]]:
+    name, values = literal
+    return *view.told_at(name), name, tuple(sorted(values))
 
 
-def _key(cube: Cube) -> Hashable:
-    return frozenset(cube.items())
+def _size_and_place(view: View, product: Product) -> tuple[object, ...]:
+    """The fewest parts first, then by the book."""
+    places = sorted(_place(view, literal) for literal in product.literals)
+    return len(product.literals) + len(product.choices), places, str(_said(view, product))
 
 
-def _one_of(group: Sequence[_Found]) -> _Found:
-    """The last of those that are told alike, with where the others are."""
-    return replace(group[-1], besides=tuple(f.where for f in group[:-1]))
+def _said(view: View, product: Product) -> Said:
+    literals = sorted(product.literals, key=partial(_place, view))
+    items = [view.item(name, values) for name, values in literals]
+    texts = [Said(text) for text in told_together(items)]
+    choices = sorted((_choice(view, choice) for choice in product.choices), key=str)
+    return joined(ALL, [*texts, *choices])
 
 
-def _left_out(view: View, found: Iterable[_Found]) -> list[str]:
-    """The things whose failure would spoil a way: told once, not in each."""
-    names = {n: None for f in found for n, v in f.whole.items() if view.is_failure(n) and 0 in v}
-    return [view.picture.system.variables[name].thing for name in view.in_order(names)]
+def _choice(view: View, products: Iterable[Product]) -> Said:
+    return joined(
+        EITHER, [_said(view, p) for p in sorted(products, key=partial(_size_and_place, view))]
+    )
 
 
-def _place(view: View, found: _Found) -> tuple[object, ...]:
-    """Where a way is told: those of the fewest items first, then by the book."""
-    where = [view.told_at(name) for name in view.in_order(found.told)]
-    return found.inferred, found.bare, _by_failure(view, found.told), len(where), where
-
-
-def _shown(view: View, kept: Sequence[_Found], subject: Subject) -> tuple[Way, ...]:
-    stated = [(Statement(s.name, s.text, s.source), view.of(s.formula)) for s in subject.stated]
-    told: list[Way] = []
-    first: dict[Node, tuple[Item, ...]] = {}
-    for found in kept:
-        way = _way(view, found, stated)
-        alone = not (found.bare or found.besides)
-        same = first.setdefault(found.where, way.items) if alone else way.items
-        told.append(replace(way, same_as=same) if same != way.items else way)
-    return merge(view.picture.book, told)
-
-
-def _way(view: View, found: _Found, stated: Sequence[tuple[Statement, Node]]) -> Way:
-    each = [_met(view, where, stated) for where in (found.where, *found.besides)]
-    met, together = each[0]
-    if any(other != each[0] for other in each):
-        known = {statement for several, _ in each for statement in several}
-        met, together = tuple(s for s, _ in stated if s in known), len(known) > 1
-    items = tuple(view.item(n, found.told[n]) for n in view.in_order(found.told))
-    return Way(items, met, together, _by_failure(view, found.told), found.bare, found.inferred)
-
-
-def _met(
-    view: View, where: Node, stated: Sequence[tuple[Statement, Node]]
-) -> tuple[tuple[Statement, ...], bool]:
-    """The statements that hold wherever it is so; or those that do so together, and that."""
-    none = view.space.false
-    met = tuple(statement for statement, node in stated if where & ~node == none)
-    together = () if met else _jointly(view, where, stated)
-    return met or together, bool(together)
-
-
-def _told(several: Iterable[Stated]) -> tuple[Statement, ...]:
-    return tuple(Statement(one.name, one.text, one.source) for one in several)
-
-
-def _by_failure(view: View, told: Cube) -> bool:
-    """Whether a way asks that something has failed."""
-    return any(view.is_failure(name) for name in told)
-
-
-def _jointly(
-    view: View, where: Node, stated: Sequence[tuple[Statement, Node]]
-) -> tuple[Statement, ...]:
-    """The statements that together cover a way which no single one covers; none if they do not."""
-    space = view.space
-    parts = [(s, node) for s, node in stated if where & node != space.false]
-    if where & ~space.any_of(node for _, node in parts) != space.false:
-        return ()
-    for statement, _ in list(parts):
-        others = [(s, node) for s, node in parts if s is not statement]
-        if where & ~space.any_of(node for _, node in others) == space.false:
-            parts = others
-    return tuple(s for s, _ in parts)
+def _node(case: Case, product: Product) -> Node:
+    literals = case.space.cube(dict(product.literals))
+    chosen = (case.space.any_of(_node(case, p) for p in choice) for choice in product.choices)
+    return case.space.all_of([literals, *chosen])

@@ -1,38 +1,19 @@
-"""The ways of X, as an instructor would say them."""
+"""When X happens, as an instructor would say it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import chain, groupby, zip_longest
 from typing import TYPE_CHECKING
 
-from tellback.logic.groups import told_together
-from tellback.logic.items import Item
-from tellback.logic.symmetry import Way
-from tellback.logic.words import either, listed, spans
+from tellback.logic.answers.shortest_text import sound_text
+from tellback.logic.said import ALL, EITHER, NEITHER, Said
+from tellback.logic.words import either, listed
 
 if TYPE_CHECKING:
-    from tellback.logic.answers.ways import Ways
+    from tellback.logic.answers.ways import Way, Ways
 
 MANY = 20
-"""With more lines than this only a few of them are told; the JSON form has all."""
-
-FEW = 8
-"""So many of them, or one of each kind."""
-
-TOLD_INFERRED = 5
-"""The most told of those that suffice only through what must then be so; the JSON form has all."""
-
-
-def ways_text(answer: Ways) -> str:
-    """The answer in plain English, the most important first."""
-    if given := _given_itself(answer):
-        return f"{answer.question}: answers go back no further than this, {given}."
-    lines = [_opening(answer)]
-    lines += _numbered(answer)
-    lines += [f"  {line}" for line in _footing(answer)]
-    return "\n".join(lines)
-
+"""With more lines than this only so many are told; the JSON form has all."""
 
 _ENDS = {
     "control": "where a control stands",
@@ -42,147 +23,175 @@ _ENDS = {
 }
 """What answers go back to and no further, by kind."""
 
+_STATUS = {
+    "never": "cannot come about",
+    "in passing": "in passing only, if at all: no lasting state has it",
+    "not decided": "not decided whether it can come about",
+}
+_SAID_AT_ONCE = ({"never"}, {"in passing"})
+"""What is said at the head where it is so of every way."""
 
-def _given_itself(answer: Ways) -> str:
-    """What the question is about, if its only way is itself; else empty."""
-    ways = [way.items for way in answer.ways]
-    told = [item.text.replace(",", "") for item in ways[0]] if len(ways) == 1 else []
-    if told != [answer.question.replace(",", "")]:
-        return ""
-    return _ENDS.get(ways[0][0].kind, "")
+
+def ways_text(answer: Ways) -> str:
+    """The answer in plain English, the ways of the book first."""
+    if answer.ends in _ENDS:
+        return f"{answer.question}: answers go back no further than this, {_ENDS[answer.ends]}."
+    lines = [_opening(answer), *_numbered(answer)]
+    lines += [f"  {line}" for line in _footing(answer)]
+    return "\n".join(lines)
 
 
 def _opening(answer: Ways) -> str:
     given = f" (given {listed(answer.given)})" if answer.given else ""
-    verb = f" — it {answer.verb}" if answer.verb else ""
-    if not answer.ways and answer.passing:
-        told = either(f"{s.text}  [{_cited(s.name, s.source)}]" for s in answer.passing)
-        if answer.beginning:
-            return f"{answer.question}{verb} by this alone{given}: {told}."
-        cause = "in passing only, by a cause that the change itself ends"
-        return f"{answer.question}{verb} {cause}: {told}."
-    if not answer.ways:
-        return f"{answer.question}{verb}: there is no way to this{given}."
-    if answer.ways[0].items == ():
+    subject = answer.question + (f" — it {answer.verb}" if answer.verb else "")
+    if answer.always:
         needs = "whenever its needs are met" if answer.needs else "always"
-        end = "." if answer.count == 1 else ", or else:"
-        return f"{answer.question}{verb}: {needs}{given}{end}"
-    if answer.count == 1:
-        return f"{answer.question}{verb} in one way{given}:"
-    return f"{answer.question}{verb} in any of {answer.count} ways{given}:"
+        return f"{subject}: {needs}{given}{', or else:' if _others(answer) else '.'}"
+    count = len(answer.ways)
+    if not count:
+        there_is = " by this alone" if answer.what_else else ": there is no way to this"
+        return f"{subject}{there_is}{given}{':' if answer.what_else else '.'}"
+    status = {way.status for way in answer.ways}
+    if status == {"never"}:
+        none = "its one way cannot" if count == 1 else f"none of its {count} ways can"
+        return f"{subject}: {none} come about{given}{_those(answer)}:"
+    how = " in one way" if count == 1 else f" in any of {count} ways"
+    if status == {"in passing"} and not answer.beginning:
+        how = f" in passing only, if at all,{how}"
+    return f"{subject}{how}{given}{_those(answer)}:"
 
 
-def _numbered(answer: Ways) -> list[str]:
-    found = [way for way in answer.ways if way.items and not way.same_as]
-    direct = [way for way in found if not way.inferred]
-    lines = []
-    if len(direct) > MANY:
-        shown = _shortest_of_each_kind(direct)
-        lines = [*_as_stated(answer), "  The shortest of each kind:"]
-    else:
-        shown = [*direct, *[way for way in found if way.inferred][:TOLD_INFERRED]]
-    for i, way in enumerate(shown, 1):
-        if way.inferred and not (i > 1 and shown[i - 2].inferred):
-            lines.append("  Sufficient as well, through what must then be so:")
-        lines.append(f"{i:>3}. {_way(way)}")
-    same = [[w for w in answer.ways if w.same_as == way.items] for way in shown]
-    lines += _coming_to_the_same(shown, same)
-    at_the_head = [way for way in answer.ways if not way.items]
-    told = chain(at_the_head, shown, *same)
-    more = answer.count - sum(1 + len(way.likewise) for way in told)
-    if more and shown:
-        lines.append(f"     and {more} more (all: --json; fewer: --given)")
-    return lines
+def _others(answer: Ways) -> Sequence[Way]:
+    """What is told besides `always`."""
+    return answer.what_else if answer.named else answer.ways
 
 
-def _shortest_of_each_kind(ways: Sequence[Way]) -> list[Way]:
-    """A few of the ways: of those that meet the same statements, and ask for a failure or not."""
-    kinds: dict[object, list[Way]] = {}
-    for way in ways:
-        kinds.setdefault((way.stated, way.failure, way.bare), []).append(way)
-    in_turn = [way for several in zip_longest(*kinds.values()) for way in several if way]
-    chosen = in_turn[: max(FEW, len(kinds))]
-    return [way for way in ways if way in chosen]
+def _those(answer: Ways) -> str:
+    chain = [f"{one.text}{_in_brackets([one.source])}" for one in answer.through]
+    return f", those of {listed(chain)}" if chain else ""
 
 
-def _as_stated(answer: Ways) -> list[str]:
-    """How the book itself states what has so many ways."""
-    lines = ["  As the book states it:"] if answer.stated else []
-    for one in answer.stated:
-        name = "" if one.text.startswith(one.name) else one.name
-        lines.append(f"     {one.text}  [{', '.join(part for part in (name, one.source) if part)}]")
-    return lines
+def _in_brackets(marks: Sequence[str]) -> str:
+    told = "; ".join(mark for mark in marks if mark)
+    return f"  [{told}]" if told else ""
 
 
-def _coming_to_the_same(shown: Sequence[Way], same: Sequence[Sequence[Way]]) -> Iterator[str]:
-    """What tells the same possible states, once for all the ways in which it does."""
-    numbers: dict[tuple[str, str], list[int]] = {}
-    for i, (way, others) in enumerate(zip(shown, same, strict=True), 1):
-        for other in others:
-            numbers.setdefault(_instead(way.items, other.items), []).append(i)
-    for (told, replaced), several in numbers.items():
-        where = listed(spans(several))
-        if replaced:
-            yield f"     In {where} it comes to the same to say {told} instead of {replaced}."
-        else:
-            yield f"     {where} {'come' if len(several) > 1 else 'comes'} to the same as {told}."
+def _numbered(answer: Ways) -> Iterator[str]:
+    lines = [*answer.ways, *answer.what_else]
+    for i, way in enumerate(lines[:MANY], 1):
+        if i == len(answer.ways) + 1 > 1:
+            yield "  What else brings it about:"
+        yield f"{i:>3}. {_line(answer, way)}"
+    if more := len(lines[MANY:]):
+        yield f"     and {more} more (all: --json; fewer: --given)"
 
 
-def _instead(first: Sequence[Item], items: Sequence[Item]) -> tuple[str, str]:
-    """What another wording of a way says, and in place of what, if not of all."""
-    replaced = [item for item in first if item not in items]
-    if len(replaced) == len(first):
-        return listed(told_together(items)), ""
-    return _other(first, items), listed(told_together(replaced))
-
-
-def _way(way: Way) -> str:
-    text = listed(told_together(way.items))
-    if way.likewise:
-        text += f" (likewise with {either(_other(way.items, items) for items in way.likewise)})"
-    marks = [(" or " if way.together else "; ").join(_statements(way))]
-    if not way.stated:
-        marks = ["by failure" if way.failure else "follows"]
-    if way.bare:
+def _line(answer: Ways, way: Way) -> str:
+    said = in_words(way.said)
+    # a row of a supply is named by where it comes from, as it is told
+    label = (
+        f"{way.name}: "
+        if way.name and way.name != said and not way.text.startswith("from ")
+        else ""
+    )
+    marks = [way.source if way.origin == "stated" else way.origin]
+    if way.bare and answer.needs:
         marks.append("whatever its needs")
-    return f"{text}  [{'; '.join(marks)}]"
+    if way.covered_by:
+        together = " together" if len(way.covered_by) > 1 else ""
+        marks.append(f"covered by {listed(map(str, way.covered_by))}{together}")
+    said_already = answer.beginning or {one.status for one in answer.ways} in _SAID_AT_ONCE
+    if way.origin == "stated" and not said_already:
+        marks.append(_STATUS.get(way.status, ""))
+    return f"{label}{said}{_in_brackets(marks)}"
 
 
-def _other(first: Sequence[Item], items: Sequence[Item]) -> str:
-    """What a like way has in place of the first one's things."""
-    told = [item.text for item in first]
-    return listed(told_together(item for item in items if item.text not in told))
+def in_words(said: Said) -> str:
+    """What is so, in words: its parts one after the other, a choice with `either`."""
+    return _all(said.parts) if said.joint == ALL else _part(said)
 
 
-def _statements(way: Way) -> Iterator[str]:
-    """The names of the statements, those of one source together with it."""
-    for source, several in groupby(way.stated, lambda statement: statement.source):
-        joint = " or " if way.together else " and "
-        names = joint.join(statement.name or "stated" for statement in several)
-        yield _cited(names, source)
+def _all(parts: Sequence[Said]) -> str:
+    texts = [_part(part) for part in parts]
+    if not texts:
+        return "always"
+    loose = len(texts) > 1 and any(part.joint or " or " in part.text for part in parts)
+    return f"{', '.join(texts[:-1])}, and {texts[-1]}" if loose else listed(texts)
 
 
-def _cited(names: str, source: str) -> str:
-    names = names or "stated"
-    return f"{names}, {source}" if source else names
+def _part(said: Said) -> str:
+    match said.joint:
+        case "":
+            return said.text
+        case str(joint) if joint == ALL:
+            return f"({_all(said.parts)})" if said.parts else "always"
+        case str(joint) if joint == EITHER:
+            return f"either {either(_alternatives(said))}" if said.parts else "never"
+        case str(joint) if joint == NEITHER:
+            return f"neither {listed(_alternatives(said), 'nor')}"
+    return f"{said.joint} of ({', '.join(map(_part, said.parts))})"
 
 
-def _footing(answer: Ways) -> list[str]:
-    lines = []
+def _alternatives(said: Said) -> list[str]:
+    """The texts of a choice, in brackets where they are joined themselves."""
+    texts = [_part(part) for part in said.parts]
+    words = [text.partition(" ") for text in texts]
+    if len({rest for _, _, rest in words}) == 1 and _are_names([first for first, _, _ in words]):
+        return [first for first, _, _ in words[:-1]] + [texts[-1]]
+    return [
+        f"({text})" if not part.joint and (" and " in text or " or " in text) else text
+        for text, part in zip(texts, said.parts, strict=True)
+    ]
+
+
+def _are_names(words: Sequence[str]) -> bool:
+    """Whether first words tell members apart, as `left` and `right`, and do not count or deny."""
+    return not {"not", "no", "any", "every", "both", "true", "at", "neither"}.intersection(words)
+
+
+def _footing(answer: Ways) -> Iterator[str]:
     if answer.needs:
-        needing = "It needs" if answer.needs_alone else "It needs as well"
-        lines.append(f"{needing}: {listed(need.text for need in answer.needs)}.")
+        needing = "It needs" if answer.always else "It needs as well"
+        yield f"{needing}: {listed(need.text for need in answer.needs)}."
     if answer.inhibited:
-        lines.append(f"Inhibited by {either(off.text for off in answer.inhibited)}.")
-    if answer.not_failed:
-        lines.append(f"Taken as not failed: {listed(answer.not_failed)}.")
-    if not answer.exact:
-        each = "Each" if answer.count > 1 else "It"
-        known, less = f"{each} is enough", "whether less would do"
-        if answer.met:
-            lines.append(f"{known} and can come about. Not decided: {less}.")
-        else:
-            lines.append(
-                f"{known}. Not decided: whether {each.lower()} can come about, and {less}."
-            )
-    return lines
+        yield f"Inhibited by {either(off.text for off in answer.inhibited)}."
+    if answer.cancelled:
+        yield f"Cancelled by {either(one.text for one in answer.cancelled)}."
+    if answer.beaten:
+        yield _beaten(answer)
+    if sound := _taken_as_sound(answer):
+        yield f"Taken as not failed: {sound}."
+    if not answer.proved:
+        yield "Not decided: whether these are all."
+    if not answer.decided:
+        yield _undecided(answer)
+
+
+def _beaten(answer: Ways) -> str:
+    match answer.verb:
+        case "goes there":
+            names = (one.name for one in answer.beaten)
+            return f"Not while one of these drives it elsewhere: {either(names)}."
+        case "":
+            return f"Not while fed {either(one.text for one in answer.beaten)}."
+    return f"Not while {either(one.text for one in answer.beaten)}."
+
+
+def _taken_as_sound(answer: Ways) -> str:
+    lines = [*answer.ways, *answer.what_else][:MANY]
+    asked = {i: [way.not_failed] for i, way in enumerate(lines, 1)}
+    known = {thing for way in lines for several in way.not_failed for thing in several}
+    return sound_text([t for t in answer.not_failed if t not in known], asked)
+
+
+def _undecided(answer: Ways) -> str:
+    """What is not known of the ways that the book does not state."""
+    lines = answer.what_else or answer.ways
+    first = len(answer.ways) + 1 if answer.what_else else 1
+    each = "Each" if len(lines) > 1 else "It"
+    if answer.what_else:
+        each = f"{each} of what else there is" if len(lines) > 1 else f"{first}"
+    met = all(way.status == "can be" for way in lines)
+    known = f"{each} is enough{' and can come about' if met else ''}"
+    about = "" if met else "whether it can come about, and "
+    return f"{known}. Not decided: {about}whether less would do."
