@@ -16,7 +16,8 @@ import tellback as tb
 from tellback.book import conditions as c
 from tellback.book.grammar import parse_condition
 from tellback.book.model import Indication, Latch, Means, Supply, Surface, Unit
-from tellback.logic.answers.ways import CAN_BE, IN_PASSING, NEVER, Way, Ways
+from tellback.logic.answers.few_lines import CAN_BE, IN_PASSING, NEVER, Way
+from tellback.logic.answers.ways import Ways
 from tellback.logic.items import ORDERED
 from tellback.logic.said import ALL, EITHER, NEITHER, Said
 from tellback.logic.words import literal_text

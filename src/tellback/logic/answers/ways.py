@@ -2,65 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 from tellback.book import conditions as c
 from tellback.book.model import Book, Surface
+from tellback.logic.answers.cubes import Case, Found, all_met, found_in
+from tellback.logic.answers.few_lines import CAN_BE, IN_PASSING, NEVER, OPEN, STATED, Way, few_lines
 from tellback.logic.answers.shortest import (
-    Case,
-    Found,
     Shortest,
-    all_met,
-    found_in,
-    is_by_failure,
-    left_out,
     passing,
     shortest_of,
     shortest_of_found,
     told,
 )
 from tellback.logic.answers.ways_text import ways_text
-from tellback.logic.factored import Literal, Product, enough_to_cover, factored
 from tellback.logic.given import understand_given
-from tellback.logic.groups import told_together
-from tellback.logic.items import View
 from tellback.logic.limits import ANSWER_SECONDS, OutOfReach, within
 from tellback.logic.picture import Picture, picture_of, understand
-from tellback.logic.said import ALL, EITHER, Said, joined
 from tellback.logic.space import Node
 from tellback.logic.subjects import Stated, Subject, Subjects
 from tellback.logic.symmetry import Statement
 from tellback.logic.translate import failure_name
-from tellback.logic.words import alike
-
-CAN_BE, NEVER, IN_PASSING, OPEN = "can be", "never", "in passing", "not decided"
-"""Whether a way can come about; in passing: in no lasting state, as for a change."""
-
-STATED, FOLLOWS, BY_FAILURE = "stated", "follows", "by failure"
-"""Where a way comes from: the book states it, or it follows, or a failure brings it about."""
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """One way to X: `said` is what it asks for, `text` how the book has it.
-
-    `origin` tells whether the book states it, with its `name` and `source`; `status` whether it
-    can come about. `covered_by` are the numbers (from 1) of other stated ways of which one is met
-    wherever this one is. `bare`: it does without the needs. `not_failed` are the things taken as
-    not failed; of several such sets, any one will do.
-    """
-
-    name: str
-    said: Said
-    text: str
-    source: str
-    origin: str
-    status: str
-    covered_by: tuple[int, ...] = ()
-    bare: bool = False
-    not_failed: tuple[tuple[str, ...], ...] = ((),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +181,7 @@ class _NamedWays:
         return replace(
             answer,
             ways=tuple(stated),
-            what_else=tuple(_lines(case, found)),
+            what_else=tuple(few_lines(case, found)),
             beaten=told(
                 one
                 for one, node in zip(case.subject.beaten, self.beaten, strict=True)
@@ -328,7 +291,7 @@ def _worked_out(case: Case, answer: Ways) -> Ways:
     return replace(
         answer,
         always=any(f.told == {} for f in found),
-        ways=tuple(_lines(case, [f for f in found if f.told])),
+        ways=tuple(few_lines(case, [f for f in found if f.told])),
         not_failed=shortest.not_failed,
         decided=shortest.exact and shortest.met,
         ends=_end(case, shortest),
@@ -341,69 +304,3 @@ def _end(case: Case, shortest: Shortest) -> str:
     ways = [way.items for way in shortest.combinations]
     texts = [item.text.replace(",", "") for item in ways[0]] if len(ways) == 1 else []
     return ways[0][0].kind if texts == [case.subject.text.replace(",", "")] else ""
-
-
-def _lines(case: Case, found: Sequence[Found]) -> Iterator[Way]:
-    """What was found in as few lines as will do, what they share said once.
-
-    What asks for a failure, or does without the needs, stands apart, and so does what takes other
-    things as not failed.
-    """
-    view, space = case.view, case.space
-    direct_first = sorted(found, key=lambda f: f.inferred)
-    enough = enough_to_cover(space, direct_first, lambda f: space.any_of(o.where for o in f.all))
-    for several in alike(enough, partial(_kind, view)):
-        first = several[0]
-        products = factored((frozenset(f.told.items()) for f in several), partial(_place, view))
-        for product in sorted(products, key=partial(_size_and_place, view)):
-            met = _node(case, product) & case.base & case.found.known != space.false
-            yield Way(
-                name="",
-                said=_said(view, product),
-                text="",
-                source="",
-                origin=BY_FAILURE if is_by_failure(view, first.told) else FOLLOWS,
-                status=CAN_BE if met else OPEN,
-                bare=first.bare,
-                not_failed=_sound(view, first),
-            )
-
-
-def _kind(view: View, found: Found) -> tuple[object, ...]:
-    return is_by_failure(view, found.told), found.bare, _sound(view, found)
-
-
-def _sound(view: View, found: Found) -> tuple[tuple[str, ...], ...]:
-    """The things that must not have failed for it; of several such sets, any one will do."""
-    return tuple({tuple(left_out(view, [one.rest])): None for one in found.all})
-
-
-def _place(view: View, literal: Literal) -> tuple[int, int, str, tuple[int, ...]]:
-    name, values = literal
-    return *view.told_at(name), name, tuple(sorted(values))
-
-
-def _size_and_place(view: View, product: Product) -> tuple[object, ...]:
-    """The fewest parts first, then by the book."""
-    places = sorted(_place(view, literal) for literal in product.literals)
-    return len(product.literals) + len(product.choices), places, str(_said(view, product))
-
-
-def _said(view: View, product: Product) -> Said:
-    literals = sorted(product.literals, key=partial(_place, view))
-    items = [view.item(name, values) for name, values in literals]
-    texts = [Said(text) for text in told_together(items)]
-    choices = sorted((_choice(view, choice) for choice in product.choices), key=str)
-    return joined(ALL, [*texts, *choices])
-
-
-def _choice(view: View, products: Iterable[Product]) -> Said:
-    return joined(
-        EITHER, [_said(view, p) for p in sorted(products, key=partial(_size_and_place, view))]
-    )
-
-
-def _node(case: Case, product: Product) -> Node:
-    literals = case.space.cube(dict(product.literals))
-    chosen = (case.space.any_of(_node(case, p) for p in choice) for choice in product.choices)
-    return case.space.all_of([literals, *chosen])

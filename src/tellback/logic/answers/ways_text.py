@@ -10,7 +10,8 @@ from tellback.logic.said import ALL, EITHER, NEITHER, Said
 from tellback.logic.words import either, listed
 
 if TYPE_CHECKING:
-    from tellback.logic.answers.ways import Way, Ways
+    from tellback.logic.answers.few_lines import Way
+    from tellback.logic.answers.ways import Ways
 
 MANY = 20
 """With more lines than this only so many are told; the JSON form has all."""
