@@ -35,6 +35,7 @@ units:
   pump: {kind: pump, runs when: gear lever at UP, fails: [stops]}
 readings:
   airspeed: {unit: kt, range: 0 to 400}
+  oil temperature: {unit: C, range: 0 to 100}
 impossible:
   - on ground and airspeed above 250 kt
 """
@@ -114,8 +115,8 @@ REFUSED = [
     ),
     Refused(
         "bad-setting",
-        ["effects", "BOOK", "airspeed: 270 kt"],
-        ["“airspeed: 270 kt” does nothing", "No statement of the book looks at its value"],
+        ["effects", "BOOK", "oil temperature: 70 C"],
+        ["“oil temperature: 70 C” does nothing", "No statement of the book looks at its value"],
     ),
     Refused(
         "bad-setting",
