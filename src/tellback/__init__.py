@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from tellback.logic.shown import as_json
     from tellback.motion.check import check
     from tellback.motion.compare import compare
+    from tellback.motion.live import Action, Live
     from tellback.motion.run import run
     from tellback.motion.signs import signs_within
     from tellback.motion.still import still
@@ -55,6 +56,8 @@ _HOME = {
     "stops": "tellback.logic.answers.stops",
     "ways": "tellback.logic.answers.ways",
     "why": "tellback.logic.answers.why",
+    "Action": "tellback.motion.live",
+    "Live": "tellback.motion.live",
     "run": "tellback.motion.run",
     "signs_within": "tellback.motion.signs",
     "still": "tellback.motion.still",
@@ -71,7 +74,9 @@ _HOME = {
 
 __all__ = [
     "CAUTION",
+    "Action",
     "BookErrors",
+    "Live",
     "__version__",
     "as_csv",
     "as_json",
