@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from tellback.logic.answers.claims import claim
     from tellback.logic.answers.compare_csv import as_csv
     from tellback.logic.answers.effects import effects
+    from tellback.logic.answers.feeds import feeds
     from tellback.logic.answers.fits import fits
     from tellback.logic.answers.limits import limits
     from tellback.logic.answers.losses import losses
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
     from tellback.logic.shown import as_json
     from tellback.motion.check import check
     from tellback.motion.compare import compare
-    from tellback.motion.live import Action, Live
+    from tellback.motion.feeds import feeds_within
     from tellback.motion.run import run
     from tellback.motion.signs import signs_within
     from tellback.motion.still import still
@@ -47,6 +48,7 @@ _HOME = {
     "can": "tellback.logic.answers.can",
     "claim": "tellback.logic.answers.claims",
     "effects": "tellback.logic.answers.effects",
+    "feeds": "tellback.logic.answers.feeds",
     "fits": "tellback.logic.answers.fits",
     "limits": "tellback.logic.answers.limits",
     "losses": "tellback.logic.answers.losses",
@@ -56,8 +58,7 @@ _HOME = {
     "stops": "tellback.logic.answers.stops",
     "ways": "tellback.logic.answers.ways",
     "why": "tellback.logic.answers.why",
-    "Action": "tellback.motion.live",
-    "Live": "tellback.motion.live",
+    "feeds_within": "tellback.motion.feeds",
     "run": "tellback.motion.run",
     "signs_within": "tellback.motion.signs",
     "still": "tellback.motion.still",
@@ -74,9 +75,7 @@ _HOME = {
 
 __all__ = [
     "CAUTION",
-    "Action",
     "BookErrors",
-    "Live",
     "__version__",
     "as_csv",
     "as_json",
@@ -85,6 +84,8 @@ __all__ = [
     "claim",
     "compare",
     "effects",
+    "feeds",
+    "feeds_within",
     "fits",
     "limits",
     "losses",

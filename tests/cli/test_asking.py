@@ -35,11 +35,18 @@ ASKED: list[tuple[str, list[str], list[Any], dict[str, Any]]] = [
         ["left bus live"],
         {**GATE, "order": 2},
     ),
+    ("feeds", ["left bus", *FROM_GATE], ["left bus"], GATE),
     (
         "effects",
         ["left generator switch: OFF", *FROM_GATE],
         ["left generator switch: OFF"],
         GATE,
+    ),
+    (
+        "effects",
+        ["left generator switch: OFF", "--elsewhere"],
+        ["left generator switch: OFF"],
+        {"elsewhere": True},
     ),
     (
         "losses",

@@ -19,11 +19,11 @@ from tellback.cli.options import (
     OnlyStart,
     Question,
     Start,
-    Within,
 )
 from tellback.cli.reading import read_kept
 from tellback.cli.showing import show_answer
 from tellback.cli.waiting import followed
+from tellback.cli.within import feeds, signs
 
 # `tellback` loads each function when it is first named, so a command loads only what it needs.
 
@@ -160,43 +160,6 @@ def losses(
     show_answer(answer, as_json)
 
 
-def signs(
-    book: BookFolder,
-    failures: Annotated[
-        list[str],
-        typer.Argument(
-            metavar="FAILURE...", help="Each as 'left pump: stops'.", show_default=False
-        ),
-    ],
-    start: Start = "",
-    changes: Changes = None,
-    scenario: Within = "",
-    at: Annotated[
-        str,
-        typer.Option(
-            "--at",
-            metavar="TIME",
-            help="At this time of the scenario: '41 s'; without it, at its beginning.",
-            show_default=False,
-        ),
-    ] = "",
-    aeroplane: Aeroplane = "",
-    as_json: Json = False,
-) -> None:
-    """What does this failure show? All signs in order of time."""
-    import tellback as tb
-    from tellback.motion.moment import only_within
-
-    only_within(scenario, at, start, changes or ())
-    if scenario:
-        within = tb.signs_within(read_kept(book), scenario, failures, at=at, aeroplane=aeroplane)
-        return show_answer(within, as_json)
-    answer = tb.signs(
-        read_kept(book), failures, aeroplane=aeroplane, start=start, changes=changes or ()
-    )
-    return show_answer(answer, as_json)
-
-
 def fits(
     book: BookFolder,
     seen: Annotated[
@@ -206,21 +169,17 @@ def fits(
     start: Start = "",
     changes: Changes = None,
     order: Annotated[
-        int | None,
+        int,
         typer.Option(
-            "--order",
-            min=1,
-            max=MOST_AT_A_TIME,
-            help="At most this many things together; without it two only where no one explains it.",
-            show_default=False,
+            "--order", min=1, max=MOST_AT_A_TIME, help="At most this many failures at a time."
         ),
-    ] = None,
+    ] = 2,
     aeroplane: Aeroplane = "",
     as_json: Json = False,
 ) -> None:
-    """What would explain what is seen? The most ordinary first.
+    """What would explain what is seen? Minimal sets of failures.
 
-    Failures, facts and readings from outside, controls. And where to look to tell them apart.
+    And where to look to tell them apart.
     """
     import tellback as tb
 
@@ -376,4 +335,4 @@ def steps(
     show_answer(answer, as_json)
 
 
-QUESTIONS = (ways, stops, effects, losses, signs, fits, why, claim, can, steps, compare)
+QUESTIONS = (ways, feeds, stops, effects, losses, signs, fits, why, claim, can, steps, compare)

@@ -164,9 +164,7 @@ class Outcome:
             self._now = self._now.arrived(hits, self._rules, self._cases)
             self.steady()
             if comings.are_many():
-                came = self.space.any_of(where for _, _, where in hits)
-                times = {self._time: self.space.true}
-                self._stop(comings.again(self._cases, self._now, times, came))
+                self._stop(comings.again(self._cases, self._now, {self._time: self.space.true}))
         raise TooLarge(f"more than {EVENTS:,} events follow what may be chosen")
 
     def steady(self) -> None:

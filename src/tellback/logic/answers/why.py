@@ -7,18 +7,17 @@ from dataclasses import dataclass
 
 from tellback.book import conditions as c
 from tellback.book.model import Book, Why
+from tellback.logic.answers.missing import missing
 from tellback.logic.answers.why_text import why_text
 from tellback.logic.chain import Acts, Chain, Link
 from tellback.logic.formula import Formula, Lit, Neg, Ref, disj, neg
-from tellback.logic.instants import Instants, instants_of
-from tellback.logic.items import Item, View, apart_from, minimal_cubes
+from tellback.logic.instants import instants_of
+from tellback.logic.items import Item, apart_from
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of, understand
-from tellback.logic.primes import Cube
 from tellback.logic.reasons import At
 from tellback.logic.run import Moment
 from tellback.logic.scene import passing, scene, settings_of
-from tellback.logic.space import Node
 from tellback.logic.speech import Fact
 from tellback.logic.subjects import Subject, Subjects
 from tellback.logic.words import when_text
@@ -67,24 +66,8 @@ def why(
     picture = picture_of(book, aeroplane, condition)
     where = scene(picture, start, changes)
     instants = instants_of(picture, where.path[0], settings_of(picture, changes))
-    passed = passing(picture, where.path, picture.formula(condition))
-    return explained(picture, condition, where.text, instants, where.moment, passed)
-
-
-def explained(
-    picture: Picture,
-    condition: c.Condition,
-    start: str,
-    instants: Instants,
-    moment: Moment,
-    passed: float | None = None,
-) -> Reason:
-    """Why a condition is so, or not so, at the moment to which the instants of a run led.
-
-    `start` says from where, and `passed` is as in Reason.
-    """
     formula = picture.formula(condition)
-    so = picture.aeroplane.holds(formula, moment.state)
+    so = picture.aeroplane.holds(formula, where.moment.state)
     acts = Acts(picture, instants)
     now = At(instants.last)
     true = formula if so else neg(formula)
@@ -95,16 +78,16 @@ def explained(
     return Reason(
         question=picture.phrase(condition),
         aeroplane=picture.book.aeroplane,
-        start=start,
+        start=where.text,
         so=so,
         told=picture.phrase(condition if so else _denied(condition)),
         by=acting.by if acting else "",
         because=tuple(link.item for link in links if link.depth == 0),
         chain=links,
-        missing=() if so else tuple(_missing(picture, condition, formula, moment)),
-        whys=tuple(_whys(picture, subject, moment)) if so else (),
+        missing=() if so else tuple(_missing(picture, condition, formula, where.moment)),
+        whys=tuple(_whys(picture, subject, where.moment)) if so else (),
         history=_history(acts, fact, bool(links)) if fact else "",
-        passed=passed,
+        passed=passing(picture, where.path, formula),
     )
 
 
@@ -151,53 +134,12 @@ def _lacking(picture: Picture, formula: Formula) -> Formula:
 def _missing(
     picture: Picture, condition: c.Condition, formula: Formula, moment: Moment
 ) -> list[tuple[Item, ...]]:
-    """What the nearest ways lack: the fewest things first.
-
-    What else cannot stay as it is where the way is met is told before: a switch that a magnet
-    holds at ON lacks what the magnet wants.
-    """
+    """What the nearest ways lack; nothing for an input, or what is on its way."""
     lacking = _lacking(picture, formula)
     is_input = isinstance(lacking, Lit) and picture.system.variables[lacking.variable].is_input
-    if is_input or picture.aeroplane.holds(lacking, moment.state):  # or it is on its way
+    if is_input or picture.aeroplane.holds(lacking, moment.state):
         return []
-    view = View(picture, to_root=False, apart=apart_from(condition))
-    now = view.now(moment.state)
-    target = view.of(lacking)
-    care = view.care(target)
-    ways: dict[int, Cube] = {}
-    lacks: list[Cube] = []
-    for way in view.cubes(target, care):
-        lack = {n: v for n, v in way.items() if now[n] not in v}
-        if not any(view.is_failure(n) and 0 not in v for n, v in lack.items()):
-            lacks.append(lack)
-            ways[id(lack)] = way
-    widest = minimal_cubes(sorted(lacks, key=lambda lack: -sum(map(len, lack.values()))))
-    told = [
-        (_items(view, _besides(view, care, ways[id(lack)], now)), _items(view, lack))
-        for lack in widest
-        if len(lack) == min(map(len, widest))
-    ]
-    return [(*besides, *lack) for besides, lack in sorted(told, key=lambda both: str(both[1]))]
-
-
-def _items(view: View, cube: Cube) -> tuple[Item, ...]:
-    return tuple(view.item(name, cube[name]) for name in view.in_order(cube))
-
-
-def _besides(view: View, care: Node, way: Cube, now: dict[str, int]) -> Cube:
-    """What else cannot stay as it is where a way is met, with all that it can be there."""
-    there = care & view.space.cube(way)
-    found: Cube = {}
-    for name in view.space.support(care):
-        can_be = {
-            value
-            for value in range(view.space.size(name))
-            if there & view.space.literal(name, (value,)) != view.space.false
-        }
-        in_a_row = not view.ordered(name) or max(can_be) - min(can_be) < len(can_be)
-        if name not in way and now[name] not in can_be and in_a_row and not view.is_failure(name):
-            found[name] = frozenset(can_be)
-    return found
+    return missing(picture, lacking, moment, apart_from(condition))
 
 
 def _whys(picture: Picture, subject: Subject, moment: Moment) -> list[Why]:

@@ -31,7 +31,7 @@ def why_text(answer: Reason) -> list[str]:
     """The lines of the answer: the reason, what is missing, the book's reasons, the chain."""
     lines = [_head(answer)]
     if answer.missing:
-        lines.append(f"  What is missing: {_options(answer.missing)}.")
+        lines.append(f"  What is missing: {choices_text(answer.missing)}.")
     return [*lines, *_whys_text(answer.whys), *_chain_text(answer.chain)]
 
 
@@ -92,7 +92,7 @@ def _whys_text(whys: Sequence[Why]) -> list[str]:
     ]
 
 
-def _options(missing: Sequence[Sequence[Item]]) -> str:
+def choices_text(missing: Sequence[Sequence[Item]]) -> str:
     """The choices of what is missing: `A or B`; `A and B; or C and D`; `A; and one of: B, C`.
 
     A choice with all of another one in it needs not be told.
