@@ -85,9 +85,14 @@ def test_what_fits_is_what_was_worked_out_by_hand(name: str) -> None:
         found = tellback.fits(
             pattern(name).book, seen, start=question["from"], order=int(question["order"])
         )
-        assert failure_sets(found.sets) == failure_sets_of(question["sets"]), seen
+        failures = [
+            tuple(Failure(item.thing, item.states[0], item.text) for item in one.causes)
+            for one in found.explained
+            if {item.kind for item in one.causes} == {"failure"}
+        ]
+        wanted = [one for one in question["sets"] if one]
+        assert failure_sets(failures) == failure_sets_of(wanted), seen
         assert found.already == ({} in question["sets"])
-        assert not found.disputed
 
 
 @pytest.mark.parametrize("name", NAMES)

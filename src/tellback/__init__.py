@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from tellback.motion.check import check
     from tellback.motion.compare import compare
     from tellback.motion.feeds import feeds_within
+    from tellback.motion.live import Action, Live
     from tellback.motion.run import run
     from tellback.motion.signs import signs_within
     from tellback.motion.still import still
@@ -59,6 +60,8 @@ _HOME = {
     "ways": "tellback.logic.answers.ways",
     "why": "tellback.logic.answers.why",
     "feeds_within": "tellback.motion.feeds",
+    "Action": "tellback.motion.live",
+    "Live": "tellback.motion.live",
     "run": "tellback.motion.run",
     "signs_within": "tellback.motion.signs",
     "still": "tellback.motion.still",
@@ -75,7 +78,9 @@ _HOME = {
 
 __all__ = [
     "CAUTION",
+    "Action",
     "BookErrors",
+    "Live",
     "__version__",
     "as_csv",
     "as_json",

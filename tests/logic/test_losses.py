@@ -78,14 +78,14 @@ def test_a_failure_after_which_nothing_comes_to_rest_is_left_out() -> None:
 
 def test_what_would_explain_what_is_seen_leaves_it_out_too() -> None:
     answer = tb.fits(book_of(CYCLING), ["LOW shown"])
-    assert [[str(f) for f in chosen] for chosen in answer.sets] == [
+    assert [[item.text for item in one.causes] for one in answer.explained] == [
         ["air valve sticks closed", "compressor stops"]
     ]
     assert answer.restless == 1
     one = tb.fits(book_of(CYCLING), ["LOW shown"], order=1)
     assert str(one).splitlines() == [
-        "LOW shown (normal): nothing with at most 1 failure explains it.",
-        "  Only failures were tried, all else as it stands. `ways` tells what else there is.",
+        "LOW shown (normal): nothing explains it.",
+        "  Sought with one thing at a time: failures, facts and readings from outside, controls.",
         "  Left out, as the aeroplane does not come to rest after them: 1.",
     ]
 

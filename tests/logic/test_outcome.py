@@ -5,6 +5,7 @@ from itertools import product
 import pytest
 
 import tellback
+from tellback.logic import under_way
 from tellback.logic.outcome import Outcome, free
 from tellback.logic.picture import picture_of, understand
 from tellback.logic.space import Space
@@ -112,3 +113,22 @@ def test_all_choices_at_once_end_as_each_does_alone() -> None:
         assert space.holds(node, changes) == ends[choice], changes
     # Without its pump the gear begins 2 s later and takes 8 s; without both it never arrives.
     assert {choice for choice, is_late in ends.items() if is_late} == {(1, 1, 0), (1, 1, 1)}
+
+
+def test_what_waits_while_others_come_does_come_to_rest(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two that come at the same time, in other choices, are no round of a third that waits."""
+    monkeypatch.setattr(under_way, "MARKED_AFTER", 0)
+    book = book_of("""
+units:
+  first pump: {fails: [stops]}
+  second pump: {fails: [stops]}
+  third pump: {fails: [stops]}
+latches:
+  first latch: {set when: first pump not running for 2 s, cleared when: never}
+  second latch: {set when: second pump not running for 2 s, cleared when: never}
+  third latch: {set when: third pump not running for 5 s, cleared when: never}
+means:
+  never: {when: first pump running and first pump not running}
+""")
+    answer = tellback.losses(book, "first latch clear or second latch clear or third latch clear")
+    assert (answer.counts, answer.restless) == (((3, 1),), 0)

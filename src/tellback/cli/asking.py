@@ -169,17 +169,21 @@ def fits(
     start: Start = "",
     changes: Changes = None,
     order: Annotated[
-        int,
+        int | None,
         typer.Option(
-            "--order", min=1, max=MOST_AT_A_TIME, help="At most this many failures at a time."
+            "--order",
+            min=1,
+            max=MOST_AT_A_TIME,
+            help="At most this many things together; without it two only where no one explains it.",
+            show_default=False,
         ),
-    ] = 2,
+    ] = None,
     aeroplane: Aeroplane = "",
     as_json: Json = False,
 ) -> None:
-    """What would explain what is seen? Minimal sets of failures.
+    """What would explain what is seen? The most ordinary first.
 
-    And where to look to tell them apart.
+    Failures, facts and readings from outside, controls. And where to look to tell them apart.
     """
     import tellback as tb
 

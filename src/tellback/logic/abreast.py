@@ -216,7 +216,7 @@ class Abreast:
             row = self.next_events(row)
             if comings.are_many():
                 cases = self._cases(row)
-                again = comings.again(cases, row.now, row.times)
+                again = comings.again(cases, row.now, row.times, row.all)
                 row = _stopped(row, again, cases) if again else row
             yield row
         yield _stopped(row, row.moving, self._cases(row))

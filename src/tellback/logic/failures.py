@@ -16,7 +16,7 @@ from tellback.logic.limits import TooLarge, TooLong, within
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
 from tellback.logic.outcome import Choice, Outcome, free
 from tellback.logic.picture import Picture
-from tellback.logic.run import Moment, Unsettled
+from tellback.logic.run import Moment
 from tellback.logic.space import Node, Space
 from tellback.logic.symbols import bearing_on, diagram_order
 from tellback.logic.words import fault_text
@@ -190,16 +190,3 @@ def left_out(restless: int) -> list[str]:
     """How many sets were left out, as a line of an answer; none if it is none."""
     told = f"  Left out, as the aeroplane does not come to rest after them: {restless}."
     return [told] if restless else []
-
-
-def settles(failures: Failures, chosen: FailureSet) -> Moment | None:
-    """The settled moment after these failures, or None if what they are about does not settle.
-
-    Where something else never does, that stays as it was.
-    """
-    for runner in (failures.picture.aeroplane, failures.runner):
-        try:
-            return runner.settle(runner.move(failures.moment, dict(chosen)))
-        except Unsettled:
-            continue
-    return None

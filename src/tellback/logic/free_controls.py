@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, product
+from time import thread_time
 
 from tellback.logic.abstraction import Abstraction
 from tellback.logic.all_sets import AT_ONCE, Change, Set, at_once, sets_without
@@ -33,8 +34,8 @@ TOGETHER = 16
 ALL_TOGETHER = 64
 """Of so many sets at a time the outcome of all settings is worked out."""
 
-SECONDS = 15.0
-"""The processor time for that."""
+SECONDS = 3.0
+"""The processor time for all such outcomes of one answer; what is left then is not decided."""
 
 BEST_SETTINGS = 12
 """Of so many settings, those that saved most, the nearest others are tried as well."""
@@ -87,6 +88,7 @@ class FreeControls:
         self._bearing = bearing_on(picture.graph, disj(asked))
         self._abreast = picture.abreast.following(self._bearing)
         self._saved_by: Counter[Setting] = Counter({(): 0})
+        self._seconds = SECONDS
 
     def losing(self, order: int) -> Decided:
         """The minimal sets of up to `order` failures after which no setting makes it so.
@@ -117,8 +119,7 @@ class FreeControls:
             if not saved:
                 some, left = left[:ALL_TOGETHER], left[ALL_TOGETHER:]
                 try:
-                    with within(SECONDS, "the outcome of all settings"):
-                        saved, endless = self._saved_by_any(some)
+                    saved, endless = self._saved_in_time(some)
                 except (TooLarge, TooLong):
                     found.undecided.extend(some)
                 else:
@@ -218,6 +219,15 @@ class FreeControls:
         return self._abstraction(rows).deciding(self._asked)
 
     # -- all settings at once ---------------------------------------------------------------
+
+    def _saved_in_time(self, sets: Sequence[Set]) -> tuple[dict[Set, Setting], list[Set]]:
+        """The same as by any setting; TooLong if the time for such outcomes is spent."""
+        begun = thread_time()
+        try:
+            with within(self._seconds, "the outcome of all settings"):
+                return self._saved_by_any(sets)
+        finally:
+            self._seconds -= thread_time() - begun
 
     def _saved_by_any(self, sets: Sequence[Set]) -> tuple[dict[Set, Setting], list[Set]]:
         """The sets that some setting saves, each with the nearest that does.

@@ -72,13 +72,13 @@ def instants_of(picture: Picture, first: Moment, changes: Mapping[str, int]) -> 
     """
     passed = [Instant(first.time, first.state, False)]
     if changes:
-        watched = _Watched(picture.aeroplane.evaluator)
+        watched = Watched(picture.aeroplane.evaluator)
         watched.history(watched.move(first, changes))
         passed += watched.passed
     return Instants(picture, passed)
 
 
-class _Watched(Aeroplane):
+class Watched(Aeroplane):
     """The aeroplane, each state noted that it passes."""
 
     def __init__(self, evaluator: Evaluator) -> None:
@@ -90,12 +90,12 @@ class _Watched(Aeroplane):
         return super()._steady(time, state, before)
 
     def _case(self, state: dict[str, int]) -> OneCase:
-        return _Watched.Case(self, state)
+        return Watched.Case(self, state)
 
     class Case(OneCase):
         """A state that notes each other one that it becomes."""
 
-        def __init__(self, watched: _Watched, state: dict[str, int]) -> None:
+        def __init__(self, watched: Watched, state: dict[str, int]) -> None:
             super().__init__(watched.evaluator, state)
             self._passed = watched.passed
 

@@ -164,7 +164,9 @@ class Outcome:
             self._now = self._now.arrived(hits, self._rules, self._cases)
             self.steady()
             if comings.are_many():
-                self._stop(comings.again(self._cases, self._now, {self._time: self.space.true}))
+                came = self.space.any_of(where for _, _, where in hits)
+                times = {self._time: self.space.true}
+                self._stop(comings.again(self._cases, self._now, times, came))
         raise TooLarge(f"more than {EVENTS:,} events follow what may be chosen")
 
     def steady(self) -> None:

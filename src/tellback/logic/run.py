@@ -244,7 +244,7 @@ class Aeroplane:
 
     def _comes_again(self, comings: Comings[int], moment: Moment) -> bool:
         case = OneCase(self.evaluator, dict(moment.state))
-        return bool(comings.again(case, under_way_in(moment, self.rules, 1), {moment.time: 1}))
+        return bool(comings.again(case, under_way_in(moment, self.rules, 1), {moment.time: 1}, 1))
 
     # -- steps ------------------------------------------------------------------------------
 

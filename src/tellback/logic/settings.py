@@ -40,12 +40,12 @@ def read_settings(system: System, names: Names, pairs: Sequence[tuple[str, str]]
             near = names.near(name)
             raise BadSetting(f"nothing in the book is called “{name}”", _did_you_mean(near))
         if _is_never_compared(system, thing) and not _is_failure(system, thing, state):
-            _number(system, thing, state)
+            number_of(system, thing, state)
             continue
         variable, value = _setting(system, thing, state)
         values[variable] = value
         if system.variables[variable].kind == "number":
-            numbers[variable] = _number(system, thing, state)
+            numbers[variable] = number_of(system, thing, state)
     return Settings(values, numbers)
 
 
@@ -55,7 +55,7 @@ def _setting(system: System, thing: str, state: str) -> tuple[str, int]:
     if own is not None and own.kind in ("reading", "number"):
         if failure and fold(state) in map(fold, failure.values):
             return failure.name, _index(failure, state)
-        return own.name, system.regions[thing].index(_number(system, thing, state))
+        return own.name, system.regions[thing].index(number_of(system, thing, state))
     for variable in (own, failure):
         if variable is not None and _index(variable, state) >= 0:
             return variable.name, _index(variable, state)
@@ -85,7 +85,8 @@ def _index(variable: Variable, state: str) -> int:
     return words.index(wanted) if wanted in words else -1
 
 
-def _number(system: System, thing: str, state: str) -> float:
+def number_of(system: System, thing: str, state: str) -> float:
+    """The number of a reading that a text states, in the reading's unit. Raises BadSetting."""
     regions = system.regions[thing]
     digits, _, unit = state.strip().replace(",", "").partition(" ")
     try:

@@ -318,16 +318,22 @@ class Comings(Generic[S]):
         self._events = 0
         self._state: list[tuple[tuple[int, S], ...]] | None = None
         self._seen: dict[tuple[object, ...], S] = {}
+        self._came: S | None = None
 
     def are_many(self) -> bool:
         """Count one more event; whether there are so many that it is worth looking."""
         self._events += 1
         return self._events > MARKED_AFTER
 
-    def again(self, cases: Cases[S], now: UnderWay[S], times: Parts[S]) -> S:
-        """The cases that are as they were at the mark."""
-        same = self._as_at_mark(cases, now, times)
+    def again(self, cases: Cases[S], now: UnderWay[S], times: Parts[S], came: S) -> S:
+        """The cases that are as they were at the mark, and in which something has come since.
+
+        `came` are those in which something has come now: of others no more is known than before.
+        """
+        self._came = came if self._came is None else self._came | came
+        same = self._as_at_mark(cases, now, times) & self._came
         if self._marks.is_due():
+            self._came = None
             self._state = [tuple(cases.held(name)) for name in self._names]
             self._seen = now.seen_from(times, cases.none)
         return same

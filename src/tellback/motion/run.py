@@ -116,14 +116,17 @@ def prepared(
     return picture, meant
 
 
-def lines_from(picture: Picture, frames: Sequence[Frame]) -> Iterator[Line]:
+def lines_from(
+    picture: Picture, frames: Sequence[Frame], facts: Facts | None = None
+) -> Iterator[Line]:
     """A line for every event that is a step, or with which something else changes.
 
     What happens by itself at one time is told in one line, and of what goes to and fro then only
     where it ends. That a surface is on its way is told only where something changes with it, or
-    where it stops there. Of what the book states impossible only that it comes is told.
+    where it stops there. Of what the book states impossible only that it comes is told. `facts`
+    are those of the picture, if they are at hand.
     """
-    facts = Facts(picture)
+    facts = facts or Facts(picture)
     outside = outside_readings(picture.book)
     last = 0
     for group in _together(frames):

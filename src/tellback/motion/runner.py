@@ -14,6 +14,7 @@ from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture, picture_of, starting_states
 from tellback.logic.run import Unsettled
 from tellback.logic.scene import scene
+from tellback.logic.settings import number_of
 from tellback.motion.rounds import Rounds
 from tellback.motion.script import Until, Waits, When, play, threads
 from tellback.motion.stage import Contradicted, Stage
@@ -46,22 +47,31 @@ def run_of(picture: Picture, scenario: Scenario, happenings: Sequence[Happening]
     """The scenario with these steps, run on the aeroplane of the picture."""
     changes = [f"{thing}: {state}" for thing, state in scenario.changes]
     moment = scene(picture, scenario.start, changes).moment
-    stage = Stage(picture, replace(moment, time=0.0), _numbers(picture, scenario))
+    stage = Stage(
+        picture,
+        replace(moment, time=0.0),
+        numbers_outside(picture, scenario.start, scenario.changes),
+    )
     return _Run(stage, [_Thread(play(stage, thread)) for thread in threads(happenings)]).trace(
         scenario.ends
     )
 
 
-def _numbers(picture: Picture, scenario: Scenario) -> dict[str, float]:
+def numbers_outside(
+    picture: Picture, start: str, changes: Sequence[tuple[str, str]]
+) -> dict[str, float]:
     """Where the readings from outside truly stand at the beginning, whatever one reads."""
-    start = next(s for s in starting_states(picture.book) if s.name == scenario.start)
+    states = starting_states(picture.book)
+    begun = next((s for s in states if s.name.casefold() == start.casefold()), states[0])
     stated = {
-        thing: state
-        for thing, state in (*start.settings, *scenario.changes)
+        picture.names.find(thing): state
+        for thing, state in (*begun.settings, *changes)
         if not state.startswith("reads ")
     }
     return {
-        thing.name: float(stated.get(thing.name, thing.normally))
+        thing.name: number_of(picture.system, thing.name, stated[thing.name])
+        if thing.name in stated
+        else thing.normally
         for thing in picture.book.things
         if isinstance(thing, Reading) and thing.is_outside
     }

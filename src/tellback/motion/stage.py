@@ -12,7 +12,7 @@ from tellback.logic.impossible import entered_text, stated_at
 from tellback.logic.pending import after
 from tellback.logic.picture import Picture
 from tellback.logic.procedure import ALREADY, MADE, springs_to
-from tellback.logic.run import Barred, Moment
+from tellback.logic.run import Aeroplane, Barred, Moment
 from tellback.logic.system import Regions
 from tellback.logic.translate import failure_name
 from tellback.logic.words import delay_text, measured
@@ -73,6 +73,12 @@ class Stage:
         self.ramps: dict[str, Ramp] = {}
         self.held: dict[str, float] = {}
         self.frames = [Frame(moment, dict(numbers), None)]
+
+    def like(self, runner: Aeroplane) -> Stage:
+        """Another stage that stands as this one does, with no frames yet but that."""
+        other = Stage(self.picture, self.moment, self.numbers)
+        other.runner, other.ramps, other.held = runner, dict(self.ramps), dict(self.held)
+        return other
 
     # -- time -------------------------------------------------------------------------------
 

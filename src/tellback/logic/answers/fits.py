@@ -3,58 +3,52 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import islice
+from typing import NamedTuple
 
-from tellback.book.english import failures_text
-from tellback.book.model import Book, Indication, Surface
-from tellback.logic.facts import Facts
-from tellback.logic.failures import Failure, Failures, left_out, settles
-from tellback.logic.formula import conj, neg
+from tellback.book.conditions import things
+from tellback.book.model import Book
+from tellback.logic.answers.fits_text import fits_text
+from tellback.logic.answers.folds import Explained, Fold, folded
+from tellback.logic.answers.looks import Look, Looking
+from tellback.logic.explanations import Explaining, Explanation
+from tellback.logic.formula import conj
 from tellback.logic.limits import ANSWER_SECONDS, within
-from tellback.logic.minimal import FailureSet
-from tellback.logic.picture import Picture, picture_of, understand
+from tellback.logic.merged import Changed, items_of, merged
+from tellback.logic.picture import picture_of, understand
 from tellback.logic.run import Moment
-from tellback.logic.scene import scene
-from tellback.logic.words import listed, spans
+from tellback.logic.scene import scene, settings_of
 
-LISTED = 60
+TOGETHER = "together"
+
+LISTED = 400
 """The most explanations that an answer lists; it always counts them all."""
-
-MOST_LOOKS = 3
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """A further look: what to look at, and what each explanation (by number) would show there."""
-
-    thing: str
-    shows: tuple[tuple[str, tuple[int, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Fits:
-    """The minimal sets of failures after which, settled, everything is as seen.
+    """The minimal sets of up to `order` things after which, settled, everything is as seen.
 
-    `counts` gives their number by size up to `order` (None: complete). Every listed set was run
-    in time and fitted; `disputed` counts those that did not, `restless` those left out because the
-    aeroplane does not come to rest after them.
+    The most ordinary come first; `folds` are the same, those that are alike as one. `counts` gives
+    their number by size, each state by itself; `left` is how many are not listed, `restless` how
+    many sets were left out because the aeroplane does not come to rest after them.
     """
 
     seen: tuple[str, ...]
     aeroplane: str
     start: str
     already: bool
-    sets: tuple[tuple[Failure, ...], ...]
+    explained: tuple[Explained, ...]
+    folds: tuple[Fold, ...]
     counts: tuple[tuple[int, int], ...]
-    order: int | None
-    disputed: int
+    left: int
+    order: int
     restless: int
     looks: tuple[Look, ...]
 
     def __str__(self) -> str:
-        return "\n".join(_text(self))
+        return "\n".join(fits_text(self))
 
 
 @within(ANSWER_SECONDS, "finding what would explain it")
@@ -65,101 +59,71 @@ def fits(
     aeroplane: str = "",
     start: str = "",
     changes: Sequence[str] = (),
-    order: int | None = 2,
+    order: int | None = None,
 ) -> Fits:
-    """Every minimal set of at most `order` failures that explains what is seen, from a scene."""
+    """Every minimal set of at most `order` things that explains what is seen, from a scene.
+
+    Without an order single things are sought, and two together only where no single one explains
+    it.
+    """
     conditions = [understand(book, text, aeroplane) for text in seen]
     picture = picture_of(book, aeroplane, *conditions)
     where = scene(picture, start, changes)
     formula = conj(picture.formula(condition) for condition in conditions)
-    found = Failures(picture, where.moment, about=formula)
-    sought = found.ending(neg(formula), order)
-    fitting: list[tuple[FailureSet, Moment]] = []
-    disputed = 0
-    for chosen in islice(sought.sets, LISTED):
-        after = settles(found, chosen)
-        if after is not None and picture.aeroplane.holds(formula, after.state):
-            fitting.append((chosen, after))
-        else:
-            disputed += 1
+    already = picture.aeroplane.holds(formula, where.moment.state)
+    last_move = settings_of(picture, changes)
+    explaining = Explaining(picture, where.path[0], last_move, where.moment)
+    found = explaining.of(formula, order) if not already else explaining.none()
+    asked = {name for condition in conditions for name in things(condition)}
+    looking = Looking(picture, {picture.book.thing(name).chapter for name in asked})
+    listed = found.sets[:LISTED]
+    all_ends = explaining.ends(formula, listed)
+    single = [
+        Changed.of(one.changes, _same(explaining, looking, one, end))
+        for one, end in zip(listed, all_ends, strict=True)
+    ]
+    alike = merged(picture, single)
+    ends = [
+        [end for end, one in zip(all_ends, single, strict=True) if _is_of(one, several)]
+        for several in alike
+    ]
+    several = [
+        Explained(one.outcome.kind, items_of(picture, one.changes), one.outcome.before)
+        for one in alike
+    ]
+    folds, places = folded(several)
     return Fits(
         seen=tuple(picture.phrase(condition) for condition in conditions),
         aeroplane=picture.book.aeroplane,
         start=where.text,
-        already=picture.aeroplane.holds(formula, where.moment.state),
-        sets=tuple(found.said(chosen) for chosen, _ in fitting),
-        counts=sought.counts,
-        order=sought.order,
-        disputed=disputed,
-        restless=sought.restless,
-        looks=tuple(_looks(picture, [after for _, after in fitting])),
+        already=already,
+        explained=tuple(several[place] for place in places),
+        folds=tuple(folds),
+        counts=tuple(sorted(Counter(len(one.changes) for one in found.sets).items())),
+        left=len(found.sets) - len(listed),
+        order=found.order,
+        restless=found.restless,
+        looks=tuple(looking.looks([ends[place] for place in places])),
     )
 
 
-def _looks(picture: Picture, ends: Sequence[Moment]) -> list[Look]:
-    """Up to three things to look at, one after the other, each the one that parts most then."""
-    facts = Facts(picture)
-    states = [facts.at(moment) for moment in ends]
-    words = {
-        thing.name: [state[thing.name] for state in states]
-        for thing in picture.book.things
-        if isinstance(thing, Indication | Surface) or thing.name in facts.gauges
-    }
-    found: list[Look] = []
-    parted: list[tuple[str, ...]] = [() for _ in ends]
-    while len(found) < MOST_LOOKS and words:
-        best = min(words, key=lambda name: _together(_parted(parted, words[name])))
-        more = _parted(parted, words[best])
-        if _together(more) == _together(parted):
-            break
-        parted = more
-        found.append(Look(best, _groups(words[best])))
-    return found
+class _Same(NamedTuple):
+    """What explanations told as one have in common: all that is seen, above all."""
+
+    kind: str
+    before: bool
+    seen: tuple[str, ...]
 
 
-def _parted(before: Sequence[tuple[str, ...]], words: Sequence[str]) -> list[tuple[str, ...]]:
-    return [(*seen, word) for seen, word in zip(before, words, strict=True)]
+def _same(explaining: Explaining, looking: Looking, one: Explanation, end: Moment) -> _Same:
+    kind = explaining.kind(one.changes[0]) if len(one.changes) == 1 else TOGETHER
+    return _Same(kind, one.before, tuple(looking.seen(end).values()))
 
 
-def _together(parted: Iterable[tuple[str, ...]]) -> int:
-    """How many pairs are not told apart; each counts both ways."""
-    return sum(n * n for n in Counter(parted).values())
-
-
-def _groups(words: Sequence[str]) -> tuple[tuple[str, tuple[int, ...]], ...]:
-    """Each word with the numbers of the explanations that it goes with."""
-    return tuple(
-        (word, tuple(i for i, other in enumerate(words, 1) if other == word))
-        for word in dict.fromkeys(words)
+def _is_of(one: Changed[_Same], several: Changed[_Same]) -> bool:
+    """Whether an explanation is one of those that are told as one."""
+    return (
+        one.outcome == several.outcome
+        and one.changes.keys() == several.changes.keys()
+        and all(values <= several.changes[name] for name, values in one.changes.items())
     )
-
-
-def _text(answer: Fits) -> list[str]:
-    seen = listed(answer.seen)
-    if answer.already:
-        return [f"{seen} ({answer.start}): so with nothing failed."]
-    if not answer.sets and not answer.disputed:
-        limit = f" with {failures_text(answer.order)}" if answer.order is not None else ""
-        head = f"{seen} ({answer.start}): nothing{limit} explains it."
-        tried = (
-            "  Only failures were tried, all else as it stands. `ways` tells what else there is."
-        )
-        return [head, tried, *left_out(answer.restless)]
-    lines = [f"{seen} ({answer.start}) would be explained by:"]
-    for i, chosen in enumerate(answer.sets, 1):
-        lines.append(f"{i:>3}. {listed(f.text for f in chosen)}")
-    total = sum(n for _, n in answer.counts)
-    if total > len(answer.sets) + answer.disputed:
-        lines.append(f"     ... {total - len(answer.sets) - answer.disputed} more")
-    if answer.order is not None:
-        lines.append(f"  Sought with {failures_text(answer.order)}.")
-    for first, look in enumerate(answer.looks):
-        lead = "Then look at" if first else "To tell them apart look at"
-        lines.append(f"  {lead} {look.thing}: {_shows(look)}.")
-    if answer.disputed:
-        lines.append(f"  Not decided for {answer.disputed} sets: their run in time ends otherwise.")
-    return [*lines, *left_out(answer.restless)]
-
-
-def _shows(look: Look) -> str:
-    return "; ".join(f"{word} with {listed(spans(which))}" for word, which in look.shows)

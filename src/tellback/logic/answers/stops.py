@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import partial
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from itertools import islice
 
 from tellback.book.model import Book
@@ -13,6 +12,7 @@ from tellback.logic.answers.stops_text import stop_text, stops_text
 from tellback.logic.formula import Formula, disj
 from tellback.logic.items import Item
 from tellback.logic.limits import ANSWER_SECONDS, within
+from tellback.logic.merged import Changed, items_of, merged
 from tellback.logic.minimal import FailureSet, minimal_sets
 from tellback.logic.outcome import Choice, Outcome
 from tellback.logic.picture import Picture, picture_of, understand
@@ -20,7 +20,6 @@ from tellback.logic.run import Moment, Unsettled
 from tellback.logic.scene import ended_after, passing, scene
 from tellback.logic.space import Node, Space
 from tellback.logic.symbols import bearing_on, diagram_order, variables_of
-from tellback.logic.words import alike, literal_text
 
 LISTED = 100
 
@@ -81,22 +80,22 @@ def stops(
     where = scene(picture, start, changes)
     formula = picture.formula(condition)
     so_now = picture.aeroplane.holds(formula, where.moment.state)
-    found: list[_Ending] = []
-    barred: list[_Ending] = []
+    found: list[Changed[float]] = []
+    barred: list[Changed[float]] = []
     left = disputed = restless = 0
     if so_now:
         changing = _Changing(picture, where.moment, formula)
         sets, count, restless = changing.sets(order)
         for chosen in islice(sets, LISTED):
             if changing.is_barred(chosen):
-                barred.append(_Ending.of(chosen, 0))
+                barred.append(Changed.of(chosen, 0.0))
                 continue
             seconds = changing.ended_after(chosen)
             if seconds is None:
                 disputed += 1
             else:
-                found.append(_Ending.of(chosen, seconds))
-        found.sort(key=lambda ending: (len(ending.changes), ending.seconds))
+                found.append(Changed.of(chosen, round(seconds, 6)))
+        found.sort(key=lambda one: (len(one.changes), one.outcome))
         left = max(0, count - LISTED)
     return Stops(
         question=picture.phrase(condition),
@@ -104,73 +103,15 @@ def stops(
         start=where.text,
         so_now=so_now,
         stops=tuple(
-            Stop(_items(picture, ending), ending.seconds) for ending in _merged(picture, found)
+            Stop(items_of(picture, one.changes), one.outcome) for one in merged(picture, found)
         ),
         order=order,
-        barred=tuple(_items(picture, ending) for ending in _merged(picture, barred)),
+        barred=tuple(items_of(picture, one.changes) for one in merged(picture, barred)),
         left=left,
         disputed=disputed,
         restless=restless,
         passed=passing(picture, where.path, formula),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Ending:
-    """Changes that end X: each input that is moved with the values to one of which it is."""
-
-    changes: Mapping[str, frozenset[int]]
-    seconds: float
-
-    @classmethod
-    def of(cls, chosen: FailureSet, seconds: float) -> _Ending:
-        """A set of changes that ends X after so long."""
-        return cls({name: frozenset([value]) for name, value in chosen}, seconds)
-
-
-def _merged(picture: Picture, found: list[_Ending]) -> list[_Ending]:
-    """Those that differ in the place of one control or reading alone as one, where the first is."""
-    names = dict.fromkeys(name for ending in found for name in ending.changes)
-    for name in names:
-        kind = picture.system.variables[name].kind
-        if kind in ("control", "reading"):
-            like = alike(found, partial(_besides, name))
-            found = [
-                replace(group[0], changes={**group[0].changes, **values})
-                for group in like
-                for values in _choices(name, group, in_a_row=kind == "reading")
-            ]
-    return found
-
-
-def _besides(name: str, ending: _Ending) -> Hashable:
-    """What merges with an ending in the place of this input: the same otherwise, at that time."""
-    others = ((n, values) for n, values in ending.changes.items() if n != name)
-    return name in ending.changes, frozenset(others), round(ending.seconds, 6)
-
-
-def _choices(
-    name: str, group: Sequence[_Ending], in_a_row: bool
-) -> list[dict[str, frozenset[int]]]:
-    """The values of an input in a group, all together or those that lie in a row; none if none."""
-    values = sorted(v for ending in group for v in ending.changes.get(name, ()))
-    if not values:
-        return [{}]
-    if not in_a_row:
-        return [{name: frozenset(values)}]
-    rows = alike(enumerate(values), lambda one: one[1] - one[0])
-    return [{name: frozenset(value for _, value in row)} for row in rows]
-
-
-def _items(picture: Picture, ending: _Ending) -> tuple[Item, ...]:
-    items = []
-    for name, values in ending.changes.items():
-        variable = picture.system.variables[name]
-        states = tuple(variable.values[v] for v in sorted(values))
-        text = literal_text(picture.system, name, values)
-        together = picture.groups.together(variable.thing, text)
-        items.append(Item(variable.thing, variable.kind, states, text, together))
-    return tuple(items)
 
 
 class _Changing:

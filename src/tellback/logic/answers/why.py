@@ -11,7 +11,7 @@ from tellback.logic.answers.missing import missing
 from tellback.logic.answers.why_text import why_text
 from tellback.logic.chain import Acts, Chain, Link
 from tellback.logic.formula import Formula, Lit, Neg, Ref, disj, neg
-from tellback.logic.instants import instants_of
+from tellback.logic.instants import Instants, instants_of
 from tellback.logic.items import Item, apart_from
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.picture import Picture, picture_of, understand
@@ -66,8 +66,24 @@ def why(
     picture = picture_of(book, aeroplane, condition)
     where = scene(picture, start, changes)
     instants = instants_of(picture, where.path[0], settings_of(picture, changes))
+    passed = passing(picture, where.path, picture.formula(condition))
+    return explained(picture, condition, where.text, instants, where.moment, passed)
+
+
+def explained(
+    picture: Picture,
+    condition: c.Condition,
+    start: str,
+    instants: Instants,
+    moment: Moment,
+    passed: float | None = None,
+) -> Reason:
+    """Why a condition is so, or not so, at the moment to which the instants of a run led.
+
+    `start` says from where, and `passed` is as in Reason.
+    """
     formula = picture.formula(condition)
-    so = picture.aeroplane.holds(formula, where.moment.state)
+    so = picture.aeroplane.holds(formula, moment.state)
     acts = Acts(picture, instants)
     now = At(instants.last)
     true = formula if so else neg(formula)
@@ -78,16 +94,16 @@ def why(
     return Reason(
         question=picture.phrase(condition),
         aeroplane=picture.book.aeroplane,
-        start=where.text,
+        start=start,
         so=so,
         told=picture.phrase(condition if so else _denied(condition)),
         by=acting.by if acting else "",
         because=tuple(link.item for link in links if link.depth == 0),
         chain=links,
-        missing=() if so else tuple(_missing(picture, condition, formula, where.moment)),
-        whys=tuple(_whys(picture, subject, where.moment)) if so else (),
+        missing=() if so else tuple(_missing(picture, condition, formula, moment)),
+        whys=tuple(_whys(picture, subject, moment)) if so else (),
         history=_history(acts, fact, bool(links)) if fact else "",
-        passed=passing(picture, where.path, formula),
+        passed=passed,
     )
 
 
