@@ -396,6 +396,7 @@ def test_every_kind_of_refusal_is_tried_here() -> None:
     tried = {refused.kind for refused in REFUSED} | {"too-long", "no-example", "not-tidied"}
     tried |= {"cut-short", "own-fault", "busy"}  # the latter two in test_endings and test_files
     tried |= {"too-large"}  # in tests/logic
+    tried |= {"nothing-to-undo"}  # in tests/motion: no command goes back
     tried |= {"not-laid-out", "not-installed"}  # in tests/draw
     tried |= {"out-of-reach"}  # what too long and too large have in common
     assert {kind.kind for kind in _all(Refusal)} == tried

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 
 from tellback.book.keys import KEYS, SECTIONS, TYPES, Key
+from tests.docs.answers import of_all_answers
 
 _FORMS = tuple(SECTIONS.values())
 _OF_ANY_THING = tuple(k for k in KEYS[_FORMS[0]] if all(k in KEYS[form] for form in _FORMS))
@@ -34,6 +35,7 @@ def _row(key: Key) -> str:
 
 
 TABLES: Mapping[str, Callable[[], str]] = {
+    "answers": of_all_answers,
     "keys of any thing": of_any_thing,
     **{f"keys of {kind}": partial(keys_of, kind) for kind in KEYS},
 }

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations, islice
 
 from tellback.logic.formula import Formula
-from tellback.logic.path import Event, Paths, Run
+from tellback.logic.path import Event, Paths, Witness
 from tellback.logic.picture import Picture
 from tellback.logic.possible import Possible
 from tellback.logic.row import Runs, bits, changes_of
@@ -28,7 +28,7 @@ Attempt = tuple[str, tuple[Move, ...]]
 
 def sought(
     picture: Picture, paths: Paths, possible: Possible, goal: Formula
-) -> tuple[bool | None, Run | None]:
+) -> tuple[bool | None, Witness | None]:
     """Whether the goal can be, and perhaps a run to it; None if that was not decided.
 
     A short search first, then every single move, a long search, and every two moves near the goal.
@@ -42,7 +42,7 @@ def sought(
     return (True, run) if run is not None else (met, None)
 
 
-def tried(picture: Picture, paths: Paths, goal: Formula) -> Run | None:
+def tried(picture: Picture, paths: Paths, goal: Formula) -> Witness | None:
     """A run to the goal of one move or two; None if none was found."""
     single = _attempted(picture, paths, goal, _single)
     return single or _attempted(picture, paths, goal, _double)
@@ -53,7 +53,7 @@ def _attempted(
     paths: Paths,
     goal: Formula,
     making: Callable[[Picture, Paths, Formula], Iterator[Attempt]],
-) -> Run | None:
+) -> Witness | None:
     """The first attempt that reaches the goal when it is made once more, alone."""
     attempts = making(picture, paths, goal)
     while some := list(islice(attempts, AT_ONCE)):

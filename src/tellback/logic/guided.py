@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from tellback.logic.formula import Formula, literals, neg
-from tellback.logic.path import Run
+from tellback.logic.path import Witness
 from tellback.logic.run import Aeroplane, Barred, Moment, State, Unsettled
 from tellback.logic.space import Node
 from tellback.logic.symbols import Symbols
@@ -39,16 +39,16 @@ class GuidedRuns:
         self._inputs = [v.name for v in self.variables.values() if v.is_input]
         self._memories = [v.name for v in self.variables.values() if not v.is_input]
         self.allowed = ~symbols.of(self.system.impossible)
-        self.starts = [Run(name, (), moment, 0) for name, moment in starts.items()]
-        self.seen: dict[tuple[int, ...], Run] = {}
+        self.starts = [Witness(name, (), moment, 0) for name, moment in starts.items()]
+        self.seen: dict[tuple[int, ...], Witness] = {}
         self._states: list[State] = []
         self._where = {v.name: [0] * len(v.values) for v in self.variables.values()}
         for run in self.starts:
             self._see(run)
-        self._kept: list[Run] = []
-        self._known: dict[tuple[int, str, int], tuple[Run, ...]] = {}
+        self._kept: list[Witness] = []
+        self._known: dict[tuple[int, str, int], tuple[Witness, ...]] = {}
         self._moved_in: dict[int, TimedMoves] = {id(run): () for run in self.starts}
-        self._of_use: list[Run] = []
+        self._of_use: list[Witness] = []
 
     def follow(self, other: GuidedRuns) -> None:
         """Make again, as far as it can be done, the runs of another aeroplane that were of use."""
@@ -57,7 +57,7 @@ class GuidedRuns:
             if run.start in starts:
                 self._again(starts[run.start], other._moved_in[id(run)])
 
-    def _again(self, run: Run | None, moves: TimedMoves) -> None:
+    def _again(self, run: Witness | None, moves: TimedMoves) -> None:
         for time, name, value in moves:
             variable = self.variables.get(name)
             if run is None or variable is None or value >= len(variable.values):
@@ -80,30 +80,30 @@ class GuidedRuns:
         """Some of the states, a bit each, in which runs end, that lie in the set."""
         return self.space.some_of(node, self._where, (1 << len(self.seen)) - 1)
 
-    def into(self, node: Node) -> Run | None:
+    def into(self, node: Node) -> Witness | None:
         """A run already made that ends in the set, the one with the fewest moves."""
         runs = [run for run in self.seen.values() if self.space.holds(node, run.end.state)]
         return min(runs, key=lambda run: len(run.steps), default=None)
 
-    def to(self, node: Node) -> Run | None:
+    def to(self, node: Node) -> Witness | None:
         """A run to the set from the starting state that is nearest to it, or from another one.
 
         What a memory must have become is brought about first, by what the book says changes it.
         """
         return self._to(node, self.starts)
 
-    def quickly_to(self, node: Node) -> Run | None:
+    def quickly_to(self, node: Node) -> Witness | None:
         """The same without looking for the nearest of all starting states first."""
         few = self._few
         others = [run for run in self.starts if run not in few]
         return self._to(node, few) or self._to(node, others) or self._to(self._lasting(node), few)
 
-    def soon_to(self, node: Node) -> Run | None:
+    def soon_to(self, node: Node) -> Witness | None:
         """A run to the set from a few of the starting states."""
         return self._to(node, self._few)
 
     @property
-    def _few(self) -> list[Run]:
+    def _few(self) -> list[Witness]:
         """A few of the starting states, as unlike one another as they may be."""
         return self.starts[:: -max(1, len(self.starts) // FEW)][:FEW]
 
@@ -123,7 +123,7 @@ class GuidedRuns:
             for place, sent in rule.targets
         )
 
-    def _to(self, node: Node, starts: list[Run]) -> Run | None:
+    def _to(self, node: Node, starts: list[Witness]) -> Witness | None:
         if node & self.allowed == self.space.false:
             return None
         ends = [(run, self._end(node, run)) for run in starts]
@@ -134,7 +134,7 @@ class GuidedRuns:
                 return found
         return None
 
-    def _reached(self, node: Node, run: Run, end: State, depth: int) -> Run | None:
+    def _reached(self, node: Node, run: Witness, end: State, depth: int) -> Witness | None:
         """The run carried on to the set; None if that takes more than `depth` causes in a row."""
         for _ in range(depth + 1):
             found = self._toward(node, run, self._moves(run, end))
@@ -147,7 +147,7 @@ class GuidedRuns:
             run, end = caused, self._end(node, caused)
         return None
 
-    def _end(self, node: Node, run: Run) -> State:
+    def _end(self, node: Node, run: Witness) -> State:
         """The allowed state of the set that is nearest to the end of a run, no lock in between."""
         wanted = node & self.allowed
         end = self._nearest(wanted, run.end.state)
@@ -156,7 +156,7 @@ class GuidedRuns:
             return end
         return self._nearest(wanted & free, run.end.state) or end
 
-    def _caused(self, memory: str, value: int, run: Run, depth: int) -> Run | None:
+    def _caused(self, memory: str, value: int, run: Witness, depth: int) -> Witness | None:
         """The run carried on until a memory has a value."""
         goal = self.space.literal(memory, (value,))
         for cause in self._causes(memory, value):
@@ -198,14 +198,14 @@ class GuidedRuns:
             there = node & self.space.point({**held, **changed})
         return {**changed, **(self.space.nearest_to(there, state) or {})}
 
-    def _differing(self, run: Run, end: State) -> Moves:
+    def _differing(self, run: Witness, end: State) -> Moves:
         return [(n, v) for n, v in end.items() if run.end.state[n] != v]
 
-    def _away(self, run: Run, end: State) -> int:
+    def _away(self, run: Witness, end: State) -> int:
         """How much the end of a run differs from a state."""
         return sum(1 if self._is_input(n) else MEMORY for n, _ in self._differing(run, end))
 
-    def _moves(self, run: Run, end: State) -> Moves:
+    def _moves(self, run: Witness, end: State) -> Moves:
         return [(n, v) for n, v in self._differing(run, end) if self._is_input(n)]
 
     def _unbarred(self, moves: Moves) -> Node:
@@ -218,7 +218,7 @@ class GuidedRuns:
 
     # -- going there ------------------------------------------------------------------------
 
-    def _toward(self, node: Node, run: Run, moves: Moves) -> Run | None:
+    def _toward(self, node: Node, run: Witness, moves: Moves) -> Witness | None:
         """The moves made from the end of a run, in either order, until the set is met."""
         if self.space.holds(node, run.end.state):
             return run
@@ -229,7 +229,7 @@ class GuidedRuns:
                     return further
         return None
 
-    def moments(self, run: Run, moves: Moves) -> Iterator[Run]:
+    def moments(self, run: Witness, moves: Moves) -> Iterator[Witness]:
         """The moments after a run if the moves are made one after the other, and then nothing.
 
         It ends early where a move cannot be made, or leads to what is stated impossible.
@@ -242,14 +242,14 @@ class GuidedRuns:
             yield run
         yield from self._waiting(run)
 
-    def _moved(self, run: Run, name: str, value: int) -> Run | None:
+    def _moved(self, run: Witness, name: str, value: int) -> Witness | None:
         """The run with one more move; None if it cannot be made."""
         key = id(run), name, value
         if key not in self._known:
             self._known[key] = tuple(self._allowed_moves(run, name, value))
         return next(iter(self._known[key]), None)
 
-    def _allowed_moves(self, run: Run, name: str, value: int) -> Iterator[Run]:
+    def _allowed_moves(self, run: Witness, name: str, value: int) -> Iterator[Witness]:
         try:
             after = self.runner.move(run.end, {name: value})
         except (Barred, Unsettled):
@@ -259,14 +259,14 @@ class GuidedRuns:
         moves = self._moved_in[id(run)]
         yield from self._noted(moved, (*moves, (run.end.time, name, value)))
 
-    def _waiting(self, run: Run) -> tuple[Run, ...]:
+    def _waiting(self, run: Witness) -> tuple[Witness, ...]:
         """The moments that follow if nobody touches anything, as long as they are allowed."""
         key = id(run), "", 0
         if key not in self._known:
             self._known[key] = tuple(self._allowed_waits(run))
         return self._known[key]
 
-    def _allowed_waits(self, run: Run) -> Iterator[Run]:
+    def _allowed_waits(self, run: Witness) -> Iterator[Witness]:
         try:
             history = self.runner.history(run.end)[1:]
         except Unsettled:
@@ -277,7 +277,7 @@ class GuidedRuns:
                 return
             yield from noted
 
-    def _noted(self, run: Run, moves: TimedMoves) -> Iterator[Run]:
+    def _noted(self, run: Witness, moves: TimedMoves) -> Iterator[Witness]:
         """The run, kept for the next question, unless it ends in what is stated impossible."""
         if self.space.holds(self.allowed, run.end.state):
             self._kept.append(run)
@@ -285,7 +285,7 @@ class GuidedRuns:
             self._see(run)
             yield run
 
-    def _see(self, run: Run) -> None:
+    def _see(self, run: Witness) -> None:
         """Note where a run ends, if none has ended there."""
         mark = tuple(run.end.state.values())
         if mark not in self.seen:

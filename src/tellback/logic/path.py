@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from tellback.logic.formula import Formula
@@ -32,7 +32,7 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class Witness:
     """A run as it was replayed in time: from where, what was done and when, and where it ended.
 
     `events` counts what was done and what arrived in its own time.
@@ -40,7 +40,7 @@ class Run:
 
     start: str
     steps: tuple[tuple[float, str], ...]
-    end: Moment
+    end: Moment = field(repr=False)
     events: int
 
     def __str__(self) -> str:
@@ -111,7 +111,7 @@ class Paths:
 
         return cost
 
-    def direct(self, state: State, goal: Formula) -> Run | None:
+    def direct(self, state: State, goal: Formula) -> Witness | None:
         """A run that only moves inputs, from the nearest starting states, toward a state."""
         moves = {
             name: [Event(n, v, False) for n, v in state.items() if self._moved(m.state, n, v)]
@@ -124,7 +124,7 @@ class Paths:
                     return run
         return None
 
-    def shortest(self, goal: Formula) -> tuple[Run, bool] | None:
+    def shortest(self, goal: Formula) -> tuple[Witness, bool] | None:
         """A run to the goal and whether it is proved that none has fewer events."""
         node = self.picture.symbols.of(goal)
         possible = self.picture.possible((), [goal], self.failures, self.start)
@@ -138,7 +138,7 @@ class Paths:
         run, events, exact = traced
         return run, exact and run.events <= events
 
-    def traced(self, node: Node, goal: Formula) -> tuple[Run, int, bool] | None:
+    def traced(self, node: Node, goal: Formula) -> tuple[Witness, int, bool] | None:
         """A run traced back through the possible states by number of events, replayed in time.
 
         Gives the run, the least number of events found possible, and whether all was searched.
@@ -175,7 +175,7 @@ class Paths:
 
     def _traced_from(
         self, start: str, state: dict[str, int], possible: Layers, goal: Formula
-    ) -> Run | None:
+    ) -> Witness | None:
         first = self.starts[start].state
         free = [
             Event(n, v, False)
@@ -261,7 +261,7 @@ class Paths:
             yield state
             node = node & ~self.space.point(state)
 
-    def leanest(self, start: str, events: Sequence[Event], goal: Formula) -> Run | None:
+    def leanest(self, start: str, events: Sequence[Event], goal: Formula) -> Witness | None:
         """The events in time, without those that the run to the goal does as well without."""
         found, kept = self.replay(start, events, goal), list(events)
         for event in events if found else ():
@@ -273,7 +273,7 @@ class Paths:
 
     def replay(
         self, start: str, events: Sequence[Event | None], goal: Formula, instants: bool = False
-    ) -> Run | None:
+    ) -> Witness | None:
         """The events in time from a starting state; the run as soon as the goal holds, or None.
 
         None among the events lets all settle before the next. With `instants` it is enough that
@@ -284,7 +284,7 @@ class Paths:
         steps: list[tuple[float, str]] = []
         count = 0
         if runner.holds(goal, moment.state):
-            return Run(start, (), moment, 0)
+            return Witness(start, (), moment, 0)
         impossible = self.picture.system.impossible
         for event in [*events, None]:
             try:
@@ -297,7 +297,7 @@ class Paths:
                     if runner.holds(impossible, moment.state) or self._too_many(moment.state):
                         return None
                     if runner.holds(goal, moment.state) or runner.holds(goal, instant):
-                        return Run(start, tuple(steps), moment, count)
+                        return Witness(start, tuple(steps), moment, count)
             except (Barred, Unsettled):
                 return None
         return None

@@ -11,7 +11,7 @@ from tellback.logic.attempts import sought, tried
 from tellback.logic.formula import conj
 from tellback.logic.given import understand_given
 from tellback.logic.limits import ANSWER_SECONDS, within
-from tellback.logic.path import Paths, Run
+from tellback.logic.path import Paths, Witness
 from tellback.logic.picture import Picture, picture_of, understand
 
 IMPOSSIBLE, POSSIBLE, UNDECIDED = "impossible", "possible", "not decided"
@@ -28,7 +28,7 @@ class Can:
     aeroplane: str
     given: tuple[str, ...]
     verdict: str
-    run: Run | None = None
+    run: Witness | None = None
     shortest: bool = False
 
     def __str__(self) -> str:

@@ -14,7 +14,7 @@ from tellback.logic.attempts import sought, tried
 from tellback.logic.formula import Formula, conj, neg
 from tellback.logic.given import understand_given
 from tellback.logic.limits import ANSWER_SECONDS, within
-from tellback.logic.path import Paths, Run
+from tellback.logic.path import Paths, Witness
 from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
 from tellback.logic.space import Node
 
@@ -50,7 +50,7 @@ class Verdict:
     aeroplane: str
     given: tuple[str, ...]
     verdict: str
-    run: Run | None = None
+    run: Witness | None = None
     departures: int = 0
     reason: str = ""
 
@@ -134,7 +134,7 @@ def decide(picture: Picture, assertion: Assertion) -> Verdict:
     return Verdict(assertion.text, aeroplane, given, UNDECIDED, reason=reason)
 
 
-def _false(picture: Picture, assertion: Assertion, run: Run) -> Verdict:
+def _false(picture: Picture, assertion: Assertion, run: Witness) -> Verdict:
     first, last = picture.starts[run.start].state, run.end.state
     inputs = (v.name for v in picture.system.variables.values() if v.is_input)
     departures = sum(first[name] != last[name] for name in inputs)
@@ -160,7 +160,7 @@ def _idle(picture: Picture, assertion: Assertion) -> str:
     return ""
 
 
-def _counterexample(paths: Paths, likely: Iterable[Node], broken: Formula) -> Run | None:
+def _counterexample(paths: Paths, likely: Iterable[Node], broken: Formula) -> Witness | None:
     """A run to a state in which the claim does not hold, the most ordinary first.
 
     Each of `likely` is a set in which such states lie, nearest to the truth last.

@@ -50,7 +50,7 @@ class Case:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Restated:
     """One thing that is stated otherwise.
 
     `what` is what changed (a key of the book, or added, removed, renamed, statement, limit, order,
@@ -86,8 +86,8 @@ class Difference:
     item: str
     items: tuple[str, ...]
     kind: str
-    changes: tuple[Change, ...]
-    with_it: tuple[Change, ...]
+    changes: tuple[Restated, ...]
+    with_it: tuple[Restated, ...]
     flight_characteristics: str
     procedures: str
     training: str
@@ -118,7 +118,7 @@ class ScenarioDifference:
 
     scenario: str
     source: str
-    changes: tuple[Change, ...]
+    changes: tuple[Restated, ...]
     parting: Parting | None = None
 
 
@@ -134,8 +134,8 @@ class Comparison:
     a: str
     b: str
     differences: tuple[Difference, ...]
-    restated: tuple[Change, ...]
-    sources: tuple[Change, ...]
+    restated: tuple[Restated, ...]
+    sources: tuple[Restated, ...]
     scenarios: tuple[ScenarioDifference, ...] = ()
     alike: int = 0
     same_book: bool = False
@@ -151,7 +151,7 @@ class Comparison:
         return f"{self.a} and {self.b}: {count or 'no'} difference{'s' * (count != 1)}"
 
     @property
-    def changes(self) -> Iterator[Change]:
+    def changes(self) -> Iterator[Restated]:
         """Everything that is stated otherwise of the aeroplane, in rows or not."""
         for difference in self.differences:
             yield from (*difference.changes, *difference.with_it)
@@ -213,7 +213,7 @@ def _scenarios(
     sides: Sides, written: Iterable[Found], partings: Mapping[str, Parting], labels: tuple[str, str]
 ) -> tuple[ScenarioDifference, ...]:
     """Every scenario of which something but its source differs, in the order of the books."""
-    changes: dict[str, list[Change]] = {}
+    changes: dict[str, list[Restated]] = {}
     for one in written:
         if one.what != SOURCE:
             changes.setdefault(one.item, []).append(_change(one, labels))
@@ -250,7 +250,7 @@ def _difference(sides: Sides, row: Row, labels: tuple[str, str]) -> Difference:
     )
 
 
-def _change(found: Found, labels: tuple[str, str]) -> Change:
+def _change(found: Found, labels: tuple[str, str]) -> Restated:
     judgement = found.judgement
     case = None
     if judgement is not None and judgement.verdict in (DIFFERS, UNDECIDED):
@@ -263,7 +263,7 @@ def _change(found: Found, labels: tuple[str, str]) -> Change:
             "" if judgement.only is None else labels[judgement.only],
             judgement.smallest,
         )
-    return Change(
+    return Restated(
         found.item,
         found.kind,
         found.what,

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from tellback.caution import CAUTION
 from tellback.files import replace_file
-from tellback.logic.answers.compare import Change, Comparison, Difference
+from tellback.logic.answers.compare import Comparison, Difference, Restated
 from tellback.logic.answers.compare_text import (
     begun,
     behaviour,
@@ -119,7 +119,7 @@ def _shown(comparison: Comparison, row: Difference) -> Iterator[str]:
         yield from told
 
 
-def _with_headings(comparison: Comparison, row: Difference) -> Iterator[tuple[str, Change]]:
+def _with_headings(comparison: Comparison, row: Difference) -> Iterator[tuple[str, Restated]]:
     first = row.changes[0]
     yield begun(what_differs(comparison, first)), first
     for change in others_told(row):

@@ -20,7 +20,7 @@ from tellback.logic.differences.stated import (
 from tellback.logic.words import alike, listed, named_together
 
 if TYPE_CHECKING:
-    from tellback.logic.answers.compare import Case, Change, Comparison, Difference, Parting
+    from tellback.logic.answers.compare import Case, Comparison, Difference, Parting, Restated
 
 _WHAT = {
     STATEMENT: "changed",
@@ -91,7 +91,7 @@ def _row(comparison: Comparison, number: int, row: Difference) -> Iterator[str]:
     )
 
 
-def others_told(row: Difference) -> list[Change]:
+def others_told(row: Difference) -> list[Restated]:
     """The changes of the item but the first; not its source again, which stands beside that."""
     first, *others = row.changes
     return [
@@ -126,17 +126,17 @@ def _parting(comparison: Comparison, parting: Parting) -> Iterator[str]:
         yield f"      {label}: {does or 'nothing of this'}"
 
 
-def sources(change: Change) -> tuple[str, str]:
+def sources(change: Restated) -> tuple[str, str]:
     """Where either book states it."""
     return change.source_a, change.source_b
 
 
-def _told(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
+def _told(comparison: Comparison, change: Restated, inset: int) -> Iterator[str]:
     yield from sides_told(comparison, change, inset)
     yield from (f"{' ' * inset}{line}" for line in behaviour(comparison, change))
 
 
-def head(comparison: Comparison, change: Change, item: str = "") -> str:
+def head(comparison: Comparison, change: Restated, item: str = "") -> str:
     """Of what thing, and how it differs."""
     what = what_differs(comparison, change)
     if change.kind == "claim" and (change.after or change.before).startswith(change.item):
@@ -149,7 +149,7 @@ def begun(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def what_differs(comparison: Comparison, change: Change) -> str:
+def what_differs(comparison: Comparison, change: Restated) -> str:
     """What differs, after the key it stands under: `runs when: changed`."""
     first, _, last = change.what.rpartition(" ")
     only = {ADDED: comparison.b, REMOVED: comparison.a}.get(last, "")
@@ -164,14 +164,14 @@ def what_differs(comparison: Comparison, change: Change) -> str:
     return what if is_told else f"{change.key}: {what}"
 
 
-def _two_sources(comparison: Comparison, change: Change) -> str:
+def _two_sources(comparison: Comparison, change: Restated) -> str:
     before, after = change.before or "none", change.after or "none"
     if comparison.same_book:
         return f"{comparison.a}: {before}; {comparison.b}: {after}"
     return f"{before}, now {after}"
 
 
-def sides_told(comparison: Comparison, change: Change, inset: int) -> Iterator[str]:
+def sides_told(comparison: Comparison, change: Restated, inset: int) -> Iterator[str]:
     """What stands in either book; of what one alone has, what that has."""
     whole = change.what.endswith((ADDED, REMOVED))
     for label, text, source, fitted in (
@@ -190,7 +190,7 @@ def _side(text: str, source: str, fitted: str) -> str:
     return f"{text}{f'  [{known}]' if known else ''}"
 
 
-def behaviour(comparison: Comparison, change: Change) -> Iterator[str]:
+def behaviour(comparison: Comparison, change: Restated) -> Iterator[str]:
     """In which state it shows, and what either does there; or that it makes no difference."""
     case = change.case
     if case is not None:

@@ -9,7 +9,7 @@ from tellback.logic.checks.found import Found, finding
 from tellback.logic.checks.ground import Ground
 from tellback.logic.formula import Formula
 from tellback.logic.impossible import as_far_as_possible
-from tellback.logic.path import Run
+from tellback.logic.path import Witness
 from tellback.logic.run import Unsettled
 from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
@@ -25,11 +25,11 @@ def impossible_that_comes_about(ground: Ground) -> Iterator[Found]:
     for statement in ground.book.impossible:
         formula = ground.picture.formula(statement.condition)
         run = ground.run_to(_just_before(ground, formula))
-        if isinstance(run, Run):
+        if isinstance(run, Witness):
             yield from _told(ground, statement, run)
 
 
-def _told(ground: Ground, statement: Statement, run: Run) -> Iterator[Found]:
+def _told(ground: Ground, statement: Statement, run: Witness) -> Iterator[Found]:
     try:
         history = ground.picture.aeroplane.history(run.end)
     except Unsettled:

@@ -12,7 +12,7 @@ from tellback.logic.answers.claims import Verdict, verdict_on
 from tellback.logic.formula import Formula, Lit, conj
 from tellback.logic.guided import GuidedRuns
 from tellback.logic.multitude import Again, Multitude, SameRuns
-from tellback.logic.path import Paths, Run
+from tellback.logic.path import Paths, Witness
 from tellback.logic.picture import Picture, picture_of, starting_states
 from tellback.logic.procedure import picture_for
 from tellback.logic.run import Unsettled
@@ -145,7 +145,7 @@ class Ground:
             return True
         return self._searched(node)
 
-    def run_to(self, node: Node) -> Run | bool | None:
+    def run_to(self, node: Node) -> Witness | bool | None:
         """A run that ends in the set, with few moves; False if no possible state lies in it.
 
         None if neither could be shown.
@@ -165,7 +165,7 @@ class Ground:
         except Unsettled:
             return None
 
-    def _traced(self, node: Node) -> Run | None:
+    def _traced(self, node: Node) -> Witness | None:
         """A run traced back through the possible states from the state nearest to a start."""
         paths = Paths(self.picture, None, "")
         possible = self.picture.possible(self.space.support(node))

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from tellback.logic.checks.found import Found, error, undecided
 from tellback.logic.checks.ground import Ground
-from tellback.logic.path import Run
+from tellback.logic.path import Witness
 from tellback.logic.run import Barred, State, Unsettled
 from tellback.logic.space import Node, Space
 from tellback.logic.symbols import variables_of
@@ -28,7 +28,7 @@ def never_at_rest(ground: Ground) -> Iterator[Found]:
             yield _told(ground, circle, found)
 
 
-def _told(ground: Ground, circle: list[str], found: tuple[Run, str, list[str]] | None) -> Found:
+def _told(ground: Ground, circle: list[str], found: tuple[Witness, str, list[str]] | None) -> Found:
     names = _owners(ground, circle)
     thing, who = ground.things[names[0]], listed(f"`{name}`" for name in names)
     if found is None:
@@ -146,10 +146,10 @@ def _split(
 # -- a run to such a state ------------------------------------------------------------------
 
 
-def _run_without_end(ground: Ground, circle: list[str]) -> tuple[Run, str, list[str]] | None:
+def _run_without_end(ground: Ground, circle: list[str]) -> tuple[Witness, str, list[str]] | None:
     """A run, the move after it, and the changes that then repeat; None if none was found."""
     moves = _moves(ground, circle)
-    begun = [Run(name, (), moment, 0) for name, moment in ground.picture.starts.items()]
+    begun = [Witness(name, (), moment, 0) for name, moment in ground.picture.starts.items()]
     tries, waiting = 0, list(begun)
     while waiting and tries < MOST_RUNS:
         run = waiting.pop(0)
@@ -180,7 +180,7 @@ def _support(ground: Ground, circle: list[str]) -> set[str]:
     return variables_of(ground.picture.graph, rules)
 
 
-def _after(ground: Ground, run: Run, name: str, value: int) -> Run | list[str] | None:
+def _after(ground: Ground, run: Witness, name: str, value: int) -> Witness | list[str] | None:
     """The run with one more move; the changes that repeat, if it does not come to rest."""
     runner = ground.picture.aeroplane
     if run.end.state[name] == value:
@@ -194,7 +194,7 @@ def _after(ground: Ground, run: Run, name: str, value: int) -> Run | list[str] |
     if not ground.space.holds(ground.allowed, moment.state):
         return None
     text = literal_text(ground.picture.system, name, [value])
-    return Run(run.start, (*run.steps, (moment.time, text)), moment, run.events + 1)
+    return Witness(run.start, (*run.steps, (moment.time, text)), moment, run.events + 1)
 
 
 def repetition(ground: Ground, state: State) -> list[str]:

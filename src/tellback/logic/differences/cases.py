@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from tellback.book.english import time_text
 from tellback.logic.differences.joint import SIDES, Joint
-from tellback.logic.path import Run
+from tellback.logic.path import Witness
 from tellback.logic.words import listed, literal_text
 
 
@@ -70,7 +70,7 @@ def in_words(departures: list[Departure]) -> Iterator[str]:
             yield departure.text
 
 
-def beyond(departures: list[Departure], run: Run) -> Iterator[str]:
+def beyond(departures: list[Departure], run: Witness) -> Iterator[str]:
     """What was done in a run that the departures do not tell already."""
     told = {text for departure in departures for text in (departure.text, departure.held)}
     yield from (text for _, text in run.steps if not {text, text.replace(" to ", " at ")} & told)

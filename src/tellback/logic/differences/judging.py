@@ -18,7 +18,7 @@ from tellback.logic.differences.parts import Part
 from tellback.logic.differences.reaching import Reached, Reaching, at_one_time
 from tellback.logic.differences.replaced import Two, row_change, with_replaced
 from tellback.logic.differences.seen import Seen
-from tellback.logic.path import Event, Run
+from tellback.logic.path import Event, Witness
 from tellback.logic.run import State
 from tellback.logic.space import Node
 from tellback.logic.words import listed
@@ -46,7 +46,7 @@ class _Nearest(NamedTuple):
     state: dict[str, int]
     possible: bool
     smallest: bool
-    runs: tuple[Run, ...] = ()
+    runs: tuple[Witness, ...] = ()
 
 
 class Told(NamedTuple):
@@ -212,7 +212,7 @@ class Judge:
 
     def _runs(
         self, state: Mapping[str, int], memory: str, sides: Sequence[int]
-    ) -> tuple[Run, ...] | None:
+    ) -> tuple[Witness, ...] | None:
         """A run to the state in each of these books, the same if may be; None if one has none.
 
         It must be the same, and the state at the same time, if something is not over yet in it.
@@ -240,7 +240,7 @@ class Judge:
 
     def _same_run(
         self, side: int, reached: Reached, other: int, own: State, memory: str
-    ) -> Run | None:
+    ) -> Witness | None:
         """What was done in one book to come to a state, done in the other."""
         events: list[Event | None] = []
         for event in reached.events:

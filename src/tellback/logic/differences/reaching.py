@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from tellback.logic.diagram import Diagram, nearest_solution
 from tellback.logic.formula import Formula, Lit, conj, disj, neg
-from tellback.logic.path import Event, Paths, Run
+from tellback.logic.path import Event, Paths, Witness
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment, State
 from tellback.logic.system import NumberRule, PlaceRule
@@ -37,7 +37,7 @@ Events = list[Event | None]
 class Reached(NamedTuple):
     """A run, and what was to be done in it."""
 
-    run: Run
+    run: Witness
     events: Events
 
 
@@ -70,14 +70,14 @@ class Reaching:
                 reached = Reached(run, events)
         return reached
 
-    def replay(self, start: str, events: Events, state: State, memory: str) -> Run | None:
+    def replay(self, start: str, events: Events, state: State, memory: str) -> Witness | None:
         """The run that these events make, if it comes to the state."""
         if start not in self.picture.starts:
             return None
         at_once = any(rule.variable == memory for rule in self.picture.system.steps)
         return self.paths.replay(start, events, _all_of(state), at_once)
 
-    def lasts(self, run: Run, state: State) -> float:
+    def lasts(self, run: Witness, state: State) -> float:
         """Until when these values stay after a run, if nothing more is moved."""
         goal, runner, moment = _all_of(state), self.picture.aeroplane, run.end
         while runner.holds(goal, moment.state):
@@ -188,7 +188,7 @@ class Reaching:
 
 
 def at_one_time(
-    both: tuple[Reaching, Reaching], runs: tuple[Run, Run], own: Mapping[int, State]
+    both: tuple[Reaching, Reaching], runs: tuple[Witness, Witness], own: Mapping[int, State]
 ) -> bool:
     """Whether the state that two runs come to is there in both books at once."""
     last = max(run.end.time for run in runs)
