@@ -724,3 +724,15 @@ units: {left pump: {runs when: pump switch at ON or spare switch at ON}}
     assert of(check(book), "ways-disagree") == []
     monkeypatch.setattr(View, "cubes", lambda *given: list(whole(*given))[1:])
     assert [d.kind for d in of(check(book), "ways-disagree")] == ["error"]
+
+
+def test_a_delay_of_a_reading_that_nothing_compares_is_no_stumbling_block() -> None:
+    """It is not followed, but its rows are statements like any other."""
+    found = check(
+        book_of("""
+controls: {sw: {positions: [A, B]}}
+readings:
+  rm: {unit: kg, range: 0 to 100, starts at: 70, moves: [{to: 20, rate: 10, when: sw at B for 1 s}]}
+""")
+    )
+    assert not [one for one in found if one.kind == "error"]

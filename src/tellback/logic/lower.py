@@ -174,8 +174,9 @@ class Lowering(Translator):
             true = self._following(reading, regions)
         else:
             true = [Lit(reading.name, frozenset({i})) if count > 1 else TRUE for i in range(count)]
+        # The rows of one that nothing compares are spoken of all the same: by the check.
+        rows = tuple((self.row(r), r.value, r.rate) for r in reading.moves)
         if reading.moves and count > 1:
-            rows = tuple((self.row(r), r.value, r.rate) for r in reading.moves)
             self.numbers.append(NumberRule(reading.name, rows, regions, reading.normally))
         for i in range(count):
             self.values[reading.name, f"true {i}"] = true[i]
