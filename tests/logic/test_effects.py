@@ -84,7 +84,7 @@ indications:
   LOW VOLTS: {kind: light, shown when: voltage below 100 V and lit}
 """
     text = str(tb.effects(book_of(book), "switch: OFF"))
-    assert "LOW VOLTS shown (through voltage) — here also because lit" in text
+    assert "LOW VOLTS shown (through voltage) — also given lit" in text
 
 
 MANY = [f"fact {letter}" for letter in "abcdefghij"]

@@ -91,7 +91,7 @@ def test_what_comes_live_says_what_feeds_it() -> None:
         ("essential bus live, fed by battery", "battery"),
         ("lamp bus live", ""),
     ]
-    assert "at once: essential bus live, fed by battery — here because" in str(answer)
+    assert "at once: essential bus live, fed by battery — given" in str(answer)
 
 
 SCENARIO = """

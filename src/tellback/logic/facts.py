@@ -79,7 +79,9 @@ class Change:
 def changes_text(alike: Sequence[Change]) -> str:
     """Changes that come to the same together, in words: `at once: A and B lost (through C)`."""
     one = alike[0]
-    through = f" (through {', '.join(one.through)})" if one.through else ""
+    feeder = one.after if one.kind == FEEDER else one.fed_by
+    behind = [name for name in one.through if name != feeder]
+    through = f" (through {', '.join(behind)})" if behind else ""
     told = said(all_of([c.thing for c in alike], one.kind), one.kind, one.after)
     return f"{when_text(one.seconds)}: {told}{one.from_where}{through}"
 

@@ -120,7 +120,7 @@ def effects(
         effects=tuple(_judged(moved, change, can_be) for change in here),
         drops=drops(picture, history, name, value),
         holds=holding(picture, name, history[-1].state[name]),
-        release=release(facts, history, name),
+        release=None if impossible else release(facts, history, name),
         locks=locks(picture, history, [name]),
         may_change=tuple(n for n in may_change(facts, name, places) if n not in told_here),
         elsewhere=brought_elsewhere(moved, told_here) if elsewhere else None,

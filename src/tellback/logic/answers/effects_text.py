@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from tellback.logic.answers.likewise import Line, likewise
 from tellback.logic.answers.locks import lock_lines
+from tellback.logic.answers.signs_text import change_lines, line_of
 from tellback.logic.answers.together import said_together, without_passing
-from tellback.logic.facts import changes_text, sameness
+from tellback.logic.facts import sameness
 from tellback.logic.groups import told_together
 from tellback.logic.items import Item
 from tellback.logic.words import alike, listed, when_text
@@ -27,11 +30,11 @@ NAMED = 6
 def effects_text(answer: Effects) -> Iterator[str]:
     """The lines of the answer."""
     yield f"{answer.moved} ({answer.start}):"
-    lines = [*map(_drop_line, answer.drops), *_effect_lines(answer.effects)]
+    lines = [*map(_drop_line, answer.drops), *likewise(list(_effect_lines(answer.effects)))]
     lines += lock_lines(answer.locks)
     if not lines and not answer.impossible:
         yield "  nothing changes here."
-    yield from (f"  {line}" for _, line in sorted(lines, key=lambda timed: timed[0]))
+    yield from (f"  {line.text}" for line in sorted(lines, key=lambda line: line.seconds))
     yield from [f"  {answer.impossible}."] if answer.impossible else []
     yield from _hold_lines(answer.holds)
     if answer.release:
@@ -40,14 +43,14 @@ def effects_text(answer: Effects) -> Iterator[str]:
     yield from _may_change(answer)
 
 
-def _effect_lines(effects: Sequence[Effect]) -> Iterator[tuple[float, str]]:
-    """Each change with the time at which it comes, those alike together."""
+def _effect_lines(effects: Sequence[Effect]) -> Iterator[Line]:
+    """Each change, those alike together."""
     passing = without_passing([effect.change for effect in effects])
     shown = [effect for effect in effects if effect.change in passing]
     told = _told_before(effects)
     for group in alike(shown, lambda e: (sameness(e.change), _when(e, told[e]))):
-        text = changes_text([e.change for e in group])
-        yield group[0].change.seconds, f"{text}{_when(group[0], told[group[0]])}"
+        line = line_of([e.change for e in group])
+        yield replace(line, text=f"{line.text}{_when(group[0], told[group[0]])}")
 
 
 def _told_before(effects: Sequence[Effect]) -> dict[Effect, frozenset[Item]]:
@@ -67,14 +70,15 @@ def _when(effect: Effect, told: frozenset[Item]) -> str:
         return " — always, if nothing has failed"
     fresh = [item for item in effect.when or () if item not in told]
     also = "also " if len(fresh) < len(effect.when or ()) else ""
-    return f" — here {also}because {listed(told_together(fresh))}" if fresh else ""
+    return f" — {also}given {listed(told_together(fresh))}" if fresh else ""
 
 
-def _drop_line(drop: Drop) -> tuple[float, str]:
+def _drop_line(drop: Drop) -> Line:
     because = f", because {drop.because}" if drop.because else ""
     source = f"  [{drop.source}]" if drop.source else ""
     went = f"{drop.control} drops to {drop.position} by itself"
-    return drop.seconds, f"{when_text(drop.seconds)}: {went}{because}{source}"
+    text = f"{when_text(drop.seconds)}: {went}{because}{source}"
+    return Line(drop.seconds, (drop.control,), (), text)
 
 
 def _hold_lines(holds: Sequence[Hold]) -> Iterator[str]:
@@ -94,8 +98,7 @@ def _release_lines(release: Release) -> Iterator[str]:
         yield f"  {springs}; nothing more changes."
         return
     yield f"  {springs}:"
-    lasting = without_passing(release.changes)
-    yield from (f"    {changes_text(group)}" for group in alike(lasting, sameness))
+    yield from (f"    {line.text}" for line in change_lines(without_passing(release.changes)))
 
 
 def _elsewhere_text(elsewhere: Sequence[Elsewhere]) -> Iterator[str]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
+from tellback.logic.answers.likewise import Line
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment
-from tellback.logic.words import alike, listed, when_text
+from tellback.logic.words import alike, either, listed, when_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +52,17 @@ def _barred(picture: Picture, moment: Moment) -> dict[tuple[str, int], None]:
     return dict.fromkeys(way for way in ways if moment.state[way[0]] != way[1])
 
 
-def lock_lines(found: Sequence[Lock]) -> Iterator[tuple[float, str]]:
-    """The locks in words, those alike together, each with its time."""
-    for several in alike(found, lambda lock: (lock.seconds, lock.position, lock.can)):
-        one = several[0]
+def lock_lines(found: Sequence[Lock]) -> Iterator[Line]:
+    """The locks in words, those alike together."""
+    of_one = alike(found, lambda lock: (lock.seconds, lock.can, lock.control))
+    for several in alike(of_one, lambda locks: (*_when(locks[0]), *(k.position for k in locks))):
+        one = several[0][0]
         can = "can now" if one.can else "can no longer"
-        names = listed(lock.control for lock in several)
-        yield one.seconds, f"{when_text(one.seconds)}: {names} {can} go to {one.position}"
+        names = listed(locks[0].control for locks in several)
+        positions = either(lock.position for lock in several[0])
+        text = f"{when_text(one.seconds)}: {names} {can} go to {positions}"
+        yield Line(one.seconds, tuple(locks[0].control for locks in several), (), text)
+
+
+def _when(lock: Lock) -> tuple[float, bool]:
+    return lock.seconds, lock.can

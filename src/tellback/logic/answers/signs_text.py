@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from tellback.logic.answers.likewise import Line, likewise
 from tellback.logic.answers.locks import Lock, lock_lines
 from tellback.logic.answers.together import without_passing
 from tellback.logic.facts import Change, changes_text, sameness
@@ -35,6 +36,16 @@ def told(changes: Sequence[Change], nothing: str, locks: Sequence[Lock] = ()) ->
 
 def block(title: str, changes: Sequence[Change], locks: Sequence[Lock] = ()) -> list[str]:
     """The changes and locks in order of time under a title; nothing if there are none."""
-    lines = [(group[0].seconds, changes_text(group)) for group in alike(changes, sameness)]
-    lines = sorted([*lines, *lock_lines(locks)], key=lambda timed: timed[0])
-    return [f"  {title}:", *(f"    {line}" for _, line in lines)] if lines else []
+    lines = sorted([*change_lines(changes), *lock_lines(locks)], key=lambda line: line.seconds)
+    return [f"  {title}:", *(f"    {line.text}" for line in lines)] if lines else []
+
+
+def change_lines(changes: Sequence[Change]) -> Iterator[Line]:
+    """The changes as lines, those alike together."""
+    return likewise([line_of(group) for group in alike(changes, sameness)])
+
+
+def line_of(group: Sequence[Change]) -> Line:
+    """Changes that are alike as a line."""
+    names = tuple(change.thing for change in group)
+    return Line(group[0].seconds, names, group[0].through, changes_text(group))
