@@ -174,8 +174,8 @@ def test_pairs_that_differ_in_one_member_are_one_line() -> None:
         "  a failure:",
         "    fan stops",
         "  several together:",
-        "    one of left engine stops, left master at OFF and one of right engine stops, "
-        "right master at OFF",
+        "    one of: left engine stops, left master at OFF",
+        "      and one of: right engine stops, right master at OFF",
         "  Sought up to 2 changes at a time.",
     ]
 
@@ -183,3 +183,33 @@ def test_pairs_that_differ_in_one_member_are_one_line() -> None:
 def test_positions_that_take_another_time_are_one_line() -> None:
     told = lines(FLAPS, "wide clear")
     assert told[2] == "    slow lever at 5, after 5 s, or at 10, after 7.5 s"
+
+
+def test_a_reading_and_its_failure_stand_apart() -> None:
+    book = """
+readings:
+  pressure: {unit: psi, range: 0 to 100, normally: 50, fails: [reads 0]}
+units:
+  lamp: {runs when: pressure at least 20 psi}
+"""
+    assert lines(book, "lamp running")[1:5] == [
+        "  from outside:",
+        "    pressure below 20 psi",
+        "  a failure:",
+        "    pressure falsely reads 0 psi",
+    ]
+
+
+def test_a_reading_and_its_failure_stand_apart_in_a_choice_too() -> None:
+    book = """
+readings:
+  pressure: {unit: psi, range: 0 to 100, normally: 50, fails: [reads 0]}
+situations: {other: {normally: yes}}
+units:
+  lamp: {runs when: pressure at least 20 psi or other}
+"""
+    assert lines(book, "lamp running", order=2)[1:4] == [
+        "  several together:",
+        "    not other",
+        "      and one of: pressure falsely reads 0 psi, pressure below 20 psi",
+    ]

@@ -90,17 +90,23 @@ def _set_lines(sets: Iterable[tuple[Sequence[Item], float]]) -> Iterator[str]:
     yield from _texts(alone)
     for group in alike(several, lambda one: run_time_text(one[1])):
         for groups in together([changes for changes, _ in group]):
-            yield _one_of_each(groups) + _after(group[0][1])
+            *lines, last = _one_of_each(groups)
+            yield from (*lines, last + _after(group[0][1]))
 
 
-def _one_of_each(groups: Sequence[Sequence[Item]]) -> str:
-    """One of each of these groups: `A at OFF and one of B stops, C stops`."""
+def _one_of_each(groups: Sequence[Sequence[Item]]) -> list[str]:
+    """One of each of these groups: `A at OFF and B at ON`, or each choice on a line of its own."""
     each = told_together(group[0] for group in groups if len(group) == 1)
+    some = list[str]()
     for group in groups:
         if len(group) > 1:
             texts = list(_texts([_Told.of(item, 0) for item in group]))
-            each.append(texts[0] if len(texts) == 1 else f"one of {', '.join(texts)}")
-    return listed(each)
+            if len(texts) == 1:
+                each += texts
+            else:
+                some.append(f"one of: {', '.join(texts)}")
+    first, *rest = [listed(each), *some] if each else some
+    return [first, *(f"  and {more}" for more in rest)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +114,7 @@ class _Told:
     """What is said of something that changes: its name, its states, and after how long."""
 
     name: str
+    kind: str
     states: str
     seconds: float
 
@@ -115,21 +122,22 @@ class _Told:
     def of(cls, item: Item, seconds: float) -> _Told:
         """An item, its text taken apart behind the name."""
         if item.text.startswith(f"{item.thing} "):
-            return cls(item.thing, item.text.removeprefix(f"{item.thing} "), seconds)
-        return cls(item.text, "", seconds)
+            states = item.text.removeprefix(f"{item.thing} ")
+            return cls(item.thing, item.kind, states, seconds)
+        return cls(item.text, item.kind, "", seconds)
 
     def like(self) -> Hashable:
         """What members of a family have in common that are told together."""
-        return self.states, run_time_text(self.seconds)
+        return self.kind, self.states, run_time_text(self.seconds)
 
 
 def _texts(told: Iterable[_Told]) -> Iterator[str]:
     """Members of a family with one state in one text, and all states of one thing."""
-    by_name: dict[str, list[_Told]] = {}
+    by_name: dict[tuple[str, str], list[_Told]] = {}
     for group in alike(told, _Told.like):
         for name in _members([one.name for one in group]):
-            by_name.setdefault(name, []).append(replace(group[0], name=name))
-    for name, several in by_name.items():
+            by_name.setdefault((name, group[0].kind), []).append(replace(group[0], name=name))
+    for (name, _), several in by_name.items():
         states = (
             either(one.states for one in group) + _after(group[0].seconds)
             for group in alike(several, lambda one: run_time_text(one.seconds))
