@@ -315,3 +315,35 @@ def test_what_is_never_cleared_has_no_way_to_it() -> None:
     """It was told as cleared in passing, by `never`."""
     answer = str(tb.shortest(book_of(BOTTLE), "disc blown clear"))
     assert answer == "disc blown clear — it is cleared: there is no way to this."
+
+
+def test_a_source_that_stands_by_for_another_is_not_hidden_behind_it() -> None:
+    """It was told as one way, `from main pump`: `not failed` was left out before they compared."""
+    pumps = """
+controls: {switch: {positions: [OFF, ARM, ON]}}
+units:
+  main pump: {runs when: switch at ON, fails: [stops]}
+  standby pump: {runs when: switch at ARM or ON and circuit otherwise lost, fails: [stops]}
+supplies: {circuit: {fed by: [main pump, standby pump]}}
+"""
+    answer = tb.shortest(book_of(pumps), "circuit live")
+    assert [(str(way.items[0]), way.not_failed) for way in answer.combinations] == [
+        ("switch not at OFF", (("standby pump",),)),
+        ("switch at ON", (("main pump",),)),
+    ]
+    assert str(answer).splitlines()[-1] == (
+        "  Taken as not failed: in 1 standby pump; in 2 main pump."
+    )
+
+
+def test_of_two_sources_for_one_condition_either_will_do() -> None:
+    pumps = """
+controls: {switch: {positions: [OFF, ON]}}
+units:
+  first pump: {runs when: switch at ON, fails: [stops]}
+  second pump: {runs when: switch at ON, fails: [stops]}
+supplies: {circuit: {fed by: [first pump, second pump]}}
+"""
+    answer = tb.shortest(book_of(pumps), "circuit live")
+    assert answer.combinations[0].not_failed == (("first pump",), ("second pump",))
+    assert str(answer).splitlines()[-1] == "  Taken as not failed: first pump or second pump."

@@ -94,7 +94,7 @@ def test_a_latch_that_ends_its_own_cause_is_not_said_to_have_no_way() -> None:
     book = book_of(GUARD)
     assert tb.can(book, "guard set").verdict == "possible"
     assert str(tb.ways(book, "guard set")) == (
-        "guard set — it is set in passing only, if at all, in one way:\n"
+        "guard set — it is set in passing only, by what the change itself ends, in one way:\n"
         "  1. beam running for 2 min  [p.1]"
     )
     assert "its one way cannot come about" in str(tb.ways(book, "idle guard set"))

@@ -124,6 +124,10 @@ class Combinations:
         """Whether some of these combinations can be, as what is known, a run or a search shows."""
         return True if self._is_shown(doubt) else self._brought_about(doubt)
 
+    def exclude(self, combinations: Node) -> None:
+        """Take note that these combinations cannot be."""
+        self.widest = self.widest & ~combinations
+
     def _is_met(self, doubt: Node, state: State | None) -> bool:
         """Whether some of these combinations are known, with the state that a run came to."""
         room = self.possible.enter(state) if state is not None else None

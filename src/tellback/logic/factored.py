@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -22,6 +22,12 @@ class Product:
 
     literals: Terms
     choices: frozenset[frozenset[Product]] = frozenset()
+
+    @property
+    def depth(self) -> int:
+        """How many choices lie within one another."""
+        inner = (product.depth for choice in self.choices for product in choice)
+        return 1 + max(inner) if self.choices else 0
 
 
 def factored(cubes: Iterable[Terms], place: Place) -> list[Product]:
@@ -49,7 +55,7 @@ def _product(cubes: Sequence[Terms], place: Place) -> Product:
     rests = [cube - shared for cube in cubes]
     if frozenset() in rests:
         return Product(shared)
-    return Product(shared, frozenset({frozenset(factored(rests, place))}))
+    return _chosen(shared, frozenset(), frozenset(factored(rests, place)))
 
 
 def _with_equal_choices(products: Sequence[Product]) -> list[Product]:
@@ -66,6 +72,32 @@ def _with_equal_choices(products: Sequence[Product]) -> list[Product]:
         own = frozenset(Product(product.literals - shared) for product in several)
         joined.append(Product(shared, choices | {own}))
     return joined
+
+
+def unfolded(product: Product, deepest: int) -> Iterator[Product]:
+    """The same as several products, none of which has more choices within one another."""
+    if product.depth <= deepest:
+        yield product
+        return
+    choice = max(product.choices, key=lambda several: max(one.depth for one in several))
+    others = product.choices - {choice}
+    deep = frozenset(one for one in choice if one.depth >= deepest)
+    if choice != deep:
+        left = _chosen(product.literals, others, choice - deep)
+        yield from unfolded(left, deepest)
+    for one in deep:
+        inner = Product(product.literals | one.literals, others | one.choices)
+        yield from unfolded(inner, deepest)
+
+
+def _chosen(
+    literals: Terms, others: frozenset[frozenset[Product]], choice: frozenset[Product]
+) -> Product:
+    """A product with a choice more, which is none if there is but one thing to choose."""
+    if len(choice) > 1:
+        return Product(literals, others | {choice})
+    (one,) = choice
+    return Product(literals | one.literals, others | one.choices)
 
 
 def enough_to_cover(space: Space, several: Sequence[T], where: Callable[[T], Node]) -> list[T]:

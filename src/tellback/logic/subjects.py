@@ -22,10 +22,7 @@ from tellback.book.model import (
 )
 from tellback.logic.formula import FALSE, TRUE, Formula, Lit, Ref, conj, disj, neg
 from tellback.logic.picture import Picture
-from tellback.logic.said import ALL, Said, joined, said
-
-JOINED = c.All | c.Any | c.AtLeast | c.Held
-"""Conditions that stand in brackets after `not`."""
+from tellback.logic.said import ALL, Said, in_words, joined, said
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,9 +146,10 @@ class Subjects:
             thing, ways = means, means.ways
         stated = self._stated(thing, ways)
         if through and len(ways) == 1:  # the means itself is its name
-            name = stated[0].name or through[-1].text
-            stated = [replace(stated[0], name=name)]
-            through = through[:-1]
+            *through, last = through
+            sources = dict.fromkeys((last.source, stated[0].source))
+            source = "; ".join(one for one in sources if one)
+            stated = [replace(stated[0], name=stated[0].name or last.text, source=source)]
         return replace(
             subject,
             stated=tuple(stated),
@@ -170,14 +168,27 @@ class Subjects:
         return thing if isinstance(thing, Means) else None
 
     def _said(self, condition: c.Condition) -> Said:
-        """A condition as it is told; a means that is all of it with what it stands for."""
-        means = self._means(condition)
-        if means is None:
-            return said(condition, self.picture.names)
-        if len(means.ways) == 1:
-            return said(means.ways[0].condition, self.picture.names)
-        names = [way.name for way in means.ways]
-        return Said(f"{means.name} ({either(names)})" if all(names) else means.name)
+        """A condition as it is told; with what is behind it if that is one means or memory."""
+        behind = self._means(condition) or self._latch(condition)
+        plain = said(condition, self.picture.names)
+        if behind is None:
+            return plain
+        ways = behind.ways if isinstance(behind, Means) else behind.sets
+        if isinstance(behind, Means) and len(ways) == 1:
+            return said(ways[0].condition, self.picture.names)
+        names = [way.name for way in ways]
+        if all(names):
+            return Said(f"{plain.text} ({either(names)})")
+        by = said(ways[0].condition, self.picture.names)
+        return Said(f"{plain.text} (by {in_words(by)})") if len(ways) == 1 else plain
+
+    def _latch(self, condition: c.Condition) -> Latch | None:
+        """The memory that is set, if the condition says no more than that."""
+        match condition:
+            case c.State(name, "set"):
+                thing = self.picture.book.thing(name)
+                return thing if isinstance(thing, Latch) else None
+        return None
 
     # -- memories, positions -------------------------------------------------------------------
 
@@ -296,7 +307,8 @@ class Subjects:
         feed = supply.feeds[i]
         source = self.picture.book.thing(feed.source)
         text = f"from {feed.statement.text}"
-        parts = [Said(text)]
+        reduced = f" ({feed.level})" if feed.level != supply.levels[-1] else ""
+        parts = [Said(f"{text}{reduced}")]
         if level > 1 and isinstance(source, Supply) and source.levels == supply.levels:
             at_least = c.Between(source.name, source.levels[level], True, None, False)
             parts.append(said(at_least, self.picture.names))
@@ -320,14 +332,15 @@ class Subjects:
         ]
 
     def _denied(self, thing: Thing, statements: Iterable[Statement]) -> list[Stated]:
+        opposites = [(s, _opposite(s.condition)) for s in statements]
         return [
             self._one(
                 thing,
-                replace(s, name="", condition=c.Not(s.condition)),
-                f"not ({s.text})" if isinstance(s.condition, JOINED) else f"not {s.text}",
+                replace(s, name="", condition=opposite),
+                self.picture.phrase(opposite),
                 neg(self.picture.formula(s.condition, thing.name)),
             )
-            for s in statements
+            for s, opposite in opposites
         ]
 
     def _one(self, thing: Thing, s: Statement, text: str, formula: Formula) -> Stated:
@@ -338,6 +351,18 @@ class Subjects:
 def all_needs(subject: Subject) -> Formula:
     """Everything the subject needs as well."""
     return conj(need.formula for need in subject.needs)
+
+
+def _opposite(condition: c.Condition) -> c.Condition:
+    """What is so where the condition is not."""
+    match condition:
+        case c.Not(part):
+            return part
+        case c.Compare(name, None, _, high, included, true) if high is not None:
+            return c.Compare(name, high, not included, None, False, true)
+        case c.Compare(name, low, included, None, _, true) if low is not None:
+            return c.Compare(name, None, False, low, not included, true)
+    return c.Not(condition)
 
 
 def _lasting(condition: c.Condition) -> c.Condition:

@@ -68,7 +68,8 @@ class Case:
         self.space = view.space
         self.off = self.space.any_of(view.of(one.formula) for one in self.subject.inhibited)
         self.target = view.of(self.subject.happens)
-        assumed = self.space.all_of(view.of(picture.formula(g)) for g in given)
+        self.given = [picture.formula(condition) for condition in given]
+        assumed = self.space.all_of(map(view.of, self.given))
         assumed = assumed & view.few_failures(self.target, failures)
         self.items = {*self.space.support(self.target), *self.space.support(assumed)}
         self.base = assumed & ~self.off
@@ -200,7 +201,8 @@ def left_out(view: View, cubes: Iterable[Cube]) -> list[str]:
 
 def _place(view: View, found: Found) -> tuple[object, ...]:
     """Where a way is told: those of the fewest items first, then by the book."""
-    where = [view.told_at(name) for name in view.in_order(found.told)]
+    names = view.in_order(found.told)
+    where = [(view.told_at(name), sorted(found.told[name])) for name in names]
     return found.inferred, found.bare, is_by_failure(view, found.told), len(where), where
 
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import partial
 
 from tellback.logic.answers.cubes import Case, Found, is_by_failure, left_out
-from tellback.logic.factored import Literal, Product, enough_to_cover, factored
+from tellback.logic.factored import Literal, Product, enough_to_cover, factored, unfolded
 from tellback.logic.groups import told_together
-from tellback.logic.items import View
+from tellback.logic.items import View, covers
 from tellback.logic.said import ALL, EITHER, Said, joined
 from tellback.logic.space import Node
 from tellback.logic.words import alike
@@ -19,6 +19,9 @@ CAN_BE, NEVER, IN_PASSING, OPEN = "can be", "never", "in passing", "not decided"
 
 STATED, FOLLOWS, BY_FAILURE = "stated", "follows", "by failure"
 """Where a way comes from: the book states it, or it follows, or a failure brings it about."""
+
+DEEPEST = 2
+"""With more choices within one another a line can no longer be read: it is told as several."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,36 +48,68 @@ class Way:
 def few_lines(case: Case, found: Sequence[Found]) -> Iterator[Way]:
     """What was found in as few lines as will do, what they share said once.
 
-    What asks for a failure, or does without the needs, stands apart, and so does what takes other
-    things as not failed.
+    What asks for a failure, or does without the needs, stands apart. A line takes as not failed
+    what each choice in it does.
     """
     view, space = case.view, case.space
     direct_first = sorted(found, key=lambda f: f.inferred)
     enough = enough_to_cover(space, direct_first, lambda f: space.any_of(o.where for o in f.all))
-    for several in alike(enough, partial(_kind, view)):
-        first = several[0]
-        products = factored((frozenset(f.told.items()) for f in several), partial(_place, view))
+    for several in _groups(view, enough):
+        shared = factored((frozenset(f.told.items()) for f in several), partial(_place, view))
+        products = (one for product in shared for one in unfolded(product, DEEPEST))
         for product in sorted(products, key=partial(_size_and_place, view)):
-            met = _node(case, product) & case.base & case.found.known != space.false
+            node = _node(case, product)
+            met = node & case.base & case.found.known != space.false
+            of_it = [f for f in several if space.cube(f.told) & ~node == space.false]
             yield Way(
                 name="",
                 said=_said(view, product),
                 text="",
                 source="",
-                origin=BY_FAILURE if is_by_failure(view, first.told) else FOLLOWS,
+                origin=BY_FAILURE if is_by_failure(view, several[0].told) else FOLLOWS,
                 status=CAN_BE if met else OPEN,
-                bare=first.bare,
-                not_failed=_sound(view, first),
+                bare=several[0].bare,
+                not_failed=_sound_together(view, of_it),
             )
 
 
+def _groups(view: View, found: Iterable[Found]) -> Iterator[list[Found]]:
+    """Those that may be told in one line.
+
+    If one is covered by another as told, they are not: it takes other things as not failed, and is
+    there for the failure of what the other asks for.
+    """
+    for several in alike(found, partial(_kind, view)):
+        groups: list[list[Found]] = []
+        for one in several:
+            free = (g for g in groups if not any(_compare(one, other) for other in g))
+            group = next(free, None)
+            if group is None:
+                groups.append([one])
+            else:
+                group.append(one)
+        yield from groups
+
+
 def _kind(view: View, found: Found) -> tuple[object, ...]:
-    return is_by_failure(view, found.told), found.bare, _sound(view, found)
+    sets = _sound(view, found)
+    return is_by_failure(view, found.told), found.bare, sets if len(sets) > 1 else ()
+
+
+def _compare(one: Found, other: Found) -> bool:
+    return covers(one.told, other.told) or covers(other.told, one.told)
 
 
 def _sound(view: View, found: Found) -> tuple[tuple[str, ...], ...]:
     """The things that must not have failed for it; of several such sets, any one will do."""
     return tuple({tuple(left_out(view, [one.rest])): None for one in found.all})
+
+
+def _sound_together(view: View, found: Sequence[Found]) -> tuple[tuple[str, ...], ...]:
+    """The things that must not have failed for any of these; of several sets, any one will do."""
+    if len(sets := _sound(view, found[0])) > 1:
+        return sets
+    return (tuple(left_out(view, (f.rest for f in found))),)
 
 
 def _place(view: View, literal: Literal) -> tuple[int, int, str, tuple[int, ...]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from tellback.book import conditions as c
@@ -17,13 +17,19 @@ from tellback.logic.answers.shortest import (
     told,
 )
 from tellback.logic.answers.ways_text import ways_text
+from tellback.logic.attempts import tried
+from tellback.logic.formula import Formula, Lit, conj, neg
 from tellback.logic.given import understand_given
 from tellback.logic.limits import ANSWER_SECONDS, OutOfReach, within
+from tellback.logic.path import Paths
 from tellback.logic.picture import Picture, picture_of, understand
 from tellback.logic.space import Node
 from tellback.logic.subjects import Stated, Subject, Subjects
 from tellback.logic.symmetry import Statement
 from tellback.logic.translate import failure_name
+
+PATIENCE = 10_000
+"""The effort of search for whether one way can come about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +125,7 @@ def _beginning(answer: Ways, picture: Picture, subject: Subject, failures: int |
     known = passing(picture, subject, failures)
     return replace(
         answer,
-        ways=tuple(_stated(one, IN_PASSING) for one in subject.stated if known),
+        ways=tuple(_stated(one, OPEN if known else NEVER) for one in subject.stated),
         beaten=told(subject.beaten),
         beginning=True,
     )
@@ -158,8 +164,8 @@ class _NamedWays:
         self.case, self.space, self.none = case, case.space, case.space.false
         subject, view = case.subject, case.view
         self.base = case.base
-        if subject.cancelled and subject.thing:
-            self.base = self.base & ~self.space.literal(f"{subject.thing.name} cancelled", (1,))
+        for not_cancelled in self._not_cancelled():
+            self.base = self.base & view.of(not_cancelled)
         called = [self.space.true] if subject.always else case.stated
         self.called = [node & case.needed.node & self.base for node in called]
         self.met = [node & case.target for node in self.called]
@@ -224,9 +230,9 @@ class _NamedWays:
     # -- each of the stated ways ---------------------------------------------------------------
 
     def _stated(self) -> list[Way]:
-        status = [self._status(node) for node in self.met]
+        status = self._status_of_each()
         return [
-            _stated(one, status[i], self._covering(i))
+            _stated(one, status[i], self._covering(i) if status[i] in (CAN_BE, OPEN) else ())
             for i, one in enumerate(self.case.subject.stated)
             if not self._is_no_drive(i)
         ]
@@ -236,23 +242,64 @@ class _NamedWays:
         asked_for = self.case.view.of(self.case.subject.stated[i].alone)
         return isinstance(self.case.subject.thing, Surface) and asked_for == self.none
 
-    def _status(self, met: Node) -> str:
-        can_be = self.case.found.comes_about(met)
-        if can_be is not False:
-            return CAN_BE if can_be else OPEN
-        return IN_PASSING if self._may_pass(met) else NEVER
-
-    def _may_pass(self, met: Node) -> bool:
-        """Whether what is met in no lasting state may yet be met while memories change.
+    def _status_of_each(self) -> list[str]:
+        """Whether each way can come about; where it is met in no lasting state, perhaps in passing.
 
         A surface that takes its time is moved in lasting states alone.
         """
+        found = [self._status(i) for i in range(len(self.met))]
         thing = self.case.subject.thing
-        if isinstance(thing, Surface) and all(drive.takes for drive in thing.drives):
+        lasts = isinstance(thing, Surface) and all(drive.takes for drive in thing.drives)
+        passing = [i for i, met in enumerate(self.met) if found[i] == NEVER and met != self.none]
+        if not passing or lasts or not self.case.subject.verb or not self._may_be_after():
+            return found
+        alone = len(passing) == 1 and not {CAN_BE, OPEN}.intersection(found)
+        perhaps = IN_PASSING if alone and self._comes_to_be() else OPEN
+        return [perhaps if i in passing else status for i, status in enumerate(found)]
+
+    def _may_be_after(self) -> bool:
+        """Whether what the change leads to is not excluded."""
+        return bool(passing(self.case.picture, self.case.subject, self.case.failures))
+
+    def _comes_to_be(self) -> bool:
+        """Whether what the change leads to can be, and is so in no starting state."""
+        picture = self.case.picture
+        after = picture.formula(self.case.subject.condition)
+        starts = picture.starts.values()
+        if any(picture.aeroplane.holds(after, start.state) for start in starts):
             return False
-        return met != self.none and bool(
-            passing(self.case.picture, self.case.subject, self.case.failures)
-        )
+        return bool(self._can_be(after))
+
+    def _status(self, i: int) -> str:
+        can_be = self.case.found.comes_about(self.met[i])
+        if can_be is None:
+            can_be = self._comes_about(self.case.subject.stated[i])
+        if can_be is None:
+            return OPEN
+        if can_be:
+            return CAN_BE
+        self.case.found.exclude(self.met[i])
+        return NEVER
+
+    def _comes_about(self, one: Stated) -> bool | None:
+        """The same, by a search among what bears on this way alone, and by trying moves."""
+        case, subject = self.case, self.case.subject
+        asked = [one.formula, *(need.formula for need in subject.needs), subject.happens]
+        inhibited = (neg(off.formula) for off in subject.inhibited)
+        return self._can_be(conj([*asked, *case.given, *inhibited, *self._not_cancelled()]))
+
+    def _can_be(self, goal: Formula) -> bool | None:
+        """Whether the goal can be; None if that was not decided."""
+        picture, failures = self.case.picture, self.case.failures
+        met = picture.possible((), [goal], failures).meets(picture.symbols.of(goal), PATIENCE)
+        if met is None and tried(picture, Paths(picture, failures, ""), goal):
+            return True
+        return met
+
+    def _not_cancelled(self) -> Iterator[Formula]:
+        subject = self.case.subject
+        if subject.cancelled and subject.thing:
+            yield Lit(f"{subject.thing.name} cancelled", frozenset({0}))
 
     def _covering(self, i: int) -> tuple[int, ...]:
         """The numbers of the other ways that are met wherever this one is: as few as will do.

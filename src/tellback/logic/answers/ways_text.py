@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from tellback.logic.answers.shortest_text import sound_text
-from tellback.logic.said import ALL, EITHER, NEITHER, Said
+from tellback.logic.said import in_words
 from tellback.logic.words import either, listed
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ _ENDS = {
 
 _STATUS = {
     "never": "cannot come about",
-    "in passing": "in passing only, if at all: no lasting state has it",
+    "in passing": "in passing only: no lasting state has it",
     "not decided": "not decided whether it can come about",
 }
 _SAID_AT_ONCE = ({"never"}, {"in passing"})
@@ -50,6 +50,8 @@ def _opening(answer: Ways) -> str:
         return f"{subject}: {needs}{given}{', or else:' if _others(answer) else '.'}"
     count = len(answer.ways)
     if not count:
+        if answer.verb == "goes there":
+            return f"{answer.question}: nothing sends it there{given}."
         there_is = " by this alone" if answer.what_else else ": there is no way to this"
         return f"{subject}{there_is}{given}{':' if answer.what_else else '.'}"
     status = {way.status for way in answer.ways}
@@ -57,8 +59,8 @@ def _opening(answer: Ways) -> str:
         none = "its one way cannot" if count == 1 else f"none of its {count} ways can"
         return f"{subject}: {none} come about{given}{_those(answer)}:"
     how = " in one way" if count == 1 else f" in any of {count} ways"
-    if status == {"in passing"} and not answer.beginning:
-        how = f" in passing only, if at all,{how}"
+    if status == {"in passing"}:
+        how = f" in passing only, by what the change itself ends,{how}"
     return f"{subject}{how}{given}{_those(answer)}:"
 
 
@@ -101,53 +103,10 @@ def _line(answer: Ways, way: Way) -> str:
     if way.covered_by:
         together = " together" if len(way.covered_by) > 1 else ""
         marks.append(f"covered by {listed(map(str, way.covered_by))}{together}")
-    said_already = answer.beginning or {one.status for one in answer.ways} in _SAID_AT_ONCE
-    if way.origin == "stated" and not said_already:
+    said_already = {one.status for one in answer.ways} in _SAID_AT_ONCE
+    if way.origin == "stated" and not (said_already or answer.beginning):
         marks.append(_STATUS.get(way.status, ""))
     return f"{label}{said}{_in_brackets(marks)}"
-
-
-def in_words(said: Said) -> str:
-    """What is so, in words: its parts one after the other, a choice with `either`."""
-    return _all(said.parts) if said.joint == ALL else _part(said)
-
-
-def _all(parts: Sequence[Said]) -> str:
-    texts = [_part(part) for part in parts]
-    if not texts:
-        return "always"
-    loose = len(texts) > 1 and any(part.joint or " or " in part.text for part in parts)
-    return f"{', '.join(texts[:-1])}, and {texts[-1]}" if loose else listed(texts)
-
-
-def _part(said: Said) -> str:
-    match said.joint:
-        case "":
-            return said.text
-        case str(joint) if joint == ALL:
-            return f"({_all(said.parts)})" if said.parts else "always"
-        case str(joint) if joint == EITHER:
-            return f"either {either(_alternatives(said))}" if said.parts else "never"
-        case str(joint) if joint == NEITHER:
-            return f"neither {listed(_alternatives(said), 'nor')}"
-    return f"{said.joint} of ({', '.join(map(_part, said.parts))})"
-
-
-def _alternatives(said: Said) -> list[str]:
-    """The texts of a choice, in brackets where they are joined themselves."""
-    texts = [_part(part) for part in said.parts]
-    words = [text.partition(" ") for text in texts]
-    if len({rest for _, _, rest in words}) == 1 and _are_names([first for first, _, _ in words]):
-        return [first for first, _, _ in words[:-1]] + [texts[-1]]
-    return [
-        f"({text})" if not part.joint and (" and " in text or " or " in text) else text
-        for text, part in zip(texts, said.parts, strict=True)
-    ]
-
-
-def _are_names(words: Sequence[str]) -> bool:
-    """Whether first words tell members apart, as `left` and `right`, and do not count or deny."""
-    return not {"not", "no", "any", "every", "both", "true", "at", "neither"}.intersection(words)
 
 
 def _footing(answer: Ways) -> Iterator[str]:
