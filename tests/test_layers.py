@@ -13,8 +13,8 @@ ROOT = "tellback"
 
 # From the top; what stands on one line does not import from one another.
 LAYERS = (
-    ("units", "names", "characters", "diagnostics", "refusals", "processes", "caution"),
-    ("files",),
+    ("units", "names", "characters", "diagnostics", "refusals", "lifeline", "caution"),
+    ("files", "processes"),
     ("book",),
     ("logic",),
     ("motion",),

@@ -1,7 +1,8 @@
 """Processes of this program beside it: each does one kind of work, and ends when it ends.
 
-A process waits for requests at a pipe. The pipe closes when the program ends, however it does, and
-then the process ends at once, whatever it is doing. Keys pressed for the program do not reach it.
+A process waits for requests at a pipe. Another pipe closes when the program ends, however it does,
+and then the process ends at once, whatever it is doing. Keys pressed for the program do not reach
+it.
 """
 
 from __future__ import annotations
@@ -19,8 +20,10 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from importlib import import_module
 from queue import SimpleQueue
-from threading import Thread, Timer
+from threading import Timer
 from typing import Any, TypeVar
+
+from tellback.lifeline import end_with
 
 Request = TypeVar("Request")
 Result = TypeVar("Result")
@@ -34,13 +37,16 @@ class Helper:
     """A process that applies one function, found by its name, to each request."""
 
     def __init__(self, work: Callable[[Any], Any]) -> None:
-        named = f"{work.__module__!r}, {work.__qualname__!r}"
+        other_end, self._lifeline = os.pipe()
+        served = f"{work.__module__!r}, {work.__qualname__!r}, {other_end}"
         with _keys_held_back():
             self._process = subprocess.Popen(
-                [sys.executable, "-P", "-c", f"from {__name__} import serve; serve({named})"],
+                [sys.executable, "-P", "-c", f"from {__name__} import serve; serve({served})"],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
+                pass_fds=[other_end],
             )
+        os.close(other_end)
         atexit.register(self.end)
 
     def ask(self, request: object, patience: float | None = None) -> Any:
@@ -76,6 +82,7 @@ class Helper:
             with suppress(BrokenPipeError):
                 stream.close()
         self._process.wait()
+        os.close(self._lifeline)
 
 
 def spread(work: Callable[[Request], Result], requests: Sequence[Request]) -> Iterator[Result]:
@@ -104,27 +111,17 @@ def spread(work: Callable[[Request], Result], requests: Sequence[Request]) -> It
                 helper.end()
 
 
-def serve(module: str, function: str) -> None:
+def serve(module: str, function: str, other_end: int) -> None:
     """Answers requests from the standard input on the standard output, until none can come."""
+    end_with(other_end)
     gc.disable()  # what a process makes it keeps to its end: looking for rubbish is lost time
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # whatever prints does not print into the answers
-    requests: SimpleQueue[Any] = SimpleQueue()
-    Thread(target=_receive, args=(requests,), daemon=True).start()
     work = getattr(import_module(module), function)
-    while True:
-        answer = _answer(work, requests.get())
-        with suppress(BrokenPipeError):  # nobody is there any more, and `_receive` ends it
-            answers.write(answer)
-            answers.flush()
-
-
-def _receive(requests: SimpleQueue[Any]) -> None:
-    """Takes requests as they come; once none can, ends the process in whatever it is doing."""
-    with suppress(EOFError, OSError, pickle.UnpicklingError):
+    with suppress(EOFError, BrokenPipeError):
         while True:
-            requests.put(pickle.load(sys.stdin.buffer))
-    os._exit(0)
+            answers.write(_answer(work, pickle.load(sys.stdin.buffer)))
+            answers.flush()
 
 
 def _answer(work: Callable[[Any], Any], request: Any) -> bytes:

@@ -64,6 +64,15 @@ def test_a_book_too_big_is_told_once(tmp_path: Path) -> None:
     assert message.startswith("the book has more than 150,000 values up to here")
 
 
+def test_a_number_that_is_none_of_a_reading_without_a_range(tmp_path: Path) -> None:
+    write_book(
+        tmp_path,
+        "readings:\n  speed: {unit: kt}\n",
+        "type: T\nvariants: {T1: 1-5}\nstarting states:\n  a: {speed: fast}\n",
+    )
+    assert "`fast` is not a number" in [message for *_, message in messages(tmp_path)]
+
+
 def test_a_missing_type_file(tmp_path: Path) -> None:
     write_book(tmp_path, "")
     (tmp_path / "type.yaml").unlink()

@@ -117,9 +117,70 @@ def test_a_check_that_is_ended_leaves_no_process(
     assert (process.returncode, out, err) == (-how, "", "")
 
 
+def test_a_question_that_is_killed_leaves_no_process(hard_book: Path) -> None:
+    process = started("can", hard_book, "puzzle", start_new_session=True)
+    assert wait_for(lambda: len(of_group(process.pid)) == 2, 30)
+    process.kill()
+    assert wait_for(lambda: not of_group(process.pid), 1)
+    assert process.communicate() == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("how", "status", "told"),
+    [
+        (signal.SIGSEGV, endings.FAILED, "Tellback itself has failed (SIGSEGV); you are not"),
+        (signal.SIGABRT, endings.FAILED, "Tellback itself has failed (SIGABRT); you are not"),
+        (signal.SIGKILL, endings.REFUSED, "this was ended from outside, as systems do when"),
+        (signal.SIGTERM, -signal.SIGTERM, ""),
+    ],
+)
+def test_what_ends_the_command_itself_is_told_by_the_process_that_waits(
+    hard_book: Path, tmp_path: Path, how: signal.Signals, status: int, told: str
+) -> None:
+    environment = os.environ | {"TMPDIR": str(tmp_path)}
+    process = started("can", hard_book, "puzzle", start_new_session=True, env=environment)
+    assert wait_for(lambda: len(of_group(process.pid)) == 2, 30)
+    (command,) = of_group(process.pid) - {process.pid}
+    time.sleep(0.5)
+    os.kill(command, how)
+    out, err = process.communicate(timeout=60)
+    assert (process.returncode, out) == (status, "")
+    assert err.startswith(told)
+    assert len(list(tmp_path.iterdir())) == (status == endings.FAILED)
+
+
+ENGINE_THAT_FAILS = """
+import os, sys
+from tellback.cli import entry
+def aborts():
+    os.write(2, b"memory allocation of 160 bytes failed\\n" if sys.argv[1] == "much" else b"!\\n")
+    os.abort()
+entry._run = aborts
+sys.exit(entry.main())
+"""
+
+
+@pytest.mark.parametrize(
+    ("why", "status", "told"),
+    [("much", endings.REFUSED, "this was ended from"), ("", endings.FAILED, "Tellback itself")],
+)
+def test_what_an_engine_says_at_its_end_is_kept_for_the_report(
+    tmp_path: Path, why: str, status: int, told: str
+) -> None:
+    environment = os.environ | {"TMPDIR": str(tmp_path)}
+    program = [sys.executable, "-c", ENGINE_THAT_FAILS, why]
+    ran = subprocess.run(program, capture_output=True, text=True, env=environment)
+    assert (ran.returncode, ran.stdout) == (status, "")
+    assert ran.stderr.startswith(told)
+    kept = [path.read_text() for path in tmp_path.iterdir()]
+    assert [text.endswith("!\n") for text in kept] == [True] * (status == endings.FAILED)
+
+
 def test_ctrl_c_right_after_the_start_is_quiet() -> None:
-    for pause in (0.1, 0.2, 0.3, 0.5, 0.8):
+    """While it is being loaded, too."""
+    for pause in (0.0, 0.05, 0.1, 0.2, 0.4, 0.8):
         process = started("check", S94, start_new_session=True)
+        assert wait_for(lambda process=process: len(of_group(process.pid)) > 1, 30)
         time.sleep(pause)
         os.killpg(process.pid, signal.SIGINT)
         _, err = process.communicate(timeout=60)

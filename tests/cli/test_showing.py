@@ -1,11 +1,16 @@
 """What is printed fits the terminal and stays as it is elsewhere."""
 
+import io
+import json
 import re
+import sys
 
 import pytest
 
 import tellback
-from tellback.cli.showing import AS_WRITTEN, fitted
+from tellback.book.begin import TEMPLATE
+from tellback.cli.main import main
+from tellback.cli.showing import AS_WRITTEN, fitted, tell, tell_json
 from tests.cli.commands import run
 
 LONG = """\
@@ -60,3 +65,57 @@ def test_the_help_of_a_command_fits_a_line_in_the_list() -> None:
     listed = run("--help").out.partition("Commands:")[2]
     assert "..." not in listed
     assert "demo" in listed
+
+
+class Terminal(io.StringIO):
+    """A stream that somebody sees."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(
+    ("variable", "value", "styled"),
+    [("TERM", "xterm", True), ("TERM", "dumb", False), ("NO_COLOR", "1", False)],
+)
+def test_escapes_are_written_only_where_they_are_wanted(
+    monkeypatch: pytest.MonkeyPatch, variable: str, value: str, styled: bool
+) -> None:
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv(variable, value)
+    monkeypatch.setattr(sys, "stdout", stream := Terminal())
+    tell("plain")
+    assert "\x1b" not in stream.getvalue()
+    tell("bold", bold=True)
+    assert ("\x1b[1m" in stream.getvalue()) == styled
+
+
+def test_what_would_steer_the_terminal_is_marked() -> None:
+    ran = run("ways", TEMPLATE, "left \x1b[31mbus\u202e live")
+    assert ran.status == 2
+    assert "left \ufffd[31mbus\ufffd live" in ran.err
+    assert "\x1b" not in ran.err
+
+
+def test_in_json_it_is_escaped() -> None:
+    ran = run("ways", TEMPLATE, "left \x1b[31mbus\u202e\udc80 live", "--json")
+    assert "\x1b" not in ran.out
+    assert "\u202e" not in ran.out
+    assert ran.json["error"]["text"] == "left \x1b[31mbus\u202e\udc80 live"
+
+
+def test_json_holds_where_the_terminal_has_few_letters(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = io.TextIOWrapper(io.BytesIO(), encoding="latin-1")
+    monkeypatch.setattr(sys, "stdout", stream)
+    tell_json({"name": "\u6db2\u538b"})
+    stream.seek(0)
+    assert json.loads(stream.read()) == {"name": "\u6db2\u538b"}
+
+
+@pytest.mark.parametrize("width", [40, 60])
+def test_help_is_no_wider_than_the_terminal(monkeypatch: pytest.MonkeyPatch, width: int) -> None:
+    monkeypatch.setenv("COLUMNS", str(width))
+    monkeypatch.setattr(sys, "stdout", stream := Terminal())
+    main(["losses", "--help"])
+    assert max(map(len, stream.getvalue().split("\n"))) <= width

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from math import isfinite
 
 from tellback.book.conditions import Condition
 from tellback.book.cursor import ANY_STATE, Cursor, Fault, Origin, Wrong
@@ -170,14 +171,14 @@ class Context:
         return found
 
     def number(self, node: Scalar, reading: Declared, part: str | None = None) -> float:
-        """A number in the unit of a reading and within its range; its low end with the fault.
+        """A number in the unit of a reading and within its range; its low end or 0 with a fault.
 
         The text is that of the node, or a part of it.
         """
         text = node.text if part is None else part
         found = self.plain_number(node, reading.unit, text)
         if found is None:
-            return reading.low
+            return reading.low if isfinite(reading.low) else 0.0
         if not reading.low <= found <= reading.high:
             low, high = number_text(reading.low), number_text(reading.high)
             message = f"{text} is outside the range of `{reading.name}`: {low} to {high}"

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import os
-import platform
-import shlex
+import signal
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
-from datetime import UTC, datetime
-from importlib import metadata
 from pathlib import Path
 
 import tellback
 from tellback import __version__
 from tellback.refusals import Refusal
+
+# What tells of faults is loaded only when there is one.
 
 _PACKAGE = Path(tellback.__file__).parent
 
@@ -38,15 +35,43 @@ class OwnFault(Refusal):
 
 def own_fault(fault: BaseException, arguments: Sequence[str]) -> OwnFault:
     """What is told of a fault that was not foreseen, its details kept in a file."""
+    import traceback
+
     own = [
         frame
         for frame in traceback.extract_tb(fault.__traceback__)
         if Path(frame.filename).is_relative_to(_PACKAGE)
     ]
     where = "".join(f" in {Path(frame.filename).name}, line {frame.lineno}" for frame in own[-1:])
-    message = f"Tellback itself has failed ({type(fault).__name__}{where}); you are not to blame"
+    return _reported(f"{type(fault).__name__}{where}", traceback.format_exception(fault), arguments)
+
+
+class CutShort(Refusal):
+    """What was asked was ended from outside before it was over."""
+
+
+def cut_short() -> CutShort:
+    """What is told where a process was ended, and nothing is left of it to tell by what."""
+    return CutShort(
+        "this was ended from outside, as systems do when memory runs out",
+        "Close other programs, ask for less, or ask where there is more memory.",
+    )
+
+
+def ended_by(killed_by: signal.Signals, said: str, arguments: Sequence[str]) -> Refusal:
+    """What is told of a process that a signal ended; `said` is what engines wrote before."""
+    if killed_by == signal.SIGKILL or any(word in said for word in _OUT_OF_MEMORY):
+        return cut_short()
+    return _reported(killed_by.name, [said], arguments)
+
+
+_OUT_OF_MEMORY = ("memory allocation of", "Resource temporarily unavailable", "Cannot allocate")
+
+
+def _reported(what: str, details: Sequence[str], arguments: Sequence[str]) -> OwnFault:
+    message = f"Tellback itself has failed ({what}); you are not to blame"
     try:
-        kept = _kept(_details(fault, arguments))
+        kept = _kept("\n".join([*_heading(arguments), "", *details]))
     except OSError as reason:
         why = (reason.strerror or str(reason)).casefold()
         mend = f"Please report this line with the command. No file of details could be kept: {why}."
@@ -59,24 +84,31 @@ def own_fault(fault: BaseException, arguments: Sequence[str]) -> OwnFault:
 
 
 def _kept(details: str) -> str:
+    import tempfile
+
     handle, name = tempfile.mkstemp(prefix="tellback-fault-", suffix=".txt")
     with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as stream:
         stream.write(details)
     return name
 
 
-def _details(fault: BaseException, arguments: Sequence[str]) -> str:
-    heading = [
+def _heading(arguments: Sequence[str]) -> list[str]:
+    import platform
+    import shlex
+    from datetime import UTC, datetime
+
+    return [
         f"Tellback {__version__}, {datetime.now(UTC):%Y-%m-%d %H:%M} UTC",
         f"Python {platform.python_version()}, {platform.platform()}",
         f"with {', '.join(_versions())}",
         f"tellback {shlex.join(arguments)}",
     ]
-    return "\n".join([*heading, "", *traceback.format_exception(fault)])
 
 
 def _versions() -> list[str]:
     """The packages that have been loaded, each with its version."""
+    from importlib import metadata
+
     packages = {"oxidd": "oxidd", "yaml": "pyyaml", "typer": "typer", "py_mini_racer": "mini-racer"}
     packages |= {"vl_convert": "vl-convert-python", "fontTools": "fonttools"}
     return [

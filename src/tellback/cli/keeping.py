@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tellback.cli.endings import DONE, FOUND, REFUSED
+from tellback.cli.endings import DONE, FOUND, REFUSED, cut_short
 from tellback.cli.options import Aeroplane, BookFolder, Json
 from tellback.cli.showing import (
     AS_WRITTEN,
@@ -24,16 +24,11 @@ from tellback.cli.showing import (
     width_of,
 )
 from tellback.cli.waiting import counted
-from tellback.refusals import Refusal
 
 if TYPE_CHECKING:
     from tellback.book.model import Book
     from tellback.book.tidy import TidyFile
     from tellback.diagnostics import Diagnostic
-
-
-class CutShort(Refusal):
-    """The check was ended from outside before it was over."""
 
 
 MANY_THINGS = 300
@@ -71,10 +66,7 @@ def _checked(book: Book) -> tuple[Diagnostic, ...]:
             book, spread=lambda one, parts: counted(spread(one, parts), len(parts), "Checking")
         )
     except Gone as ended:
-        raise CutShort(
-            "a process of the check was ended from outside, as systems do when memory runs out",
-            "Close other programs, or check the book where there is more memory.",
-        ) from ended
+        raise cut_short() from ended
 
 
 def _show_check(book: Book | None, found: tuple[Diagnostic, ...]) -> None:

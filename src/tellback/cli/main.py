@@ -7,6 +7,7 @@ import gc
 import io
 import os
 import re
+import signal
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
@@ -18,7 +19,16 @@ import typer
 from tellback import CAUTION, __version__
 from tellback.cli.asking import QUESTIONS
 from tellback.cli.drawing import draw
-from tellback.cli.endings import DONE, FAILED, INTERRUPTED, NOBODY_READS, REFUSED, own_fault
+from tellback.cli.endings import (
+    DONE,
+    FAILED,
+    INTERRUPTED,
+    NOBODY_READS,
+    REFUSED,
+    OwnFault,
+    ended_by,
+    own_fault,
+)
 from tellback.cli.keeping import check, format_book, limits, new, revise, schema
 from tellback.cli.running import QUESTIONS_IN_TIME
 from tellback.cli.showing import show_refusal, tell, width_of
@@ -111,6 +121,13 @@ def _ended(arguments: Sequence[str]) -> int:
     except BaseException as fault:  # an engine in another language may raise what is no Exception
         _tell(own_fault(fault, arguments), arguments)
         return FAILED
+
+
+def tell_of_the_end(killed_by: signal.Signals, said: str, arguments: Sequence[str]) -> int:
+    """Tells of a command that a signal ended, where engines wrote `said`; the exit status."""
+    refusal = ended_by(killed_by, said, arguments)
+    _tell(refusal, arguments)
+    return FAILED if isinstance(refusal, OwnFault) else REFUSED
 
 
 def _tell(refusal: Refusal, arguments: Sequence[str]) -> None:

@@ -40,8 +40,10 @@ def tell(text: str, err: bool = False, bold: bool = False, dim: bool = False) ->
     """Prints lines, with a mark for each character that would steer the terminal or hide."""
     over()
     stream = sys.stderr if err else sys.stdout
-    styled = is_terminal(stream) and not os.environ.get("NO_COLOR")
-    typer.secho(as_seen(text), err=err, bold=bold and styled, dim=dim and styled)
+    text = as_seen(text)
+    if (bold or dim) and is_terminal(stream) and not os.environ.get("NO_COLOR"):
+        text = typer.style(text, bold=bold or None, dim=dim or None)
+    typer.echo(text, err=err)
 
 
 def show_caution() -> None:
