@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import product
+from itertools import pairwise, product
 
 import pytest
 from hypothesis import given
@@ -24,7 +24,7 @@ from tests.oracle.frame import State, Value, failure_of
 from tests.oracle.items import level_of
 from tests.oracle.moves import Moved, brings, move_items, move_ways, moved, words
 from tests.oracle.reach import possible_states
-from tests.oracle.steps import Event, moves, steps
+from tests.oracle.steps import Event, due, moves, steps
 from tests.oracle.values import holds
 from tests.scenes import Scene, cube_of, drawn_scene, in_words, setting
 from tests.strategies import BookText
@@ -134,6 +134,8 @@ def test_effects_of_every_move(text: BookText, data: st.DataObject) -> None:
             for effect in answer.effects:
                 judged_rightly(twins, scene, event, effect, pairs)
             elsewhere_rightly(twins, event, answer, pairs)
+            assert [(d.seconds, d.position) for d in answer.drops] == gone(twins, scene, event)
+            assert set_off(twins, event, pairs) <= {name, *answer.may_change, *told_in(answer)}
 
 
 def judged_rightly(twins: Twins, scene: Scene, event: Event, effect: Effect, pairs: Moved) -> None:
@@ -246,9 +248,33 @@ def cubes_of(
     return [twins.cube(items, box) for box in boxes]
 
 
+def gone(twins: Twins, scene: Scene, event: Event) -> list[tuple[float, Value]]:
+    """When a control that was moved goes elsewhere by itself, and where to."""
+    frame, begin = twins.frame, scene.moment
+    run = naive.history(frame, naive.happens(frame, begin, {event.item: event.value}))
+    times = [round(float(moment.time - begin.time), 6) for moment in run]
+    places = [event.value, *(frame.named(moment.state)[event.item] for moment in run)]
+    steps_of = zip(times, pairwise(places), strict=True)
+    return [(time, now) for time, (was, now) in steps_of if was != now]
+
+
+def told_in(answer: Effects) -> set[str]:
+    """The things that change here."""
+    return {effect.change.thing for effect in answer.effects}
+
+
+def set_off(twins: Twins, event: Event, pairs: Moved) -> set[str]:
+    """The memories that the move makes due in some state or other; before it none is due."""
+    found = set[str]()
+    for before, _ in pairs:
+        at_first = twins.frame.with_items(before, {event.item: event.value})
+        found |= due(twins.frame, at_first).keys()
+    return found & twins.frame.things.keys()
+
+
 def elsewhere_rightly(twins: Twins, event: Event, answer: Effects, pairs: Moved) -> None:
     """Everything that the move brings about in other states alone, each with a condition for it."""
-    told = {effect.change.thing for effect in answer.effects}
+    told = told_in(answer)
     assert answer.elsewhere is not None
     mine = {(e.thing, e.text): cube_of(twins, e.when) for e in answer.elsewhere}
     for thing in twins.frame.book.things:

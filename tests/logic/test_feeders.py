@@ -242,3 +242,19 @@ def test_in_drawn_books_the_feeder_is_the_first_that_delivers(
         back = [supply.name, *(link.source for link in answer.path)]
         assert all(fed[one] == other for one, other in pairwise(back))
         assert back[-1] not in fed
+
+
+def test_what_feeds_itself_ends_where_it_began() -> None:
+    """The check finds that; an answer that goes round for ever would be worse."""
+    book = """
+units: {generator: {}}
+supplies:
+  one bus: {kind: bus, fed by: [other bus, generator]}
+  other bus: {kind: bus, fed by: [one bus]}
+"""
+    answer = tb.feeds(book_of(book), "one bus")
+    assert [(link.supply, link.source) for link in answer.path] == [
+        ("one bus", "other bus"),
+        ("other bus", "one bus"),
+    ]
+    assert "feeders-in-a-circle" in {found.code for found in tb.check(book_of(book))}

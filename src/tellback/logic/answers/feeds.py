@@ -160,8 +160,10 @@ class _Now:
         self.words = Facts(picture).at(moment)
 
     def path(self, thing: Thing) -> Iterator[Feeding]:
-        """From a supply back through what feeds it to a unit."""
-        while isinstance(thing, Supply):
+        """From a supply back through what feeds it to a unit, or to where it began to go round."""
+        seen = set[str]()
+        while isinstance(thing, Supply) and thing.name not in seen:
+            seen.add(thing.name)
             i = self._feeding(thing)
             if i is None:
                 return
