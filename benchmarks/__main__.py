@@ -11,7 +11,16 @@ import platform
 import sys
 from collections.abc import Iterator
 
-from benchmarks import asking, enumerating, moving, size, starting, trees, ways_elsewhere
+from benchmarks import (
+    asking,
+    enumerating,
+    moving,
+    size,
+    starting,
+    trees,
+    ways_elsewhere,
+    whole_book,
+)
 from benchmarks.measures import PROJECT, Row
 
 PAGE = PROJECT / "docs" / "benchmarks.md"
@@ -39,6 +48,7 @@ def measured() -> Iterator[Row]:
     """All rows, in order."""
     yield from starting.rows()
     book = asking.the_book()
+    yield from whole_book.rows(book)
     yield from asking.rows(book)
     yield from moving.rows(book)
     yield from enumerating.rows(book)

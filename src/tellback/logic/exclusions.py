@@ -37,13 +37,13 @@ class Exclusions:
         self.bits: list[Bit] = []
         self.space = Space([], small=sum(len(d.variable) for d in diagrams) < FEW_NODES)
         self._sizes = diagrams[0].sizes
-        depended_on = {name for diagram in diagrams for name in diagram.support()}
+        depended_on = {diagram.variable[n] for diagram in diagrams for n in diagram.inner_nodes()}
         self._excluded = {
             variable: self._run_bits(variable, size)
-            if ordered(name) and size > 2
+            if ordered(self.names[variable]) and size > 2
             else self._single_bits(variable, size)
-            for variable, (name, size) in enumerate(zip(self.names, self._sizes, strict=True))
-            if name in depended_on
+            for variable in sorted(depended_on)
+            for size in (self._sizes[variable],)
         }
 
     def _bit(self, variable: int, value: int) -> Node:
@@ -83,6 +83,14 @@ class Exclusions:
                 )
             )
         return found[diagram.root]
+
+    @property
+    def narrowed(self) -> list[Node]:
+        """For each variable, when any bit of it is set."""
+        several: dict[int, list[Node]] = {}
+        for number, bit in enumerate(self.bits):
+            several.setdefault(bit.variable, []).append(self.space.literal(str(number), (1,)))
+        return [self.space.any_of(bits) for bits in several.values()]
 
     def values_left(self, variable: int, bits: tuple[int, ...]) -> tuple[int, ...]:
         """The values of the variable that a minimal set with these of its bits leaves."""

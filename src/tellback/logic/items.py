@@ -185,9 +185,32 @@ class View:
         variable = self.picture.system.variables.get(name)
         return variable is None or variable.kind in ORDERED
 
-    def cubes(self, node: Node, care: Node, limit: int | None = None) -> Primes:
-        """All minimal combinations of items that make the function true where it can be."""
-        return primes_within(self.space, node, care, self.ordered, limit)
+    def cubes(
+        self, node: Node, care: Node, limit: int | None = None, meeting: Node | None = None
+    ) -> Primes:
+        """All minimal combinations of items that make the function true where it can be.
+
+        Or those of at most `limit` items, or of which some are `meeting` this.
+        """
+        return primes_within(self.space, node, care, self.ordered, limit, meeting=meeting)
+
+    def as_cube(self, node: Node) -> Cube | None:
+        """The one combination of items that makes the function true; None if there are several."""
+        space = self.space
+        cube = {
+            name: frozenset(
+                value
+                for value in range(space.size(name))
+                if node & space.literal(name, (value,)) != space.false
+            )
+            for name in space.support(node)
+        }
+        in_a_row = all(
+            len(values) > max(values) - min(values)
+            for name, values in cube.items()
+            if values and self.ordered(name)
+        )
+        return cube if in_a_row and space.cube(cube) == node else None
 
     def widened(self, cube: Cube, names: Iterable[str], enough: Callable[[Cube], bool]) -> Cube:
         """The cube with as many values of these items as are enough, one item after the other."""

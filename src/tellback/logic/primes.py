@@ -69,13 +69,15 @@ def primes_within(
     ordered: Callable[[str], bool],
     limit: int | None = None,
     seconds: float = 60.0,
+    meeting: Node | None = None,
 ) -> Primes:
     """Every shortest cube that can occur within ``care`` and there makes ``node`` true.
 
-    These are the primes of "``node`` or not ``care``" that do not lie wholly outside ``care``.
+    These are the primes of "``node`` or not ``care``" that do not lie wholly outside ``care``, nor
+    outside ``meeting`` if that is given.
     """
     with within(seconds, WORK):
-        outside = space.diagram(~care)
+        outside = space.diagram(~care if meeting is None else ~(care & meeting))
         allowed = space.diagram(node | ~care)
         exclusions = Exclusions([allowed, outside], ordered)
         here = exclusions.forced(allowed) & ~exclusions.forced(outside)
@@ -83,7 +85,11 @@ def primes_within(
 
 
 def _minimal(exclusions: Exclusions, forced: Node, limit: int | None) -> Primes:
-    diagram = exclusions.space.diagram(forced)
+    space = exclusions.space
+    if limit is not None:
+        # What excludes values of more variables is no answer; without it the diagram is smaller.
+        forced = forced & ~space.at_least(limit + 1, exclusions.narrowed)
+    diagram = space.diagram(forced)
     families = Families([bit.variable for bit in exclusions.bits])
     root = minimal_family(diagram, families, lambda bit, _is_set: bit, limit)
     return Primes(exclusions.names, choices_of(families, root, exclusions.values_left))

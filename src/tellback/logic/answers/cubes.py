@@ -10,7 +10,7 @@ from tellback.book import conditions as c
 from tellback.logic.combinations import Asked
 from tellback.logic.formula import Formula
 from tellback.logic.items import View, apart_from, covers, minimal_cubes
-from tellback.logic.limits import TooLarge
+from tellback.logic.limits import TooLarge, TooLong, within
 from tellback.logic.picture import Picture
 from tellback.logic.primes import Cube
 from tellback.logic.space import Node
@@ -19,6 +19,9 @@ from tellback.logic.words import alike
 
 MOST_WAYS = 3000
 """More ways than this are not worked through; the question is too wide."""
+
+ROOT_SECONDS = 1.5
+"""The processor time for whether those to the root are the shortest."""
 
 
 class Needs:
@@ -33,8 +36,7 @@ class Needs:
         self.node = view.of(needs)
         apart = set(space.support(self.node)).difference(space.support(target))
         self.given = space.true if view.to_root else space.exists(self.node, apart)
-        cubes = list(view.cubes(self.node, view.space.true)) if view.to_root else []
-        self.cube: Cube = cubes[0] if len(cubes) == 1 else {}
+        self.cube: Cube = (view.as_cube(self.node) if view.to_root else None) or {}
 
     def without(self, cube: Cube) -> Cube:
         """The cube less what the needs already say."""
@@ -108,32 +110,49 @@ class Found:
         return (*self.besides, self)
 
 
-def found_in(case: Case, within: Node, judged: Sequence[Node] = ()) -> tuple[list[Found], bool]:
-    """The shortest cubes that say when X is so, those that are met `within`; and if that is sure.
+def found_in(case: Case, where: Node, asked_of: Sequence[Node] = ()) -> tuple[list[Found], bool]:
+    """The shortest cubes that say when X is so, those that are met `where`; and if that is sure.
 
-    Sure as well is whether one meets what is `judged`. They come in the order in which they are
-    told.
+    Sure as well is whether one meets each that is `asked_of`. They come in the order in which they
+    are told.
     """
     view, target, needed = case.view, case.target, case.needed
-    base = case.base & within
+    base = case.base & where
     wholes = [needed.given]
     if target & base & ~needed.given != case.space.false:
         wholes.append(case.space.true)
     cubes = partial(view.cubes, target)
-    asked = [Asked(cubes, target, base & part, (~needed.node, *judged)) for part in wholes]
-    exact = [case.found.settle(one) or case.found.are_shortest(one) for one in asked]
+    asked = [Asked(cubes, target, base & part, (~needed.node, *asked_of)) for part in wholes]
+    exact = [_is_exact(case, one) for one in asked]
     judgements = [
         judgement
         for part in wholes
         for judgement in _judgements(case, case.found.widest & base, part)
         if judgement.bare or part is needed.given
     ]
-    bare = _minimal(f for f in judgements if f.bare)
-    needing = _minimal(f for f in judgements if not f.bare)
+    return kept_of(view, judgements), all(exact)
+
+
+def _is_exact(case: Case, asked: Asked) -> bool:
+    """Whether the shortest cubes are sure; to the root, where they are long, it may stay open."""
+    if not case.view.to_root:
+        return case.found.settle(asked) or case.found.are_shortest(asked)
+    try:
+        with within(ROOT_SECONDS, "settling which combinations are the shortest"):
+            return case.found.settle(asked) or case.found.are_shortest(asked)
+    except TooLong:
+        return False
+
+
+def kept_of(view: View, found: Iterable[Found]) -> list[Found]:
+    """Those that no other covers, each once, in the order in which they are told."""
+    several = list(found)
+    bare = _minimal(f for f in several if f.bare)
+    needing = _minimal(f for f in several if not f.bare)
     besides = (f for f in needing if not any(covers(b.rest, f.rest) for b in bare))
     kept = [*_told_once(besides), *_told_once(bare)]
     kept.sort(key=partial(_place, view))
-    return kept, all(exact)
+    return kept
 
 
 def all_met(case: Case, found: Iterable[Found]) -> bool:
@@ -155,12 +174,17 @@ def _judgements(case: Case, possible: Node, whole: Node) -> Iterator[Found]:
     direct = [] if plain else list(view.cubes(target, whole))
     wheres = [view.space.cube(cube) & possible & whole for cube in every]
     for cube, where in zip(every, wheres, strict=True):
-        bare = where & ~case.needed.node != view.space.false
-        rest = cube if bare else case.needed.without(cube)
-        spoken = {n: v for n, v in rest.items() if not _is_soundness(view, n, v)}
         inferred = bool(direct) and not any(covers(cube, narrower) for narrower in direct)
         inferred = inferred or any(_less(where, other) for other in wheres)
-        yield Found(cube, where, rest, spoken, bare, inferred)
+        yield judged(case, cube, where, inferred)
+
+
+def judged(case: Case, cube: Cube, where: Node, inferred: bool = False) -> Found:
+    """A cube, of which so much can be, without the needs that are told once."""
+    bare = where & ~case.needed.node != case.space.false
+    rest = cube if bare else case.needed.without(cube)
+    spoken = {n: v for n, v in rest.items() if not _is_soundness(case.view, n, v)}
+    return Found(cube, where, rest, spoken, bare, inferred)
 
 
 def _less(where: Node, other: Node) -> bool:

@@ -15,6 +15,7 @@ from tellback.logic.answers.cubes import (
     is_by_failure,
     left_out,
 )
+from tellback.logic.answers.few_terms import Extent, fewest
 from tellback.logic.answers.shortest_text import shortest_text
 from tellback.logic.formula import FALSE
 from tellback.logic.given import understand_given
@@ -42,6 +43,7 @@ class Shortest:
     `passing` is what the book states for a change that does happen, yet whose cause never lasts:
     the change itself ends it.
     With `beginning` it is what sets a change off by coming on or going out, as it is stated.
+    With an `extent` the combinations are too many, and told up to there.
     """
 
     question: str
@@ -60,6 +62,7 @@ class Shortest:
     met: bool = True
     passing: tuple[Statement, ...] = ()
     beginning: bool = False
+    extent: Extent | None = None
 
     def __str__(self) -> str:
         return shortest_text(self)
@@ -103,8 +106,12 @@ def shortest_of(
 def shortest_in(case: Case) -> Shortest:
     """The shortest combinations of a case."""
     none_stated = ~case.space.any_of(case.stated)
-    judged = [*(~node for node in case.stated), none_stated]
-    return shortest_of_found(case, *found_in(case, case.space.true, judged))
+    asked_of = [*(~node for node in case.stated), none_stated]
+    few = fewest(case) if case.view.to_root else None
+    if few is None:
+        return shortest_of_found(case, *found_in(case, case.space.true, asked_of))
+    kept, extent = few
+    return replace(shortest_of_found(case, kept, exact=False), extent=extent)
 
 
 def shortest_of_found(case: Case, kept: Sequence[Found], exact: bool) -> Shortest:

@@ -12,6 +12,7 @@ from tellback.logic.symmetry import Combination
 from tellback.logic.words import alike, either, listed, spans
 
 if TYPE_CHECKING:
+    from tellback.logic.answers.few_terms import Extent
     from tellback.logic.answers.shortest import Shortest
 
 MANY = 20
@@ -62,6 +63,8 @@ def _opening(answer: Shortest) -> str:
             return f"{answer.question}{verb} by this alone{given}: {told}."
         cause = "in passing only, by a cause that the change itself ends"
         return f"{answer.question}{verb} {cause}: {told}."
+    if answer.extent and not answer.combinations:
+        return f"{answer.question}{verb}: there is no way to this that is told here{given}."
     if not answer.combinations:
         return f"{answer.question}{verb}: there is no way to this{given}."
     if answer.combinations[0].items == ():
@@ -70,7 +73,8 @@ def _opening(answer: Shortest) -> str:
         return f"{answer.question}{verb}: {needs}{given}{end}"
     if answer.count == 1:
         return f"{answer.question}{verb} by one combination{given}:"
-    return f"{answer.question}{verb} by any of {answer.count} combinations{given}:"
+    longer = ", and by longer ones" if answer.extent else ""
+    return f"{answer.question}{verb} by any of {answer.count} combinations{longer}{given}:"
 
 
 def _direct(answer: Shortest) -> list[Combination]:
@@ -229,6 +233,8 @@ def _footing(answer: Shortest, shown: Sequence[Combination]) -> list[str]:
         lines.append(f"Inhibited by {either(off.text for off in answer.inhibited)}.")
     if sound := _taken_as_sound(answer, shown):
         lines.append(f"Taken as not failed: {sound}.")
+    if answer.extent:
+        lines += _extent_lines(answer.extent)
     if not answer.exact:
         each = "Each" if answer.count > 1 else "It"
         known, less = f"{each} is enough", "whether less would do"
@@ -239,3 +245,16 @@ def _footing(answer: Shortest, shown: Sequence[Combination]) -> list[str]:
                 f"{known}. Not decided: whether {each.lower()} can come about, and {less}."
             )
     return lines
+
+
+def _extent_lines(extent: Extent) -> Iterator[str]:
+    """Up to where the combinations are told."""
+    sound = f"While nothing has failed, {extent.count:,} combinations are enough"
+    if extent.terms is None:
+        yield "Told are all that are enough while nothing has failed."
+    elif extent.terms:
+        yield f"{sound}; told are all of at most {extent.terms} terms."
+    else:
+        yield f"{sound}; told are the first."
+    yield f"Of those by one failure alone, told are all of at most {extent.failed_terms} terms."
+    yield "Nothing else behind it may have failed. With something given (--given) more is told."
