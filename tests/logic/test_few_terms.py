@@ -115,6 +115,24 @@ def test_how_far_they_are_told_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     ]
 
 
+def test_needs_that_are_told_once_are_not_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of three terms with the needs some are left out, so that all of one term alone are told."""
+    monkeypatch.setattr(few_terms, "MOST_SOUND", 0)
+    monkeypatch.setattr(few_terms, "MOST_ALL", 0)
+    monkeypatch.setattr(few_terms, "MOST_OF_A_KIND", 1)
+    book = book_of("""
+controls: {switch: {positions: [OFF, ON]}, master: {positions: [OFF, ON]}}
+situations: {cold: {}, dark: {}, wet: {}}
+supplies: {bus: {fed by: [{from: battery, when: master at ON}]}}
+units:
+  battery: {kind: battery}
+  pump: {needs: [bus], runs when: switch at ON or (cold and dark) or (cold and wet)}
+""")
+    answer = tb.shortest(book, "pump running", to_root=True)
+    assert answer.extent == few_terms.Extent(terms=1, count=3, failed_terms=6)
+    assert [[str(i) for i in one.items] for one in answer.combinations] == [["switch at ON"]]
+
+
 def test_of_a_whole_aeroplane_what_hangs_on_most_is_answered() -> None:
     """It was neither answered nor refused in minutes, or refused."""
     book = read(Path(__file__).parents[2] / "books" / "s94")[0]

@@ -60,7 +60,11 @@ def fewest(case: Case) -> tuple[list[Found], Extent] | None:
         *kept_of(case.view, few.judged(cubes)),
         *kept_of(case.view, few.judged(by_failure)),
     ]
-    return kept, Extent(terms if len(cubes) < sound.count else None, sound.count, besides + 1)
+    needs = len(case.needed.cube)  # which are told once, not in each
+    whole = len(cubes) == sound.count
+    return kept, Extent(
+        None if whole else max(terms - needs, 0), sound.count, max(besides + 1 - needs, 0)
+    )
 
 
 class _FewTerms:

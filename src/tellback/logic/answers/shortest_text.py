@@ -255,6 +255,9 @@ def _extent_lines(extent: Extent) -> Iterator[str]:
     elif extent.terms:
         yield f"{sound}; told are all of at most {extent.terms} terms."
     else:
-        yield f"{sound}; told are the first."
-    yield f"Of those by one failure alone, told are all of at most {extent.failed_terms} terms."
+        yield f"{sound}; told are some of the shortest."
+    if extent.failed_terms:
+        yield f"Of those by one failure alone, told are all of at most {extent.failed_terms} terms."
+    else:
+        yield "Of those by one failure alone, told are some of the shortest."
     yield "Nothing else behind it may have failed. With something given (--given) more is told."
