@@ -15,8 +15,9 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tellback.logic.acting import Acting, Acts
 from tellback.logic.answers.why import why
-from tellback.logic.chain import FAILED, ITSELF, MOVED, OUTSIDE, START, Acting, Acts
+from tellback.logic.chain import FAILED, ITSELF, MOVED, OUTSIDE, START
 from tellback.logic.formula import Formula, Key, Lit, Ref, leaves, neg
 from tellback.logic.instants import instants_of
 from tellback.logic.reasons import At
@@ -143,6 +144,10 @@ def check_link(acts: Acts, fact: Fact, at: int) -> list[tuple[Fact, int]]:
 def check_change(acts: Acts, fact: Fact, at: int, acting: Acting) -> None:
     """The part was there in the instant before the fact came to be, and was enough for that."""
     came = acts.instants.since(acts.speech.formula(fact.name, fact.values), at)
+    if not acting.keeps:
+        assert not came
+        assert all(is_enough(acts, neg(f), acting.part, acting.at) for f in leaving(acts, fact, at))
+        return
     assert acting.at.index == (came - 1 if came else at)
     value = acts.instants.passed[came].state[fact.name]
     here = acts.instants.passed[acting.at.index].state[fact.name]
@@ -159,6 +164,20 @@ def check_change(acts: Acts, fact: Fact, at: int, acting: Acting) -> None:
                     enough.append(applies)
     holding = [f for f in enough if acts.reasons.holds(f, acting.at)]
     assert any(is_enough(acts, f, acting.part, acting.at) for f in holding), (fact, acting)
+
+
+def leaving(acts: Acts, fact: Fact, at: int) -> Iterator[Formula]:
+    """All that would move a memory from where it is."""
+    here = acts.instants.passed[at].state[fact.name]
+    for rule in acts.system.steps:
+        if rule.variable == fact.name and rule.value != here:
+            yield rule.condition
+    for surface in acts.system.surfaces:
+        if surface.variable == fact.name:
+            yield from (sent for target, sent in surface.targets if target != here)
+    for number in acts.system.numbers:
+        if number.variable == fact.name:
+            yield from (applies for applies, _, _ in number.rows)
 
 
 def toward(target: int, value: int, here: int) -> bool:
@@ -192,7 +211,8 @@ def check_part(acts: Acts, formula: Formula, acting: Acting) -> None:
 
 def is_enough(acts: Acts, formula: Formula, part: Mapping[str, frozenset[int]], at: At) -> bool:
     """Whether the formula is so however all else stands that it speaks of, failures apart."""
-    names = list(dict.fromkeys([*spoken_of(acts.speech, formula), *part]))
+    quiet = frozenset(acts.system.edges() if at.quiet else ())
+    names = list(dict.fromkeys([*spoken_of(acts.speech, formula, quiet), *part]))
     state = acts.instants.passed[at.index].state
     free = []
     for name in names:
@@ -202,7 +222,8 @@ def is_enough(acts: Acts, formula: Formula, part: Mapping[str, frozenset[int]], 
         every = range(acts.speech.size(name))
         free.append([state[name]] if granted else sorted(part.get(name, every)))
     return all(
-        value_with(acts, formula, dict(zip(names, chosen, strict=True))) for chosen in some(free)
+        value_with(acts, formula, dict(zip(names, chosen, strict=True)), quiet)
+        for chosen in some(free)
     )
 
 
@@ -219,9 +240,9 @@ def some(free: list[list[int]]) -> Iterator[tuple[int, ...]]:
             yield tuple(chance.choice(values) for values in free)
 
 
-def spoken_of(speech: Speech, formula: Formula) -> Iterator[str]:
+def spoken_of(speech: Speech, formula: Formula, quiet: frozenset[Key]) -> Iterator[str]:
     """The facts that a formula speaks of, through all that makes up a thing inside."""
-    work, met = [formula], set[Key]()
+    work, met = [formula], set(quiet)
     while work:
         for leaf, _ in leaves(work.pop()):
             if isinstance(leaf, Lit):
@@ -234,9 +255,12 @@ def spoken_of(speech: Speech, formula: Formula) -> Iterator[str]:
                     work.append(speech.system.values[leaf.key])
 
 
-def value_with(acts: Acts, formula: Formula, chosen: Mapping[str, int]) -> bool:
+def value_with(
+    acts: Acts, formula: Formula, chosen: Mapping[str, int], quiet: frozenset[Key]
+) -> bool:
     """The formula where these facts have these values, each as if by itself."""
     known: dict[Key, int] = {(d.variable, "held"): 1 for d in acts.system.delays}
+    known |= dict.fromkeys(quiet, 0)
     for key in acts.system.values:
         told = acts.speech.told(key)
         if told is not None:

@@ -60,6 +60,28 @@ def test_what_a_move_comes_to_after_failures_is_not_what_failures_do_after_it() 
     assert early == 1
 
 
+@several
+@given(drawn, st.data())
+def test_the_remedies_are_all_minimal_sets_that_mend_it(
+    text: BookText, data: st.DataObject
+) -> None:
+    """Controls, facts and readings, and what has failed working again, after every move."""
+    twins = twins_of(text)
+    frame, picture = twins.frame, twins.picture
+    condition = data.draw(st.sampled_from(twins.questions))
+    for start, first in starting_moments(frame).items():
+        for move in last_moves(twins, start):
+            now = settled(frame, happens(frame, first, dict(move)))
+            asked = c.Not(condition) if holds(frame, now.state, condition) else condition
+            put = picture.aeroplane.move(picture.starts[start], dict(in_variables(twins, move)))
+            moment = picture.aeroplane.settle(put)
+            seeking = Explaining(picture, moment, {}, moment, mending=True)
+            found = seeking.of(picture.formula(asked), 1).sets
+            expected = explained(frame, asked, now, frozenset(), now, 1, mending=True)
+            mine = {frozenset(one.changes) for one in found}
+            assert mine == {in_variables(twins, chosen) for chosen in expected}
+
+
 def last_moves(twins: Twins, start: str) -> Iterator[Inputs]:
     """None, and every single one that may be made in the starting state."""
     first = starting_moments(twins.frame)[start]

@@ -4,28 +4,40 @@ from __future__ import annotations
 
 from tellback.book import conditions as c
 from tests.oracle.changes import Inputs, may_happen, other_inputs
-from tests.oracle.frame import OK, Frame
+from tests.oracle.frame import OK, Frame, Value
 from tests.oracle.timed import Moment, happens, history
 from tests.oracle.values import holds
 
 
 def explained(
-    frame: Frame, condition: c.Condition, first: Moment, move: Inputs, now: Moment, order: int
+    frame: Frame,
+    condition: c.Condition,
+    first: Moment,
+    move: Inputs,
+    now: Moment,
+    order: int,
+    mending: bool = False,
 ) -> dict[Inputs, bool]:
     """The minimal sets after which, settled, the condition is so.
 
     They are made at `now`, to which the move has led from `first`; failures alone also before it.
     The value says that a set does only that. An input of the last move is not changed, and what
-    has failed already does not fail otherwise.
+    has failed already does not fail otherwise. `mending`: nothing fails, but what has may work.
     """
+
+    def may_be(item: str, value: Value) -> bool:
+        if not is_failure(item):
+            return True
+        return value == OK if mending else state[item] == OK
+
     found: dict[Inputs, bool] = {}
     moved = {item for item, _ in move}
     state = frame.named(now.state)
     for chosen in other_inputs(frame, now.state, order):
-        known = any(item in moved or (is_failure(item) and state[item] != OK) for item, _ in chosen)
-        if not chosen or known or any(less <= chosen for less in found):
+        fit = all(item not in moved and may_be(item, value) for item, value in chosen)
+        if not chosen or not fit or any(less <= chosen for less in found):
             continue
-        early = bool(move) and all(is_failure(item) for item, _ in chosen)
+        early = bool(move) and not mending and all(is_failure(item) for item, _ in chosen)
         if leads_to(frame, condition, now, chosen, frozenset()):
             found[chosen] = False
         elif early and leads_to(frame, condition, first, chosen, move):

@@ -51,13 +51,22 @@ class Explanations:
 
 
 class Explaining:
-    """Seeks what explains a formula, from a settled moment to which a last move has led."""
+    """Seeks what explains a formula, from a settled moment to which a last move has led.
+
+    `mending`: nothing new fails, but what has failed may work again.
+    """
 
     def __init__(
-        self, picture: Picture, first: Moment, last_move: Mapping[str, int], moment: Moment
+        self,
+        picture: Picture,
+        first: Moment,
+        last_move: Mapping[str, int],
+        moment: Moment,
+        mending: bool = False,
     ) -> None:
         self.picture = picture
         self.first, self.last_move, self.moment = first, last_move, moment
+        self.mending = mending
 
     def of(self, formula: Formula, order: int | None) -> Explanations:
         """What makes the formula so; if no order is given, two only where not one thing does."""
@@ -77,7 +86,7 @@ class Explaining:
                 found += fitting
                 again = [frozenset(some[run]) for run in bits(lost)]
                 restless += [one for one in again if not any(less < one for less in restless)]
-        return Explanations(tuple(sorted(found, key=self._rank)), sought, len(restless))
+        return Explanations(tuple(sorted(found, key=self.rank)), sought, len(restless))
 
     def none(self) -> Explanations:
         """Where nothing need be explained."""
@@ -95,9 +104,10 @@ class Explaining:
             variable = system.variables[name]
             if name in bearing and variable.is_input and name not in self.last_move:
                 here = self.moment.state[name]
-                if variable.kind == "failure" and here:
-                    continue
-                for value in range(len(variable.values)):
+                values = list(range(len(variable.values)))
+                if variable.kind == "failure":
+                    values = values[:1] if self.mending else values if not here else []
+                for value in values:
                     if value != here and barred(self.moment, {name: value}) is None:
                         yield name, value
 
@@ -163,7 +173,7 @@ class Explaining:
         variables = self.picture.system.variables
         return bool(self.last_move) and all(variables[n].kind == "failure" for n, _ in chosen)
 
-    def _rank(self, one: Explanation) -> tuple[int, list[int], bool]:
+    def rank(self, one: Explanation) -> tuple[int, list[int], bool]:
         """The less the more ordinary: few things before many, each more ordinary before rarer."""
         ranks = sorted((KINDS.index(self.kind(c)) for c in one.changes), reverse=True)
         return len(one.changes), ranks, one.before

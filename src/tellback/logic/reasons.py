@@ -9,7 +9,7 @@ taken for granted, unless it had failed earlier in the run.
 from __future__ import annotations
 
 import operator
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations, islice
@@ -185,8 +185,21 @@ class Reasons:
                     if inside is None:
                         return None
                     formula = inside
+                case Or((_, *_) as parts):
+                    return self._of_one_thing(parts, so, at, owner)
                 case _:
                     return None
+
+    def _of_one_thing(
+        self, parts: Sequence[Formula], so: bool, at: At, owner: Key | None
+    ) -> Fact | None:
+        """The fact that one of several values is, or none of them; None if of several things."""
+        facts = [self._fact(part, True, at, owner) for part in parts]
+        names = {fact.name if fact else "" for fact in facts}
+        if len(names) > 1 or "" in names:
+            return None
+        values = frozenset(value for fact in facts if fact for value in fact.values)
+        return self._one(names.pop(), values, so)
 
     def _inside(self, key: Key, at: At) -> Formula | None:
         """What a value is where it is one fact: a failure, or a reading that has not failed."""
@@ -241,7 +254,7 @@ class Reasons:
 
     def _least(self, formula: Formula, part: Part, at: At) -> Part:
         """The part without what it can do without, as shown by the function that the formula is."""
-        missing = ~self._spoken.of(formula)
+        missing = ~(self._quiet if at.quiet else self._spoken).of(formula)
         for name in self._space.support(missing):
             if self._is_sound(name, at) or self._kind(name) == "last":
                 granted = self._space.literal(name, (self._state(at)[name],))
@@ -260,8 +273,16 @@ class Reasons:
     @cached_property
     def _spoken(self) -> Valuation[Node]:
         """Every formula as a function of the facts that it speaks of."""
+        return self._functions({})
+
+    @cached_property
+    def _quiet(self) -> Valuation[Node]:
+        """The same where nothing comes on or goes out."""
+        return self._functions(dict.fromkeys(self._edges, self._space.false))
+
+    def _functions(self, known: dict[Key, Node]) -> Valuation[Node]:
         space = self._space
-        known: dict[Key, Node] = {(d.variable, "held"): space.true for d in self._system.delays}
+        known |= {(d.variable, "held"): space.true for d in self._system.delays}
         for key in self._system.values:
             told = self.speech.told(key)
             if told is not None:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from tellback.book import conditions as c
-from tellback.book.model import Book, Why
+from tellback.book.model import Book, Latch, Why
+from tellback.logic.acting import Acts
 from tellback.logic.answers.missing import missing
+from tellback.logic.answers.remedies import remedies_of
 from tellback.logic.answers.why_text import why_text
-from tellback.logic.chain import Acts, Chain, Link
+from tellback.logic.chain import Chain, Link
 from tellback.logic.formula import Formula, Lit, Neg, Ref, disj, neg
 from tellback.logic.instants import Instants, instants_of
 from tellback.logic.items import Item, apart_from
@@ -20,7 +22,7 @@ from tellback.logic.run import Moment
 from tellback.logic.scene import passing, scene, settings_of
 from tellback.logic.speech import Fact
 from tellback.logic.subjects import Subject, Subjects
-from tellback.logic.words import when_text
+from tellback.logic.words import either, when_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +32,11 @@ class Reason:
     `because` are the facts that make it so at once, the nearest links of the `chain`, which goes
     back from them to what somebody moved, what failed, what came from outside, or what was so in
     the starting state. `by` names the way, the drive or the feeder that acts. `missing` gives, if
-    X is not so, for each of the nearest ways what it lacks; `whys` are the book's reasons for the
-    statements met. Of a memory or an input, `history` tells since when it is so. `passed` tells
-    after how many seconds X was no longer so, if it was so before all had settled.
+    X is not so, for each of the nearest ways what it lacks, and `changed_by` what changes the
+    latches that it names; `remedies` are the smallest changes that would bring X about. `whys` are
+    the book's reasons for the statements met. Of a memory or an input, `history` tells since when
+    it is so. `passed` tells after how many seconds X was no longer so, if it was so before all had
+    settled.
     """
 
     question: str
@@ -44,9 +48,11 @@ class Reason:
     because: tuple[Item, ...]
     chain: tuple[Link, ...]
     missing: tuple[tuple[Item, ...], ...]
+    changed_by: tuple[str, ...]
     whys: tuple[Why, ...]
     history: str = ""
     passed: float | None = None
+    remedies: tuple[tuple[Item, ...], ...] = ()
 
     def __str__(self) -> str:
         return "\n".join(why_text(self))
@@ -66,8 +72,12 @@ def why(
     picture = picture_of(book, aeroplane, condition)
     where = scene(picture, start, changes)
     instants = instants_of(picture, where.path[0], settings_of(picture, changes))
-    passed = passing(picture, where.path, picture.formula(condition))
-    return explained(picture, condition, where.text, instants, where.moment, passed)
+    formula = picture.formula(condition)
+    passed = passing(picture, where.path, formula)
+    reason = explained(picture, condition, where.text, instants, where.moment, passed)
+    if reason.so or _is_put(picture, formula):
+        return reason
+    return replace(reason, remedies=remedies_of(picture, where.moment, formula))
 
 
 def explained(
@@ -90,21 +100,30 @@ def explained(
     fact = acts.reasons.fact(true, now)
     acting = acts.on(fact, now.index) if fact else acts.of_condition(true, now)
     links = Chain(acts).behind(acting) if acting else ()
+    lacks = () if so else tuple(_missing(picture, condition, formula, moment))
     subject = Subjects(picture).of(condition)
     return Reason(
         question=picture.phrase(condition),
         aeroplane=picture.book.aeroplane,
         start=start,
         so=so,
-        told=picture.phrase(condition if so else _denied(condition)),
+        told=_told(acts, condition, so, fact),
         by=acting.by if acting else "",
         because=tuple(link.item for link in links if link.depth == 0),
         chain=links,
-        missing=() if so else tuple(_missing(picture, condition, formula, moment)),
+        missing=lacks,
+        changed_by=tuple(_changed_by(picture, lacks)),
         whys=tuple(_whys(picture, subject, moment)) if so else (),
-        history=_history(acts, fact, bool(links)) if fact else "",
+        history=_history(acts, fact, acting is not None and acting.keeps) if fact else "",
         passed=passed,
     )
+
+
+def _told(acts: Acts, condition: c.Condition, so: bool, fact: Fact | None) -> str:
+    """What is so, in words; a reading that is not where it was asked is told by where it is."""
+    if so or fact is None or not isinstance(condition, c.Compare):
+        return acts.picture.phrase(condition if so else _denied(condition))
+    return acts.speech.text(fact.name, fact.values)
 
 
 def _denied(condition: c.Condition) -> c.Condition:
@@ -147,13 +166,30 @@ def _lacking(picture: Picture, formula: Formula) -> Formula:
     return formula
 
 
+def _is_put(picture: Picture, formula: Formula) -> bool:
+    """Whether the formula says how one input is put, which lacks nothing but that."""
+    lit = formula.part if isinstance(formula, Neg) else formula
+    return isinstance(lit, Lit) and picture.system.variables[lit.variable].is_input
+
+
+def _changed_by(picture: Picture, lacks: Iterable[Sequence[Item]]) -> Iterator[str]:
+    """What sets or clears each latch that is missing, as the book states it."""
+    items = {item.text: item for one in lacks for item in one if item.kind == "latch"}
+    for item in items.values():
+        latch = picture.book.thing(item.thing)
+        assert isinstance(latch, Latch)
+        so = item.states == ("set",)
+        stated = either(s.text for s in (latch.sets if so else latch.clears))
+        yield f"{latch.name} is {'set' if so else 'cleared'} when {stated}"
+
+
 def _missing(
     picture: Picture, condition: c.Condition, formula: Formula, moment: Moment
 ) -> list[tuple[Item, ...]]:
     """What the nearest ways lack; nothing for an input, or what is on its way."""
     lacking = _lacking(picture, formula)
-    is_input = isinstance(lacking, Lit) and picture.system.variables[lacking.variable].is_input
-    if is_input or picture.aeroplane.holds(lacking, moment.state):
+    on_its_way = picture.aeroplane.holds(lacking, moment.state)
+    if on_its_way or _is_put(picture, lacking):
         return []
     return missing(picture, lacking, moment, apart_from(condition))
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tellback.book.model import Why
-from tellback.logic.chain import MOVED, OUTSIDE, START, Link
+from tellback.logic.chain import FAR, MOVED, OUTSIDE, START, Link
 from tellback.logic.groups import told_together
 from tellback.logic.items import Item
 from tellback.logic.scene import passing_text
@@ -23,6 +23,8 @@ TOLD = 30
 NEAR = 3
 """So deep the chain is told where nothing came to be so; the JSON form has all of it."""
 
+BETWEEN = frozenset({"latch", "place", "delay", "number", "cancelled", "failure"})
+
 TOLD_MISSING = 6
 """The most choices of what is missing; the JSON form has all."""
 
@@ -30,8 +32,13 @@ TOLD_MISSING = 6
 def why_text(answer: Reason) -> list[str]:
     """The lines of the answer: the reason, what is missing, the book's reasons, the chain."""
     lines = [_head(answer)]
-    if answer.missing:
-        lines.append(f"  What is missing: {choices_text(answer.missing)}.")
+    remedies = _remedies(answer.remedies)
+    lacks = choices_text(answer.missing) if answer.missing else ""
+    if lacks and not (remedies and _is_on_the_way(answer.missing)):
+        lines.append(f"  What is missing: {lacks}.")
+        lines += [f"  {changed}." for changed in answer.changed_by]
+    if remedies and remedies != lacks:
+        lines.append(f"  It would be so with {remedies}.")
     return [*lines, *_whys_text(answer.whys), *_chain_text(answer.chain)]
 
 
@@ -50,17 +57,20 @@ def _chain_text(chain: Sequence[Link]) -> list[str]:
 
     Where nothing came to be so, what lies near, and in a line all that the rest comes from.
     """
-    near = all(link.seconds is None for link in chain)
-    told: dict[tuple[str, float | None], list[str]] = {}
+    near = all(link.seconds is None for link in chain if link.depth <= FAR + 1)
+    told: set[tuple[str, float | None]] = set()
+    lines: list[str] = []
     left = 0
-    for link in chain:
-        if link.end == START or (link.text, link.seconds) in told:
+    for place, link in enumerate(chain):
+        leads = place + 1 < len(chain) and chain[place + 1].depth > link.depth
+        again = (link.text, link.seconds) in told and not leads
+        if link.end == START or again:
             continue
-        if len(told) == TOLD or (near and link.depth >= NEAR):
+        if len(told) >= TOLD or (near and link.depth >= NEAR):
             left += 1
-        else:
-            told[link.text, link.seconds] = _link_text(link)
-    lines = [line for several in told.values() for line in several]
+            continue
+        told.add((link.text, link.seconds))
+        lines += _link_text(link)
     if left:
         lines.append(f"    ... and {left} more behind these")
     before = [link for link in chain if link.end == START and not (near and link.depth >= NEAR)]
@@ -90,6 +100,19 @@ def _whys_text(whys: Sequence[Why]) -> list[str]:
     return [
         f"  {why.kind}: {why.text}" + (f" ({why.source})" if why.source else "") for why in whys
     ]
+
+
+def _is_on_the_way(missing: Sequence[Sequence[Item]]) -> bool:
+    """Whether what is missing is a memory, a position or the like, which nobody can put so."""
+    return any(item.kind in BETWEEN for one in missing for item in one)
+
+
+def _remedies(remedies: Sequence[Sequence[Item]]) -> str:
+    """What would bring it about: `A, or B and C`; empty if nothing is known."""
+    several = [listed(told_together(one)) for one in remedies]
+    if len(several) > TOLD_MISSING:
+        several[TOLD_MISSING:] = [f"{len(several) - TOLD_MISSING} more"]
+    return either(several) if all(len(one) == 1 for one in remedies) else "; or ".join(several)
 
 
 def choices_text(missing: Sequence[Sequence[Item]]) -> str:
