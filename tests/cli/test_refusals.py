@@ -212,6 +212,16 @@ REFUSED = [
         ["gear stuck ends at", "before its end"],
     ),
     Refused(
+        "no-supply",
+        ["feeds", "BOOK", "pump"],
+        ["pump is a unit, and only a supply is fed", "Ask `why` of it."],
+    ),
+    Refused(
+        "no-supply",
+        ["feeds", "BOOK", "left buss"],
+        ["there is no supply “left buss” in this book", "It has none at all."],
+    ),
+    Refused(
         "nothing-to-draw",
         ["draw", "BOOK", "geer", "-o", "x.svg"],
         ["no chapter and no thing “geer”", "Did you mean Gear?"],

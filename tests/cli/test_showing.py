@@ -55,8 +55,8 @@ def test_without_a_command_there_is_help() -> None:
     ran = run()
     assert ran.status == 0
     assert re.findall(r"^  ([a-z][\w-]*)  ", ran.out, re.MULTILINE) == [
-        "ways", "stops", "effects", "losses", "signs", "fits", "why", "claim", "can", "steps",
-        "compare", "run", "still", "what-if",
+        "ways", "feeds", "stops", "effects", "losses", "signs", "fits", "why", "claim", "can",
+        "steps", "compare", "run", "still", "what-if",
         "draw", "check", "limits", "revise", "schema", "new", "format", "demo",
     ]  # fmt: skip
 

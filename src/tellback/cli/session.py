@@ -51,6 +51,12 @@ STEPS = (
         ("--from", "approach"),
     ),
     Step(
+        "Which of the two pumps feeds the circuit there, and which stands behind?",
+        "feeds",
+        ("wing circuit",),
+        ("--from", "approach"),
+    ),
+    Step(
         "And what would stop it there?",
         "stops",
         ("wing electric pump running",),
