@@ -53,11 +53,13 @@ def books(
     failures: bool = True,
     most_states: int = 600,
     springs: bool = False,
+    forbids: bool = False,
 ) -> BookText:
     """A book of 2 to 4 inputs, 2 to 4 units and 1 to 3 supplies, with what feeds and shows them.
 
     `memories` adds some of: a latch, a delay, a surface, a moving reading, a control that drops, an
     indication that can be cancelled. `springs`: the last control springs back, and may stick.
+    `forbids`: what the memories hold may be stated impossible too.
     `circles` and `most_states` are told above.
     """
     draft = Draft(draw, most_states, failures)
@@ -78,6 +80,8 @@ def books(
     chapter |= {section: dict(things) for section, things in draft.chapter.items()}
     if draft.sometimes() and "on ground" in draft.base and "speed above 300 kt" in draft.base:
         chapter["impossible"] = ["on ground and speed above 300 kt"]
+    elif forbids and draft.sometimes():
+        chapter["impossible"] = [f"({over_base(draft)}) and ({over_base(draft)})"]
     return BookText(TYPE + starting_states(draft), block(chapter), tuple(draft.asked))
 
 
