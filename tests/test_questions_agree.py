@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from random import Random
 
+import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
