@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from random import Random
 
-import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -45,8 +44,7 @@ def test_of_drawn_books(text: BookText, random: Random, data: st.DataObject) -> 
     assert found == []
 
 
-@pytest.mark.parametrize("question", ["wing circuit live", "left AC bus live"])
-def test_of_the_s94(question: str) -> None:
+def test_of_the_s94() -> None:
     book = tb.read(S94)
     asked = [reached_and_excluded, taken_away, told_of_changes, met_by_ways]
-    assert list(contradictions(book, question, Random(1), asked)) == []
+    assert list(contradictions(book, "wing circuit live", Random(1), asked)) == []
