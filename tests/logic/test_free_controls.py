@@ -8,7 +8,7 @@ import pytest
 
 import tellback as tb
 from tellback.book.reader import read
-from tellback.logic import failures
+from tellback.logic import failures, free_controls
 from tests.small_books import book_of
 
 
@@ -41,6 +41,18 @@ def test_a_setting_far_from_the_one_that_stands_makes_up_for_a_failure() -> None
         ["main pump stops", "standby pump stops"],
     ]
     assert answer.order == 2
+
+
+def test_what_is_not_found_out_in_time_is_left_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(free_controls, "SECONDS", 0)
+    answer = tb.losses(book_of(FOUR_SWITCHES), "line live", free=True)
+    assert [[str(f) for f in chosen] for chosen in answer.sets] == [["line itself fails"]]
+    assert [[str(f) for f in chosen] for chosen in answer.undecided] == [["main pump stops"]]
+    assert str(answer).splitlines()[3:] == [
+        "  Sought with at most 2 failures; larger sets may exist.",
+        "  Not decided for 1 set, nor for what contains it: whether some setting makes",
+        "  up for that was not found out in the time allowed.",
+    ]
 
 
 def test_two_settings_that_exclude_one_another_do_not_make_up_for_it_together() -> None:
@@ -85,8 +97,7 @@ supplies: {line: {fed by: [pump, spare pump]}}
     answer = tb.losses(book, "line live", free=True)
     assert (answer.counts, answer.undecided, answer.restless) == ((), (), 1)
     assert str(answer).splitlines() == [
-        "line live (normal): with at most 2 failures, some setting of the controls makes it so "
-        "once all has settled.",
+        "line live (normal): no set of at most 2 failures was found to take it away.",
         "  Left out, as the aeroplane does not come to rest after them: 1.",
     ]
 

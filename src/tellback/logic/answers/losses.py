@@ -154,16 +154,17 @@ def _not_decided(answer: Losses) -> Iterator[str]:
         yield f"  Not decided for {len(answer.disputed)} sets: their run in time ends otherwise."
     if answer.undecided:
         several = len(answer.undecided)
-        which = "1 set" if several == 1 else f"{several} sets"
-        yield f"  Not decided for {which}, nor for larger ones that contain it: of some settings of"
-        yield "  the controls it could not be told how they end."
+        sets, them = ("1 set", "it") if several == 1 else (f"{several} sets", "one of them")
+        yield f"  Not decided for {sets}, nor for what contains {them}: whether some setting makes"
+        yield "  up for that was not found out in the time allowed."
     yield from left_out(answer.restless)
 
 
 def _never_lost(answer: Losses) -> str:
     failures = "no failures" if answer.order is None else failures_text(answer.order)
-    if answer.undecided:
-        return f"no set of {failures} was found to take it away"
+    if answer.undecided or (answer.free and answer.restless):
+        sets = "failures" if answer.order is None else failures
+        return f"no set of {sets} was found to take it away"
     if answer.free:
         what = "whatever fails" if answer.order is None else f"with {failures}"
         return f"{what}, some setting of the controls makes it so once all has settled"
