@@ -13,8 +13,9 @@ ROOT = "tellback"
 
 # From the top; what stands on one line does not import from one another.
 LAYERS = (
-    ("units", "names", "characters", "diagnostics", "refusals", "lifeline", "caution"),
-    ("files", "processes"),
+    ("units", "names", "characters", "diagnostics", "lifeline", "caution"),
+    ("refusals", "processes"),
+    ("files",),
     ("book",),
     ("logic",),
     ("motion",),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -39,10 +40,7 @@ def render(diagnostic: Diagnostic) -> str:
     """One paragraph: the place, what is wrong, the line with a mark under it, the mend."""
     lines = [f"{diagnostic.place}: {diagnostic.kind}: {diagnostic.message}"]
     if diagnostic.line_text:
-        text = diagnostic.line_text.replace("\t", " ")
-        shown, start = _window(text, diagnostic.place.column - 1)
-        mark = "^" * max(1, min(diagnostic.width, len(shown) - start))
-        lines += [f"    {shown}", f"    {' ' * start}{mark}"]
+        lines += marked(diagnostic.line_text, diagnostic.place.column - 1, diagnostic.width)
     if diagnostic.mend:
         lines.append(f"  {diagnostic.mend}")
     return "\n".join(lines)
@@ -69,6 +67,16 @@ def in_order(diagnostics: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
             key=lambda d: (d.place.file, d.place.line, d.place.column, d.kind, d.message),
         )
     )
+
+
+def marked(text: str, column: int, width: int) -> list[str]:
+    """A line of text, or the part of a long one around the column (from 0), with a mark under it.
+
+    What would break the line is shown as a space.
+    """
+    shown, start = _window(re.sub(r"\s", " ", text), column)
+    mark = "^" * max(1, min(width, len(shown) - start))
+    return [f"    {shown}", f"    {' ' * start}{mark}"]
 
 
 def _window(text: str, column: int, width: int = 110) -> tuple[str, int]:

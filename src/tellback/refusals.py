@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from typing import Any, ClassVar
 
+from tellback.diagnostics import marked
+
 _BETWEEN_WORDS = re.compile(r"(?<=[a-z])(?=[A-Z])")
 
 
@@ -30,7 +32,7 @@ class Refusal(Exception):
     def __str__(self) -> str:
         lines = [self.message]
         if self.text:
-            lines += [f"    {self.text}", f"    {' ' * self.column}{'^' * max(1, self.width)}"]
+            lines += marked(self.text, self.column, self.width)
         if self.mend:
             lines.append(f"  {self.mend}")
         return "\n".join(lines)

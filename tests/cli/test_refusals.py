@@ -124,6 +124,14 @@ REFUSED = [
         ["pump cannot be set to “ON”: it follows from other things", "write `pump: stops`"],
     ),
     Refused("bad-tick", ["revise", "BOOK", "--changed", " "], ["a changed passage has no name"]),
+    *(
+        Refused("bad-tick", ["revise", "BOOK", *words], ["too long, or has unseen characters"])
+        for words in (
+            ["--changed", "2" * 101],
+            ["--changed", "24\x1b[31m"],
+            ["--changed", "24", "--not-needed", "24", "--by", "\udc80"],
+        )
+    ),
     Refused(
         "bad-setting",
         ["why", "BOOK", "pump running", "--with", "airspeed: 500"],
@@ -318,6 +326,20 @@ def test_as_json(refused: Refused, places: dict[str, str]) -> None:
     assert list(ran.json) == ["error"]
     assert list(ran.json["error"]) == SHAPE
     assert ran.json["error"]["kind"] == refused.kind
+
+
+@pytest.mark.parametrize("text", [f"{'(' * 1500}pump running", f"{' ' * 9000}pumb running"])
+def test_of_a_long_text_the_part_around_the_place_is_shown(
+    text: str, places: dict[str, str]
+) -> None:
+    _, shown, mark, _ = run("ways", places["BOOK"], text).err.split("\n", 3)
+    assert len(shown) < 120
+    assert len(shown) >= mark.index("^")
+
+
+def test_a_text_of_several_lines_is_shown_as_one(places: dict[str, str]) -> None:
+    said = run("ways", places["BOOK"], "pump\nrunning\nand\tpumb running").err
+    assert "    pump running and pumb running\n                     ^^^^\n" in said
 
 
 def test_json_has_every_error_of_the_book(places: dict[str, str]) -> None:

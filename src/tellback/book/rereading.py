@@ -19,6 +19,7 @@ from tellback.book.names import fold
 from tellback.book.procedures import statements_in
 from tellback.book.scenarios import statements_in_scenario
 from tellback.book.stated import statements_of
+from tellback.characters import all_seen
 from tellback.diagnostics import Place
 from tellback.files import read_file, replace_file
 from tellback.refusals import Refusal
@@ -26,6 +27,7 @@ from tellback.refusals import Refusal
 KEPT_FILE = "rereading.json"
 MOST_PAGES = 1000
 MOST_BYTES = 10_000_000
+MOST_LETTERS = 100
 
 TO_DO, WRITTEN, NOT_NEEDED = "to do", "written", "not needed"
 
@@ -254,14 +256,22 @@ def with_passages(
 ) -> tuple[Passage, ...]:
     """The passages and those of these names that were not among them for this revision.
 
-    Raises BadTick for a name without a letter.
+    Raises BadTick for what is no name.
     """
-    if not all(name.strip() for name in names):
-        raise BadTick("a changed passage has no name", "Write such as `24-20 p.2`.")
+    for name in names:
+        check_name(name, "a changed passage", "Write such as `24-20 p.2`.")
     passages = tuple(passages)
     known = {(passage.name, passage.revision) for passage in passages}
     new = (name for name in dict.fromkeys(names) if (name, revision) not in known)
     return (*passages, *(Passage(name, {}, revision=revision) for name in new))
+
+
+def check_name(name: str, of: str, mend: str) -> None:
+    """Raises BadTick if a name cannot be put on the list: an empty, hidden or endless one."""
+    if not name.strip():
+        raise BadTick(f"{of} has no name", mend)
+    if not all_seen(name) or len(name) > MOST_LETTERS:
+        raise BadTick(f"{of} has a name that is too long, or has unseen characters", mend)
 
 
 def ticked(found: Rereading, what: str, tick: Tick) -> tuple[Passage, ...]:

@@ -206,6 +206,8 @@ def revise(
 
     if (read or not_needed) and not by:
         raise lists.BadTick("who read it is not said", "Add --by with a name.")
+    if by:
+        lists.check_name(by, "who read it", "Write it in up to 100 letters.")
     whole = tb.read(book)
     tick = lists.Tick(by, date.today().isoformat())
     writes = bool(changed or read or not_needed)
