@@ -25,7 +25,7 @@ BYTES_PER_UNIT = 1 if sys.platform == "darwin" else 1024
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """What a function returned, and its seconds and megabytes; or why there is nothing."""
+    """What a function returned, its processor seconds and megabytes; or why there is nothing."""
 
     result: Any = None
     seconds: float = 0.0
@@ -39,7 +39,8 @@ class Measured:
 def apart(module: str, function: str, *arguments: str, limit: float = 600.0) -> Measured:
     """What the function makes of the arguments in a fresh process, given so many seconds.
 
-    The time is that of the function alone; the memory is the most that the process held.
+    The time is that of the processor, for the function alone; the memory is the most that the
+    process held.
     """
     command = [sys.executable, "-m", "benchmarks.apart", module, function, *arguments]
     try:
@@ -61,9 +62,9 @@ def main() -> None:
     home = import_module(module)
     function = getattr(home, name)
     getattr(home, "prepare", lambda: None)()
-    begun = time.perf_counter()
+    begun = time.process_time()
     result = function(*arguments)
-    took = time.perf_counter() - begun
+    took = time.process_time() - begun
     print(json.dumps({"result": result, "seconds": took, "megabytes": _most_memory()}))
 
 

@@ -8,23 +8,27 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 
 import tellback
 from benchmarks.apart import Measured, apart
 from benchmarks.measures import Row, seconds, timed
 from benchmarks.open_psa import published_trees, read_open_psa
-from tellback.logic.minimal import minimal_sets
-from tellback.logic.space import Space
-from tests.fault_trees import FOLDER, Tree, node_of, read_tree
+from tellback.logic.minimal import minimal_sets_of
+from tests.fault_trees import FOLDER, Tree, circuit_of, read_tree
 from tests.small_books import book_of
 from tests.tree_books import QUESTION, book_of_needs, book_of_signs
 
 LIMIT = 20.0
 """The seconds that another library may take over a tree, or twice ours if that is more."""
 
-ELSEWHERE = {"dd": "with_dd", "oxidd": "with_oxidd", "python-sat": "with_pysat"}
+ELSEWHERE = {
+    "recursion": "with_recursion",
+    "dd": "with_dd",
+    "oxidd": "with_oxidd",
+    "python-sat": "with_pysat",
+}
 
 
 def rows() -> Iterator[Row]:
@@ -55,32 +59,9 @@ def _more() -> Path | None:
     return Path(named) if named else None
 
 
-def shallow_first(tree: Tree) -> list[str]:
-    """The events depth first from the top, the least deep part of each gate first.
-
-    It is how `tellback.logic.symbols` orders the variables of a book.
-    """
-
-    @cache
-    def depth(name: str) -> int:
-        return 1 + max(map(depth, tree.gates[name].parts)) if name in tree.gates else 0
-
-    met: dict[str, None] = {}
-    waiting = [tree.top]
-    while waiting:
-        name = waiting.pop()
-        if name not in met:
-            met[name] = None
-            parts = tree.gates[name].parts if name in tree.gates else ()
-            waiting.extend(sorted(parts, key=depth)[::-1])
-    return [name for name in met if name in tree.events]
-
-
 def with_tellback(name: str) -> int:
     """The number of minimal sets by the engine."""
-    tree = tree_named(name)
-    space = Space([(event, 2) for event in shallow_first(tree)])
-    return minimal_sets(space, node_of(tree, space), dict.fromkeys(tree.events, 0)).count
+    return minimal_sets_of(*circuit_of(tree_named(name))).count
 
 
 def _row(name: str) -> Row:

@@ -1,5 +1,8 @@
 """Counting minimal sets with general-purpose libraries, as their users would in the plain way.
 
+The plain recursion: the tree as a diagram of `oxidd`, its events depth first from the left, and
+from it Rauzy's minimal solutions as a zero-suppressed diagram of the same library.
+
 With a library of decision diagrams: the tree as a diagram, then the solutions that stay none when
 any one failure is taken out of them, and the library's own count. With a library of SAT and
 hitting sets: propose the smallest set that meets the complement of every safe set found so far,
@@ -8,13 +11,14 @@ try it, and either note it or grow a safe set around it; this needs a tree witho
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Mapping
 from functools import reduce
 from operator import and_, or_
 from typing import Any
 
-from benchmarks.trees import shallow_first, tree_named
-from tests.fault_trees import Gate, Tree
+from benchmarks.trees import tree_named
+from tests.fault_trees import Gate, Tree, depth_first
 
 
 def with_dd(name: str) -> int:
@@ -23,7 +27,7 @@ def with_dd(name: str) -> int:
 
     tree = tree_named(name)
     bdd = BDD()
-    bdd.declare(*shallow_first(tree))
+    bdd.declare(*depth_first(tree))
     events = {event: bdd.var(event) for event in tree.events}
     top = _top(tree, events, bdd.true, bdd.false)
 
@@ -38,7 +42,7 @@ def with_oxidd(name: str) -> int:
     from oxidd.bdd import BDDManager
 
     tree = tree_named(name)
-    order = shallow_first(tree)
+    order = depth_first(tree)
     manager = BDDManager(1 << 26, 1 << 22, 1)
     manager.add_vars(len(order))
     events = {event: manager.var(level) for level, event in enumerate(order)}
@@ -48,6 +52,75 @@ def with_oxidd(name: str) -> int:
         return node.exists(events[event])
 
     return int(_minimal(top, events, ignoring).sat_count(len(order)))
+
+
+def with_recursion(name: str) -> int:
+    """The number of minimal sets by Rauzy's recursion over the diagrams of `oxidd`."""
+    from oxidd.bdd import BDDManager
+
+    tree = tree_named(name)
+    order = depth_first(tree)
+    sys.setrecursionlimit(100_000)
+    manager = BDDManager(1 << 25, 1 << 20, 1)
+    manager.add_vars(len(order))
+    events = {event: manager.var(level) for level, event in enumerate(order)}
+    solutions = _MinimalSolutions(len(order))
+    return solutions.count(solutions.of(_top(tree, events, manager.true(), manager.false())))
+
+
+class _MinimalSolutions:
+    """Families of sets as zero-suppressed diagrams of `oxidd`, and Rauzy's two operators."""
+
+    def __init__(self, events: int) -> None:
+        from oxidd.zbdd import ZBDDManager
+
+        self._manager = ZBDDManager(1 << 25, 1 << 20, 1)
+        self._manager.add_vars(events)
+        self._none, self._empty_set = self._manager.empty(), self._manager.base()
+        self._single = [self._manager.singleton(level) for level in range(events)]
+        self._known: dict[Any, Any] = {}
+        self._known_without: dict[Any, Any] = {}
+        self._counts: dict[Any, int] = {self._none: 0, self._empty_set: 1}
+
+    def of(self, function: Any) -> Any:
+        """The minimal solutions of a function."""
+        if not function.satisfiable() or function.valid():
+            return self._empty_set if function.valid() else self._none
+        found = self._known.get(function)
+        if found is None:
+            failed, holding = map(self.of, function.cofactors())
+            having = self._without(failed, holding)
+            found = self._known[function] = self._node(function.node_level(), having, holding)
+        return found
+
+    def _node(self, level: int, having: Any, lacking: Any) -> Any:
+        return self._single[level].make_node(having, lacking) if having.satisfiable() else lacking
+
+    def _without(self, kept: Any, barring: Any) -> Any:
+        """The sets of one family that contain no set of the other."""
+        if kept in (self._none, barring) or barring == self._empty_set:
+            return self._none
+        if barring == self._none or kept == self._empty_set:
+            return kept
+        found = self._known_without.get((kept, barring))
+        if found is None:
+            level, other = kept.node_level(), barring.node_level()
+            if other < level:
+                return self._without(kept, barring.cofactor_false())
+            having, lacking = kept.cofactors()
+            below = barring
+            if other == level:
+                barred, below = barring.cofactors()
+                having = self._without(having, barred)
+            having, lacking = self._without(having, below), self._without(lacking, below)
+            found = self._known_without[kept, barring] = self._node(level, having, lacking)
+        return found
+
+    def count(self, family: Any) -> int:
+        """How many sets a family has."""
+        if family not in self._counts:
+            self._counts[family] = sum(map(self.count, family.cofactors()))
+        return self._counts[family]
 
 
 def _minimal(top: Any, events: Mapping[str, Any], ignoring: Callable[[Any, str], Any]) -> Any:

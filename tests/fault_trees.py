@@ -1,4 +1,4 @@
-"""Published fault trees in a plain notation of our own: reading them, and putting them in a space.
+"""Published fault trees in a plain notation of our own: reading them, and making them functions.
 
 One gate or event a line, in any order; what stands behind ``#`` in the head is read as well::
 
@@ -18,6 +18,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from tellback.logic.circuit import Circuit
 from tellback.logic.space import Node, Space
 
 FOLDER = Path(__file__).parent / "data" / "fault-trees"
@@ -119,5 +120,36 @@ def combine(space: Space, gate: Gate, parts: Sequence[Node]) -> Node:
         "none": lambda: ~space.any_of(parts),
         "exactly one": lambda: space.any_of(parts) & ~space.at_least(2, parts),
         "at least": lambda: space.at_least(gate.at_least, parts),
+    }
+    return ways[gate.kind]()
+
+
+def circuit_of(tree: Tree) -> tuple[Circuit, int, dict[int, tuple[str, int]]]:
+    """The tree as a circuit: with the term of its top, and what each event stands for."""
+    circuit = Circuit()
+    terms = {name: circuit.event() for name in tree.events}
+    modes = {term >> 1: (name, 1) for name, term in terms.items()}
+    waiting = [tree.top]
+    while waiting:
+        name = waiting[-1]
+        missing = [] if name in terms else [p for p in tree.gates[name].parts if p not in terms]
+        waiting += missing
+        if not missing:
+            waiting.pop()
+            if name not in terms:
+                gate = tree.gates[name]
+                terms[name] = _term(circuit, gate, [terms[part] for part in gate.parts])
+    return circuit, terms[tree.top], modes
+
+
+def _term(circuit: Circuit, gate: Gate, parts: Sequence[int]) -> int:
+    ways: dict[str, Callable[[], int]] = {
+        "all": lambda: circuit.all_of(parts),
+        "any": lambda: circuit.any_of(parts),
+        "none": lambda: circuit.any_of(parts) ^ 1,
+        "exactly one": lambda: circuit.all_of(
+            [circuit.any_of(parts), circuit.at_least(2, parts) ^ 1]
+        ),
+        "at least": lambda: circuit.at_least(gate.at_least, parts),
     }
     return ways[gate.kind]()

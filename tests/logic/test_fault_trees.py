@@ -8,8 +8,8 @@ from math import isclose
 
 import pytest
 
-from tellback.logic.minimal import minimal_sets, probability
-from tests.fault_trees import FOLDER, Tree, node_of, parse_tree, read_tree, space_of
+from tellback.logic.minimal import minimal_sets, minimal_sets_of, probability
+from tests.fault_trees import FOLDER, Tree, circuit_of, node_of, parse_tree, read_tree, space_of
 
 TREES = ("baobab2", "chinese", "das9202", "das9203", "das9601", "isp9605", "isp9606")
 
@@ -46,8 +46,19 @@ def test_every_tree_of_the_folder_is_tested() -> None:
 def test_number_of_minimal_sets_as_published(name: str) -> None:
     tree = read_tree(FOLDER / f"{name}.txt")
     space = space_of(tree)
-    found = minimal_sets(space, node_of(tree, space), dict.fromkeys(tree.events, 0))
-    assert found.count == tree.published_sets
+    of_diagram = minimal_sets(space, node_of(tree, space), dict.fromkeys(tree.events, 0))
+    of_circuit = minimal_sets_of(*circuit_of(tree))
+    assert of_diagram.count == of_circuit.count == tree.published_sets
+    assert of_diagram.by_order() == of_circuit.by_order()
+
+
+@pytest.mark.parametrize("order", [1, 2, 3])
+@pytest.mark.parametrize("name", TREES)
+def test_small_sets_are_those_of_all(name: str, order: int) -> None:
+    circuit, top, modes = circuit_of(read_tree(FOLDER / f"{name}.txt"))
+    every = minimal_sets_of(circuit, top, modes).by_order()
+    few = minimal_sets_of(circuit, top, modes, order).by_order()
+    assert few == {size: number for size, number in every.items() if size <= order}
 
 
 @pytest.mark.parametrize("name", TREES)

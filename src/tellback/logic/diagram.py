@@ -6,8 +6,9 @@ parents, so every computation is a loop, whatever the depth.
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 FALSE, TRUE = 0, 1
 
@@ -29,6 +30,11 @@ class Diagram:
     def inner_nodes(self) -> range:
         """The nodes that are not constants, children before parents."""
         return range(2, len(self.variable))
+
+    def nodes(self) -> Iterator[tuple[int, tuple[int, ...]]]:
+        """The variable and the children of each node that is not constant, in that order."""
+        pairs = zip(self.variable, self.children, strict=True)
+        return islice(pairs, 2, None)
 
     def support(self) -> tuple[str, ...]:
         """The variables the function truly depends on, in diagram order."""

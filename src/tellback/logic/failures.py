@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
@@ -13,11 +14,12 @@ from tellback.logic.all_sets import few_enough, minimal_ending, most_at_a_time
 from tellback.logic.formula import Formula, disj
 from tellback.logic.free_controls import FreeControls, settings_saving
 from tellback.logic.limits import TooLarge, TooLong, within
-from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets
+from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets, minimal_sets_of
 from tellback.logic.outcome import Choice, Outcome, free
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment
 from tellback.logic.space import Node, Space
+from tellback.logic.structure import Structure
 from tellback.logic.symbols import bearing_on, diagram_order
 from tellback.logic.words import fault_text
 
@@ -26,6 +28,9 @@ MOST_ALONE = 2
 
 ALL_SECONDS = 60.0
 """The processor time for the outcome of all failures at once; then only a few are sought."""
+
+MOST_SORTED = 20_000
+"""So many sets are put in order."""
 
 MOST_SETS_LEFT_OUT = 1000
 """Of what never comes to rest, it is not counted what includes one of so many sets found."""
@@ -98,6 +103,11 @@ class Failures:
         Each in a run of its own as far as these are not too many; else all sets at once, unless
         that takes too much. Then only those of a few.
         """
+        if not self.controls and self._deciding <= set(self.names):
+            with suppress(TooLarge, TooLong), within(ALL_SECONDS, "all failures at once"):
+                found = self._by_structure(formula, order)
+                if found:
+                    return found
         few = MOST_ALONE if order is None else order
         can_be_run = few_enough(len(self._changes), few)
         if self.controls:
@@ -116,6 +126,25 @@ class Failures:
     @cached_property
     def _changes(self) -> list[tuple[str, int]]:
         return [(n, mode) for n in self.names for mode in range(1, self.space.size(n))]
+
+    def _by_structure(self, formula: Formula, order: int | None) -> Sought | None:
+        """The minimal sets where nothing but what has failed decides; None if it is not so."""
+        system, sizes = self.picture.system, {n: self.space.size(n) for n in self.names}
+        structure = Structure(self.picture.graph, self.moment.state, sizes)
+        so, impossible = structure.of(formula), structure.of(system.impossible)
+        if so is None or impossible is None:
+            return None
+        lost = structure.circuit.all_of([so ^ 1, impossible ^ 1])
+        sets = minimal_sets_of(structure.circuit, lost, structure.modes, order)
+        return Sought(self._in_order(sets), tuple(sets.by_order().items()), order)
+
+    def _in_order(self, sets: MinimalSets) -> Iterator[FailureSet]:
+        """The sets in the order of the failures, the smallest first; of very many, only roughly."""
+        place = {name: i for i, name in enumerate(self.names)}
+        each = (tuple(sorted(one, key=lambda m: place[m[0]])) for one in sets)
+        if sets.count > MOST_SORTED:
+            return each
+        return iter(sorted(each, key=lambda one: (len(one), [(place[n], m) for n, m in one])))
 
     def _run(self, formula: Formula, order: int) -> Sought:
         """The minimal sets as runs of all sets of up to `order` failures end."""

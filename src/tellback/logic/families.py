@@ -5,10 +5,10 @@ the empty set alone; any other stands for the sets that have its first item (and
 and those that lack it. Equal families have equal numbers.
 """
 
+import math
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
-from tellback.logic.diagram import Diagram
 from tellback.logic.limits import TooLarge, look
 
 NONE, EMPTY_SET = 0, 1
@@ -83,6 +83,20 @@ class Families:
             self._known_without[key] = found
         return found
 
+    def smallest(self, family: int, default: int) -> int:
+        """The number of items in the smallest set of a family; the default if it has none."""
+        sizes: dict[int, float] = {NONE: math.inf, EMPTY_SET: 0}
+        waiting = [family]
+        while waiting:
+            one = waiting[-1]
+            below = self.having[one], self.lacking[one]
+            missing = [each for each in below if each not in sizes]
+            if missing:
+                waiting += missing
+            else:
+                sizes.setdefault(waiting.pop(), min(1 + sizes[below[0]], sizes[below[1]]))
+        return default if family == NONE else int(sizes[family])
+
     def at_most(self, kept: int, size: int, begun: int = -1) -> int:
         """The sets of ``kept`` of at most ``size`` groups, not counting the group ``begun``."""
         if size < 0 or kept == NONE:
@@ -102,23 +116,30 @@ class Families:
 
 
 def minimal_family(
-    diagram: Diagram, families: Families, items: Callable[[int, int], int], order: int | None
+    nodes: Iterable[tuple[int, Sequence[int]]],
+    root: int,
+    families: Families,
+    items: Callable[[int, int], int],
+    order: int | None,
 ) -> int:
     """The minimal sets of items that make the function true, all other variables being at 0.
 
-    ``items(variable, value)`` is the item that stands for a variable's value other than 0. With
-    an ``order``, only the sets of at most that size. Rauzy's recursion, for several values: a set
-    with a variable at ``value`` is barred by those that leave the variable at 0.
+    ``nodes`` gives the variable and the children of each node of the function's diagram from 2
+    on, children before parents. ``items(variable, value)`` is the item that stands for a
+    variable's value other than 0. With an ``order``, only the sets of at most that size. Rauzy's
+    recursion, for several values: a set with a variable at ``value`` is barred by those that leave
+    the variable at 0.
     """
     found = [NONE, EMPTY_SET]
-    for node in diagram.inner_nodes():
-        variable, children = diagram.variable[node], diagram.children[node]
+    for variable, children in nodes:
         at_zero = result = found[children[0]]
         for value in range(len(children) - 1, 0, -1):
-            item = items(variable, value)
             moved = found[children[value]]
+            if moved in (NONE, at_zero) or at_zero == EMPTY_SET:
+                continue  # nothing is left of it
+            item = items(variable, value)
             if order is not None:
                 moved = families.at_most(moved, order - 1, families.groups[item])
             result = families.family(item, families.without(moved, at_zero), result)
         found.append(result)
-    return found[diagram.root]
+    return found[root]

@@ -4,12 +4,14 @@ For a function that can be undone by a further failure, the sets are the positiv
 solutions: nothing is said of what must not fail (as in the published results of fault trees).
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from tellback.logic.choices import Choices, choices_of
+from tellback.logic.circuit import Circuit
+from tellback.logic.cut_sets import cut_sets
 from tellback.logic.diagram import Diagram, probability_of
-from tellback.logic.families import Families, minimal_family
+from tellback.logic.families import EMPTY_SET, NONE, Families, minimal_family
 from tellback.logic.limits import within
 from tellback.logic.space import Node, Space
 
@@ -70,8 +72,35 @@ def minimal_sets(
         def mode(variable: int, items: tuple[int, ...]) -> int:
             return items[0] - first_item[variable] + 1
 
-        root = minimal_family(diagram, families, item, order)
+        root = minimal_family(diagram.nodes(), diagram.root, families, item, order)
         return MinimalSets(diagram.names, choices_of(families, root, mode))
+
+
+def minimal_sets_of(
+    circuit: Circuit, top: int, modes: Mapping[int, tuple[str, int]], order: int | None = None
+) -> MinimalSets:
+    """The same of a term of a circuit whose events are failure modes, without a diagram of it all.
+
+    ``modes`` gives the variable and the value, not 0, that each event stands for. Raises
+    ``TooLarge`` or ``TooLong``.
+    """
+    found = cut_sets(circuit, top, order)
+    families, root = found.families, found.root
+    named = [modes[event] for event in found.events]
+    root = families.without(root, _two_at_a_time(families, named))
+    names = tuple(name for name, _ in named)
+    return MinimalSets(names, choices_of(families, root, lambda place, _: named[place][1]))
+
+
+def _two_at_a_time(families: Families, named: Sequence[tuple[str, int]]) -> int:
+    """The sets of two modes of one variable, which never hold together."""
+    later: dict[str, int] = {}
+    pairs = NONE
+    for place, (name, _) in reversed(list(enumerate(named))):
+        others = later.get(name, NONE)
+        pairs = families.family(place, others, pairs)
+        later[name] = families.family(place, EMPTY_SET, others)
+    return pairs
 
 
 def _items(diagram: Diagram) -> tuple[list[int], list[int]]:

@@ -12,6 +12,7 @@ from tellback.logic.limits import TooLarge, look
 MOST_NODES = 1 << 24
 CACHE_ENTRIES = 1 << 18
 FEW_CACHE_ENTRIES = 1 << 14
+NODES_FOR_A_CACHE_ENTRY = 8
 
 
 class Node:
@@ -45,11 +46,14 @@ class Node:
         return hash(self.function)
 
 
-def new_engine(small: bool) -> BDDManager:
+def new_engine(small: bool, most: int | None) -> BDDManager:
     """An empty table of functions; memory is taken only as it fills.
 
-    Clearing the cache of a large one takes longer than answering most questions.
+    Clearing the cache of a large one takes longer than answering most questions. With `most`
+    nodes, the cache is as large as these ask for.
     """
+    if most is not None:
+        return BDDManager(most, most // NODES_FOR_A_CACHE_ENTRY, 1)
     return BDDManager(MOST_NODES, FEW_CACHE_ENTRIES if small else CACHE_ENTRIES, 1)
 
 
@@ -59,15 +63,15 @@ def made(within: BDDFunction, attempt: Callable[[], BDDFunction]) -> Node:
     If the table is full, it is tried once more without what nothing uses.
     """
     look()
+    for tidy in (BDDManager.gc, _tidy):
+        try:
+            return Node(attempt())
+        except MemoryError:
+            tidy(within.manager)
     try:
         return Node(attempt())
     except MemoryError:
-        _tidy(within.manager)
-    try:
-        return Node(attempt())
-    except MemoryError:
-        _tidy(within.manager)
-    raise too_many_nodes(MOST_NODES)
+        raise too_many_nodes(MOST_NODES) from None
 
 
 def _tidy(engine: BDDManager) -> None:

@@ -91,5 +91,5 @@ def _minimal(exclusions: Exclusions, forced: Node, limit: int | None) -> Primes:
         forced = forced & ~space.at_least(limit + 1, exclusions.narrowed)
     diagram = space.diagram(forced)
     families = Families([bit.variable for bit in exclusions.bits])
-    root = minimal_family(diagram, families, lambda bit, _is_set: bit, limit)
+    root = minimal_family(diagram.nodes(), diagram.root, families, lambda bit, _is_set: bit, limit)
     return Primes(exclusions.names, choices_of(families, root, exclusions.values_left))

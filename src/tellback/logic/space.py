@@ -16,12 +16,12 @@ from oxidd.bdd import BDDFunction
 from oxidd.util import BooleanOperator
 
 from tellback.logic.diagram import FALSE, TRUE, Diagram, count_solutions, nearest_solution
-from tellback.logic.limits import TooLarge, look
-from tellback.logic.node import Node, made, new_engine, too_many_nodes
+from tellback.logic.limits import TooLarge
+from tellback.logic.listing import Listing, listing
+from tellback.logic.node import Node, made, new_engine
 
 __all__ = ["Node", "Space"]
 
-MOST_LISTED_NODES = 1 << 22
 MOST_BITS = 20_000
 """So many levels a thread with the usual stack of 8 MB can descend safely."""
 
@@ -49,12 +49,15 @@ class Space:
     Methods that make functions may raise ``TooLarge`` or ``TooLong``, and ``KeyError`` for a name.
     """
 
-    def __init__(self, variables: Sequence[tuple[str, int]], small: bool = False) -> None:
+    def __init__(
+        self, variables: Sequence[tuple[str, int]], small: bool = False, most: int | None = None
+    ) -> None:
         """Make the space of ``(name, number of values)`` in diagram order.
 
-        A ``small`` one is made more quickly, and takes longer over large diagrams.
+        A ``small`` one is made more quickly, and takes longer over large diagrams. No more than
+        ``most`` nodes may be held at a time, if that is given.
         """
-        self._engine = new_engine(small)
+        self._engine = new_engine(small, most)
         self._codings: dict[str, _Coding] = {}
         self._names: list[str] = []
         self._index_of_level: list[int] = []
@@ -130,26 +133,26 @@ class Space:
     def all_of(self, nodes: Iterable[Node]) -> Node:
         """True where every one of ``nodes`` is (true if there are none)."""
         result = self.true
-        for node in self._deepest_first(nodes):
+        for node in self.deepest_first(nodes):
             result = node & result
         return result
 
     def any_of(self, nodes: Iterable[Node]) -> Node:
         """True where at least one of ``nodes`` is (false if there are none)."""
         result = self.false
-        for node in self._deepest_first(nodes):
+        for node in self.deepest_first(nodes):
             result = node | result
         return result
 
     def at_least(self, number: int, nodes: Iterable[Node]) -> Node:
         """True where at least ``number`` of ``nodes`` are; each counts as often as it is given."""
-        ordered = self._deepest_first(nodes)
+        ordered = self.deepest_first(nodes)
         reached = [self.true] + [self.false] * min(max(number, 0), len(ordered) + 1)
         for node in ordered:
             reached[1:] = [already | (node & less) for less, already in pairwise(reached)]
         return reached[-1]
 
-    def _deepest_first(self, nodes: Iterable[Node]) -> list[Node]:
+    def deepest_first(self, nodes: Iterable[Node]) -> list[Node]:
         """In the order that keeps intermediate diagrams small: last variables first."""
         last = len(self._index_of_level)
 
@@ -213,6 +216,10 @@ class Space:
     def weight(self, node: Node) -> int:
         """How many nodes the diagram of ``node`` has."""
         return int(node.function.node_count())
+
+    def held(self) -> int:
+        """How many nodes are held now, by all functions and those on the way to them."""
+        return int(self._engine.num_inner_nodes())
 
     def holds(self, node: Node, state: Mapping[str, int]) -> bool:
         """Whether ``node`` is true in ``state``, which gives at least the values it looks at."""
@@ -318,52 +325,43 @@ class Space:
             self._last_listed = node, self._listed(node)
         return self._last_listed[1]
 
+    def listing(self, node: Node) -> Listing:
+        """The bits of the function as a plain table; those of yes/no variables are these."""
+        return listing(node.function)
+
     def _listed(self, node: Node) -> Diagram:
-        layers = self._layers(node.function)
+        bits = self.listing(node)
         last = len(self._names)
-        numbers = {self.false.function: FALSE, self.true.function: TRUE}
-        variable: list[int] = [last, last]
+        if last == len(self._index_of_level):  # each bit is a variable
+            pairs = zip(bits.low, bits.high, strict=True)
+            return Diagram(*self._all, [last, last, *bits.level], [(), (), *pairs], bits.root)
+        below: dict[int, Sequence[int]] = {}
+        needed = {bits.root}
+        for number in range(len(bits.level) + 1, TRUE, -1):
+            if number in needed:
+                below[number] = self._below(bits, number)
+                needed.update(below[number])
+        numbers = {FALSE: FALSE, TRUE: TRUE}
+        variable = [last, last]
         children: list[tuple[int, ...]] = [(), ()]
-        for index in reversed(layers):
-            for function, below in layers[index].items():
-                numbers[function] = len(variable)
-                variable.append(index)
-                children.append(tuple([numbers[child] for child in below]))
-        return Diagram(*self._all, variable, children, numbers[node.function])
+        for number in reversed(below):
+            numbers[number] = len(variable)
+            variable.append(self._index_of_level[bits.level[number - 2]])
+            children.append(tuple([numbers[child] for child in below[number]]))
+        return Diagram(*self._all, variable, children, numbers[bits.root])
+
+    def _below(self, bits: Listing, number: int) -> Sequence[int]:
+        """The node that follows for each value of the variable of a listed node."""
+        coding = self._codings[self._names[self._index_of_level[bits.level[number - 2]]]]
+        parts: Sequence[int] = (number,)
+        for level in coding.levels:
+            parts = [half for part in parts for half in bits.halves(part, level)]
+        return parts[: coding.size]
 
     @cached_property
     def _all(self) -> tuple[tuple[str, ...], tuple[int, ...]]:
         """All names and sizes; a space may have thousands, of which a function needs a few."""
         return self.names, tuple(coding.size for coding in self._codings.values())
-
-    def _layers(self, function: BDDFunction) -> dict[int, dict[BDDFunction, Sequence[BDDFunction]]]:
-        """For each variable met, in order, the functions that begin with it, and theirs."""
-        layers: dict[int, dict[BDDFunction, Sequence[BDDFunction]]] = {}
-        met: dict[int, dict[BDDFunction, Sequence[BDDFunction]]] = {}
-        listed, index_of_level, waiting = 0, self._index_of_level, list[int]()
-
-        def note(found: BDDFunction) -> None:
-            level = found.node_level()
-            if level is not None:
-                index = index_of_level[level]
-                if index not in met:
-                    met[index] = {}
-                    heappush(waiting, index)
-                met[index].setdefault(found, ())
-
-        note(function)
-        while waiting:
-            index = heappop(waiting)
-            look()
-            layer = layers[index] = met[index]
-            listed += len(layer)
-            if listed > MOST_LISTED_NODES:
-                raise too_many_nodes(MOST_LISTED_NODES)
-            for begun in layer:
-                layer[begun] = below = self._children(begun)
-                for child in below:
-                    note(child)
-        return layers
 
     def _children(self, function: BDDFunction) -> Sequence[BDDFunction]:
         """What the function becomes for each value of its first variable."""
