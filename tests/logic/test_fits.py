@@ -196,3 +196,37 @@ def test_what_is_so_anyway_needs_no_explanation(order: int) -> None:
     assert str(answer) == (
         "FEED LOW not shown (normal): so with nothing failed, and nothing otherwise."
     )
+
+
+def test_the_same_of_either_side_is_one_line() -> None:
+    answer = tb.fits(book_of(TWO.replace(" and right", " or right")), ["BOTH OUT shown"])
+    assert [fold.numbers for fold in answer.folds] == [(1, 2), (3, 4)]
+    assert (
+        "  a failure:\n  1, 2. left or right pump stops\n  3, 4. left or right line stops\n"
+        in str(answer)
+    )
+
+
+def test_of_very_many_the_most_ordinary_are_told_and_the_rest_counted() -> None:
+    pumps = [f"pump {n}" for n in range(60)]
+    text = "units:\n" + "".join(f"  {pump}: {{fails: [stops]}}\n" for pump in pumps)
+    running = ", ".join(f"{pump} running" for pump in pumps)
+    text += f'indications:\n  FAULT: {{shown when: "not all of ({running})", fails: [shown]}}\n'
+    answer = tb.fits(book_of(text), ["FAULT shown"])
+    assert len(answer.explained) == 61
+    assert "   40. pump 39 stops\n    ... and 21 more, rarer ones\n" in str(answer)
+
+
+def test_a_light_is_looked_at_before_a_number() -> None:
+    book = book_of("""
+units:
+  pump: {fails: [stops]}
+  line: {fails: [stops]}
+readings:
+  pressure: {unit: psi, range: 0 to 3000, follows: [{reads: 3000, when: pump running}]}
+indications:
+  gauge: {kind: gauge, shows: pressure}
+  FAULT: {shown when: pump not running or line not running}
+  PUMP LOW: {shown when: pump not running}
+""")
+    assert [look.thing for look in tb.fits(book, ["FAULT shown"]).looks] == ["PUMP LOW"]

@@ -8,14 +8,17 @@ from typing import TYPE_CHECKING
 from tellback.logic.failures import left_out
 from tellback.logic.groups import told_together
 from tellback.logic.items import Item
-from tellback.logic.words import alike, listed, spans
+from tellback.logic.words import alike, either, listed, spans
 
 if TYPE_CHECKING:
     from tellback.logic.answers.fits import Fits
     from tellback.logic.answers.folds import Fold
     from tellback.logic.answers.looks import Look
 
-MOST_SPANS = 6
+MOST_LINES = 40
+"""So many lines of explanations are told; the JSON form has all of them."""
+
+MOST_SPANS = 10
 """Of more explanations that are not in a row only the number is told; the JSON form has them."""
 
 
@@ -30,11 +33,14 @@ def fits_text(answer: Fits) -> Iterator[str]:
         yield f"{seen} ({answer.start}): nothing explains it."
     else:
         yield f"{seen} ({answer.start}) would be explained by:"
-        for several in alike(answer.folds, lambda fold: fold.kind):
+        for several in alike(answer.folds[:MOST_LINES], lambda fold: fold.kind):
             yield f"  {several[0].kind}:"
             yield from map(_line, several)
+        left = answer.folds[MOST_LINES:]
+        if left:
+            yield f"    ... and {sum(len(fold.numbers) for fold in left)} more, rarer ones"
     if answer.left:
-        yield f"    ... {answer.left} more"
+        yield f"    ... and {answer.left} that are not listed"
     yield f"  Sought with {sought}: failures, facts and readings from outside, controls."
     for first, look in enumerate(answer.looks):
         yield f"  {'Then' if first else 'To tell them apart'} {_look_text(look)}."
@@ -53,7 +59,12 @@ def _line(fold: Fold) -> str:
 
 
 def _choice(choice: Sequence[Item]) -> str:
-    texts = [item.text for item in choice]
+    """Any of several; those that differ in their first word alone as one."""
+    texts = [
+        f"{either(text.partition(' ')[0] for text in several)} {rest}" if rest else several[0]
+        for several in alike([item.text for item in choice], lambda text: text.partition(" ")[2])
+        for rest in [several[0].partition(" ")[2]]
+    ]
     return texts[0] if len(texts) == 1 else f"any of ({'; '.join(texts)})"
 
 

@@ -74,6 +74,9 @@ def _group(left: Sequence[Placed]) -> Group:
     """The first of several with those that are told together with it."""
     first = left[0][1]
     alone: Choices = tuple((item,) for item in first.causes)
+    if len(first.causes) == 1:
+        members = [one for one in left if _alike(one[1], first) and _same_besides(one[1], first)]
+        return (tuple(one.causes[0] for _, one in members),), members
     if len(first.causes) != 2:
         return alone, [left[0]]
     pairs = [one for one in left if _alike(one[1], first)]
@@ -85,6 +88,12 @@ def _alike(one: Explained, other: Explained) -> bool:
     """Whether two may be told together."""
     same = (one.kind, one.before) == (other.kind, other.before)
     return same and len(one.causes) == len(other.causes)
+
+
+def _same_besides(one: Explained, other: Explained) -> bool:
+    """Whether the same is so of things that differ in the first word of their names alone."""
+    rests = [explained.causes[0].text.partition(" ")[2] for explained in (one, other)]
+    return rests[0] == rests[1] and (bool(rests[0]) or one == other)
 
 
 def _product(item: Item, pairs: Sequence[Placed]) -> Group:

@@ -37,7 +37,8 @@ class Looking:
         self.facts = Facts(picture)
         self.chapters = chapters
         things = picture.book.things
-        self._near = [t.name for t in things if t.chapter in chapters and self._can_be_seen(t.name)]
+        near = [t.name for t in things if t.chapter in chapters and self._can_be_seen(t.name)]
+        self._near = sorted(near, key=lambda name: not self._is_light(name))
         self._far = [
             t.name for t in things if isinstance(t, Indication) and t.chapter not in chapters
         ]
@@ -115,6 +116,11 @@ class Looking:
         if abreast.barred(after, back) | (begin.all & ~undone):
             return None
         return abreast.values(after)
+
+    def _is_light(self, name: str) -> bool:
+        """Whether it is a light, message or sound, which is seen sooner than a number."""
+        thing = self.picture.book.thing(name)
+        return isinstance(thing, Indication) and not thing.shows
 
     def _is_indication(self, name: str) -> bool:
         return isinstance(self.picture.book.thing(name), Indication)
