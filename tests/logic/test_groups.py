@@ -101,8 +101,8 @@ def test_a_reason_and_what_is_missing_name_the_group() -> None:
 
 def test_effects_tell_by_the_group_when_something_comes() -> None:
     answer = str(tb.effects(BOOK, "fan switch: ON"))
-    assert "fan running — here because every opening at SHUT" in answer
-    answer = str(tb.effects(BOOK, "left speed: 200"))
+    assert "fan running — given every opening at SHUT" in answer
+    answer = str(tb.effects(BOOK, "left speed: 200", elsewhere=True))
     assert "if no lever at OFF and right speed at least 100 kt: heater running" in answer
 
 
