@@ -203,6 +203,34 @@ def test_a_process_that_is_told_to_let_ctrl_c_be_goes_on() -> None:
     assert (process.returncode, out) == (0, told.out)
 
 
+def test_it_waits_also_where_it_was_told_to_let_processes_be() -> None:
+    """As some programs start others: with SIGCHLD ignored."""
+    program = (
+        "import os, signal, sys; signal.signal(signal.SIGCHLD, signal.SIG_IGN); "
+        "os.execv(sys.executable, [sys.executable, '-m', 'tellback', '--version'])"
+    )
+    ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert ran.stdout.startswith("tellback ")
+
+
+NO_MORE_PROCESSES = """
+import os, sys
+from tellback.cli import entry
+def none_left():
+    raise BlockingIOError(11, "Resource temporarily unavailable")
+os.fork = none_left
+sys.exit(entry.main())
+"""
+
+
+def test_it_runs_where_there_can_be_no_other_process() -> None:
+    told = run(*QUESTION)
+    program = [sys.executable, "-c", NO_MORE_PROCESSES, *QUESTION]
+    ran = subprocess.run(program, capture_output=True, text=True)
+    assert (ran.returncode, ran.stdout, ran.stderr) == (0, told.out, "")
+
+
 def test_a_pipe_that_nobody_reads() -> None:
     reading, writing = os.pipe()
     os.close(reading)

@@ -28,9 +28,13 @@ def main() -> int:
     _open_what_is_closed()
     if not hasattr(os, "fork"):
         return _run()
+    signal.signal(signal.SIGCHLD, signal.SIG_DFL)  # or nobody could wait for the command
     engines = _what_engines_say()
     from_above, to_below = os.pipe()
-    command = os.fork()
+    try:
+        command = os.fork()
+    except OSError:  # there may be no more processes
+        return _run()
     if command == 0:
         os.close(to_below)
         from tellback.lifeline import end_with
