@@ -140,3 +140,42 @@ def test_no_step_of_a_run_can_be_left_out() -> None:
     run = paths.leanest("normal", low, goal)
     assert run is not None
     assert [text for _, text in run.steps] == ["tank quantity below 900 kg"]
+
+
+BEYOND = """
+controls:
+  key: {positions: [OFF, ON]}
+  reset: {positions: [OFF, ON]}
+  first: {positions: [OFF, ON]}
+  second: {positions: [OFF, ON]}
+  third: {positions: [OFF, ON]}
+latches:
+  forbidden: {set when: key at ON, cleared when: reset at ON}
+  beyond: {set when: forbidden set for 1 s, cleared when: reset at ON}
+  done:
+    set when: beyond set or (first at ON and second at ON and third at ON)
+    cleared when: reset at ON
+impossible:
+  - forbidden set
+"""
+
+
+def test_what_lies_beyond_the_impossible_cannot_be() -> None:
+    assert tb.can(book_of(BEYOND), "beyond set").verdict == "impossible"
+    assert tb.claim(book_of(BEYOND), "never beyond set").verdict == "proved"
+
+
+def test_no_run_through_the_impossible_counts_as_a_shorter_one() -> None:
+    found = tb.can(book_of(BEYOND), "done set")
+    assert found.run is not None
+    assert (found.run.events, found.shortest) == (3, True)
+
+
+def test_nothing_impossible_counts_as_possible_while_the_search_goes_on() -> None:
+    picture = picture_of(book_of(BEYOND))
+    possible = picture.possible(["done"])
+    impossible = picture.symbols.of(picture.system.impossible)
+    done = picture.symbols.space.literal("done", (1,))
+    for patience in range(10, 200, 5):
+        possible.meets(done, patience)
+        assert possible.reached & impossible == picture.symbols.space.false
