@@ -2,12 +2,15 @@
 
 from itertools import product
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 import tellback as tb
 from tellback.logic.answers.one_of_each import together
-from tellback.logic.failures import Failure
+from tellback.logic.failures import Failure, Failures
+from tellback.logic.formula import Formula
+from tellback.logic.minimal import FailureSet
 from tests.small_books import book_of
 
 failure_sets = st.sets(st.frozensets(st.sampled_from("abcdef"), min_size=1, max_size=3))
@@ -137,3 +140,29 @@ def test_what_is_not_so_to_begin_with_is_not_searched() -> None:
     answer = tb.losses(book_of(BATTERY), "spare battery running")
     assert str(answer) == "spare battery running: not so to begin with (normal)."
     assert (answer.sets, answer.counts) == ((), ())
+
+
+def test_a_set_whose_run_in_time_ends_otherwise_is_told_as_not_decided(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    book = book_of("""
+units:
+  pump: {kind: pump, fails: [stops]}
+  spare pump: {kind: pump, fails: [stops]}
+supplies:
+  line: {kind: circuit, fed by: [pump, spare pump], fails: [lost]}
+""")
+    agreed = tb.losses(book, "line live")
+    assert (agreed.counts, agreed.disputed) == (((1, 1), (2, 1)), ())
+    assert "Not decided" not in str(agreed)
+
+    def still_so_after_two(found: Failures, formula: Formula, chosen: FailureSet) -> float | None:
+        return None if len(chosen) == 2 else 0.0
+
+    monkeypatch.setattr("tellback.logic.answers.losses._lost_after", still_so_after_two)
+    disputed = tb.losses(book, "line live")
+    assert [[f.thing for f in chosen] for chosen in disputed.sets] == [["line"]]
+    assert [{f.thing for f in chosen} for chosen in disputed.disputed] == [{"pump", "spare pump"}]
+    assert disputed.counts == agreed.counts
+    told = "  Not decided for 1 sets: their run in time ends otherwise."
+    assert told in str(disputed).splitlines()

@@ -132,3 +132,38 @@ means:
 """)
     answer = tellback.losses(book, "first latch clear or second latch clear or third latch clear")
     assert (answer.counts, answer.restless) == (((3, 1),), 0)
+
+
+INTERRUPTED = """
+units:
+  source: {kind: pump}
+  pump: {kind: pump, fails: [stops]}
+  main valve: {kind: valve, runs when: not (pump failed for 3 s)}
+  spare valve: {kind: valve, runs when: memory set}
+supplies:
+  line:
+    kind: circuit
+    fed by:
+      - {from: source, through: main valve}
+      - {from: source, through: spare valve}
+latches:
+  memory: {set when: line lost, cleared when: never}
+  late:
+    set when: pump failed for 6 s and not ((pump failed and line live) for 5 s)
+    cleared when: never
+"""
+
+
+def test_a_delay_broken_for_an_instant_begins_anew_among_all_choices_too() -> None:
+    """At 3 s the line is lost between two steps: 5 s of it live are over at 8 s, not at 5 s."""
+    picture = picture_of(book_of(INTERRUPTED))
+    late = picture.formula(understand(picture.book, "late set"))
+    start = next(iter(picture.starts.values()))
+    space = Space([(PUMP, 2)])
+    choices = {PUMP: free(space, PUMP, 2)}
+    outcome = Outcome(picture.graph, space, start, choices, picture.system.variables)
+    outcome.settle()
+    node = outcome.values.of(late)
+    after = picture.aeroplane.settle(picture.aeroplane.move(start, {PUMP: 1}))
+    assert picture.aeroplane.holds(late, after.state)
+    assert [space.holds(node, {PUMP: value}) for value in (0, 1)] == [False, True]

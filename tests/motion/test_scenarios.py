@@ -220,6 +220,10 @@ def test_what_is_expected_is_judged_by_the_run(tmp_path: Path) -> None:
     book = sound(tmp_path, CLIMB + expects)
     verdicts = [v.met for v in tb.run(book, "climb").verdicts]
     assert verdicts == [True, False, False, True, True, False]
+    told = str(tb.run(book, "climb")).splitlines()
+    assert "  As expected: fan running from 43 s on" in told
+    assert "  NOT as expected: never fan running (so from 43 s on)" in told
+    assert sum(line.startswith("  NOT as expected: ") for line in told) == 3
     messages = [d.message for d in tb.check(book) if d.code == "scenario"]
     assert messages == [
         "`climb` does not bring “never fan running”: so from 43 s on",
