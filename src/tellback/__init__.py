@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from tellback.motion.signs import signs_within
     from tellback.motion.still import still
     from tellback.motion.what_if import what_if
+    from tellback.motion.why import why_within
 
 __version__ = "0.1.0"
 
@@ -66,6 +67,7 @@ _HOME = {
     "signs_within": "tellback.motion.signs",
     "still": "tellback.motion.still",
     "what_if": "tellback.motion.what_if",
+    "why_within": "tellback.motion.why",
     "check": "tellback.motion.check",
     "compare": "tellback.motion.compare",
     "schematic": "tellback.draw.schematic",
@@ -106,6 +108,7 @@ __all__ = [
     "ways",
     "what_if",
     "why",
+    "why_within",
 ]
 
 

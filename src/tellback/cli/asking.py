@@ -23,7 +23,7 @@ from tellback.cli.options import (
 from tellback.cli.reading import read_kept
 from tellback.cli.showing import show_answer
 from tellback.cli.waiting import followed
-from tellback.cli.within import feeds, signs
+from tellback.cli.within import feeds, signs, why
 
 # `tellback` loads each function when it is first named, so a command loads only what it needs.
 
@@ -194,26 +194,6 @@ def fits(
         start=start,
         changes=changes or (),
         order=order,
-    )
-    show_answer(answer, as_json)
-
-
-def why(
-    book: BookFolder,
-    question: Question,
-    start: Start = "",
-    changes: Changes = None,
-    aeroplane: Aeroplane = "",
-    as_json: Json = False,
-) -> None:
-    """Why is it so now, or not so? The reason, the chain behind it.
-
-    And, if it is not so, what is missing.
-    """
-    import tellback as tb
-
-    answer = tb.why(
-        read_kept(book), question, aeroplane=aeroplane, start=start, changes=changes or ()
     )
     show_answer(answer, as_json)
 

@@ -6,9 +6,19 @@ from typing import Annotated
 
 import typer
 
-from tellback.cli.options import Aeroplane, BookFolder, Changes, Json, Start, Within
+from tellback.cli.options import Aeroplane, BookFolder, Changes, Json, Question, Start, Within
 from tellback.cli.reading import read_kept
 from tellback.cli.showing import show_answer
+
+AtOrEnd = Annotated[
+    str,
+    typer.Option(
+        "--at",
+        metavar="TIME",
+        help="At this time of the scenario: '41 s'; without it, at its end.",
+        show_default=False,
+    ),
+]
 
 # `tellback` loads each function when it is first named, so a command loads only what it needs.
 
@@ -22,15 +32,7 @@ def feeds(
     start: Start = "",
     changes: Changes = None,
     scenario: Within = "",
-    at: Annotated[
-        str,
-        typer.Option(
-            "--at",
-            metavar="TIME",
-            help="At this time of the scenario: '41 s'; without it, at its end.",
-            show_default=False,
-        ),
-    ] = "",
+    at: AtOrEnd = "",
     aeroplane: Aeroplane = "",
     as_json: Json = False,
 ) -> None:
@@ -84,5 +86,32 @@ def signs(
         return show_answer(within, as_json)
     answer = tb.signs(
         read_kept(book), failures, aeroplane=aeroplane, start=start, changes=changes or ()
+    )
+    return show_answer(answer, as_json)
+
+
+def why(
+    book: BookFolder,
+    question: Question,
+    start: Start = "",
+    changes: Changes = None,
+    scenario: Within = "",
+    at: AtOrEnd = "",
+    aeroplane: Aeroplane = "",
+    as_json: Json = False,
+) -> None:
+    """Why is it so now, or not so? The reason, the chain behind it.
+
+    And, if it is not so, what is missing.
+    """
+    import tellback as tb
+    from tellback.motion.moment import only_within
+
+    only_within(scenario, at, start, changes or ())
+    if scenario:
+        within = tb.why_within(read_kept(book), scenario, question, at=at, aeroplane=aeroplane)
+        return show_answer(within, as_json)
+    answer = tb.why(
+        read_kept(book), question, aeroplane=aeroplane, start=start, changes=changes or ()
     )
     return show_answer(answer, as_json)

@@ -12,7 +12,7 @@ from tellback.book.scenario import Happening, Scenario
 from tellback.book.scenarios import statements_in_scenario
 from tellback.logic.formula import Formula
 from tellback.logic.picture import Picture, picture_of, starting_states
-from tellback.logic.run import Unsettled
+from tellback.logic.run import Aeroplane, Unsettled
 from tellback.logic.scene import scene
 from tellback.logic.settings import number_of
 from tellback.motion.rounds import Rounds
@@ -43,8 +43,13 @@ def asked_in(book: Book, scenario: Scenario) -> Iterator[Condition]:
             yield from (statement.condition for statement in statements_in(procedure))
 
 
-def run_of(picture: Picture, scenario: Scenario, happenings: Sequence[Happening]) -> Trace:
-    """The scenario with these steps, run on the aeroplane of the picture."""
+def run_of(
+    picture: Picture,
+    scenario: Scenario,
+    happenings: Sequence[Happening],
+    runner: Aeroplane | None = None,
+) -> Trace:
+    """The scenario with these steps, run on the aeroplane of the picture, or another like it."""
     changes = [f"{thing}: {state}" for thing, state in scenario.changes]
     moment = scene(picture, scenario.start, changes).moment
     stage = Stage(
@@ -52,6 +57,8 @@ def run_of(picture: Picture, scenario: Scenario, happenings: Sequence[Happening]
         replace(moment, time=0.0),
         numbers_outside(picture, scenario.start, scenario.changes),
     )
+    if runner is not None:
+        stage = stage.like(runner)
     return _Run(stage, [_Thread(play(stage, thread)) for thread in threads(happenings)]).trace(
         scenario.ends
     )
