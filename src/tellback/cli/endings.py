@@ -77,8 +77,8 @@ def _reported(what: str, details: Sequence[str], arguments: Sequence[str]) -> Ow
         mend = f"Please report this line with the command. No file of details could be kept: {why}."
     else:
         mend = (
-            f"Please report it with the file {kept}, which has the command and where it failed, "
-            "and nothing else of yours."
+            f"Please report it with the file {kept}, which has the command and where it failed; "
+            "it may hold names of the book, so look it through first."
         )
     return OwnFault(message, mend)
 
