@@ -81,13 +81,19 @@ def _one_by_one(function: BDDFunction) -> Listing:
 
 
 def _through_a_file(function: BDDFunction, count: int) -> Listing:
-    """As the engine writes them: a line for each node, the constants false and true first."""
+    """As the engine writes them: a line for each node, the constants false and true first.
+
+    A line has the place of its bit among those that the function looks at, whose levels are above.
+    """
     level, low, high = array("i"), array("i"), array("i")
+    levels: Sequence[int] = ()
     with TemporaryDirectory() as folder:
         path = Path(folder) / "nodes"
         function.manager.export_dddmp(path, [function], ascii=True)
         with path.open(encoding="ascii") as lines:
             for line in lines:
+                if line.startswith(".permids "):
+                    levels = tuple(map(int, line.split()[1:]))
                 if line == ".nodes\n":
                     break
             assert next(lines).split()[1] == "F"
@@ -99,6 +105,8 @@ def _through_a_file(function: BDDFunction, count: int) -> Listing:
                 level += numbers[1::4]
                 high += numbers[2::4]
                 low += numbers[3::4]
+    for place, bit in enumerate(level):
+        level[place] = levels[bit]
     # The engine counts its nodes from 1.
     for table in (high, low):
         for place, number in enumerate(table):
