@@ -736,3 +736,28 @@ readings:
 """)
     )
     assert not [one for one in found if one.kind == "error"]
+
+
+@pytest.mark.parametrize(
+    "chapter",
+    [
+        """
+latches:
+  flasher: {set when: pump switch at ON, cleared when: flasher set for 1 s or flasher set}
+""",
+        """
+latches:
+  flasher: {set when: (pump switch at ON or lamp running) for 4 s, cleared when: lamp running}
+units:
+  lamp: {kind: lamp, runs when: flasher set}
+""",
+        """
+units:
+  lamp: {kind: lamp, runs when: pump switch at ON and not (lamp running) for 2 s}
+""",
+    ],
+)
+def test_a_circle_through_a_delay_is_told_by_its_things(chapter: str) -> None:
+    found = check(book_of(PUMP + chapter))
+    told = [one for one in found if "come to rest" in one.message or "never settle" in one.message]
+    assert any("`flasher`" in one.message or "lamp" in one.message for one in told)

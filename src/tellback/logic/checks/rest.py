@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
+from tellback.book.conditions import things
 from tellback.logic.checks.found import Found, error, undecided
 from tellback.logic.checks.ground import Ground
 from tellback.logic.path import Witness
 from tellback.logic.run import Barred, State, Unsettled
 from tellback.logic.space import Node, Space
 from tellback.logic.symbols import variables_of
+from tellback.logic.system import System
 from tellback.logic.words import listed, literal_text
 
 MOST_RUNS = 400
@@ -87,10 +89,19 @@ def _reached(looks: Mapping[str, set[str]], name: str) -> set[str]:
 
 
 def _owners(ground: Ground, circle: Iterable[str]) -> list[str]:
-    """The things whose memories are in a circle."""
-    variables = ground.picture.system.variables
-    things = (variables[n].thing for n in circle if variables[n].kind != "last")
-    return list(dict.fromkeys(things))
+    """The things whose memories are in a circle, or else those that its delays speak of."""
+    system = ground.picture.system
+    found = dict.fromkeys(
+        system.variables[name].thing
+        for name in circle
+        if system.variables[name].kind not in ("last", "delay")
+    )
+    return list(found or _waited_for(system, circle))
+
+
+def _waited_for(system: System, circle: Iterable[str]) -> dict[str, None]:
+    waited = (system.delayed[name] for name in circle if name in system.delayed)
+    return {thing: None for condition in waited for thing in things(condition)}
 
 
 # -- states from which no rest is reached ---------------------------------------------------
