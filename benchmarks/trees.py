@@ -13,6 +13,7 @@ from pathlib import Path
 
 import tellback
 from benchmarks.apart import Measured, apart
+from benchmarks.invented import SIZES, invented
 from benchmarks.measures import Row, seconds, timed
 from benchmarks.open_psa import published_trees, read_open_psa
 from tellback.logic.minimal import minimal_sets_of
@@ -35,6 +36,8 @@ def rows() -> Iterator[Row]:
     """Each tree with the other libraries beside it, then the trees of the tests as books."""
     for name in names():
         yield _row(name)
+    for name in SIZES:
+        yield _invented_row(name)
     yield _as_books("signs", book_of_signs)
     yield _as_books("needs", book_of_needs)
 
@@ -48,6 +51,8 @@ def names() -> list[str]:
 
 def tree_named(name: str) -> Tree:
     """The tree of that name."""
+    if name in SIZES:
+        return invented(name)
     path, folder = FOLDER / f"{name}.txt", _more()
     if path.exists() or folder is None:
         return read_tree(path)
@@ -62,6 +67,11 @@ def _more() -> Path | None:
 def with_tellback(name: str) -> int:
     """The number of minimal sets by the engine."""
     return minimal_sets_of(*circuit_of(tree_named(name))).count
+
+
+def up_to_two(name: str) -> int:
+    """The number of minimal sets of up to two failures by the engine."""
+    return minimal_sets_of(*circuit_of(tree_named(name)), order=2).count
 
 
 def _row(name: str) -> Row:
@@ -79,9 +89,23 @@ def _row(name: str) -> Row:
     return Row(f"`{name}`: all {published:,} minimal sets", str(ours), note=beside)
 
 
+def _invented_row(name: str) -> Row:
+    """An invented tree: sets of up to two, and all, beside the recursion."""
+    tree = tree_named(name)
+    few = apart("benchmarks.trees", "up_to_two", name)
+    ours = apart("benchmarks.trees", "with_tellback", name)
+    theirs = apart("benchmarks.trees_elsewhere", "with_recursion", name)
+    if not (ours.missing or theirs.missing) and ours.result != theirs.result:
+        raise SystemExit(f"{name}: {ours.result} and by recursion {theirs.result}")
+    counted = "" if ours.missing else f" {ours.result:,}"
+    what = f"invented {name}, {len(tree.events)} events: all{counted} minimal sets"
+    note = f"up to two failures: {few}; `recursion` {_beside(theirs, ours)}"
+    return Row(what, str(ours), note=note)
+
+
 def _beside(theirs: Measured, ours: Measured) -> str:
-    if theirs.missing:
-        return theirs.missing
+    if theirs.missing or ours.missing:
+        return str(theirs)
     return f"{theirs} (× {theirs.seconds / ours.seconds:.1f})"
 
 

@@ -64,63 +64,61 @@ def with_recursion(name: str) -> int:
     manager = BDDManager(1 << 25, 1 << 20, 1)
     manager.add_vars(len(order))
     events = {event: manager.var(level) for level, event in enumerate(order)}
-    solutions = _MinimalSolutions(len(order))
-    return solutions.count(solutions.of(_top(tree, events, manager.true(), manager.false())))
+    top = _top(tree, events, manager.true(), manager.false())
+    return _solutions(top, manager, len(order))
 
 
-class _MinimalSolutions:
-    """Families of sets as zero-suppressed diagrams of `oxidd`, and Rauzy's two operators."""
+def _solutions(top: Any, manager: Any, events: int) -> int:
+    """How many minimal solutions a function has, made a zero-suppressed diagram of `oxidd`."""
+    from oxidd.zbdd import ZBDDManager
 
-    def __init__(self, events: int) -> None:
-        from oxidd.zbdd import ZBDDManager
+    families = ZBDDManager(1 << 25, 1 << 20, 1)
+    families.add_vars(events)
+    none, empty_set = families.empty(), families.base()
+    single = [families.singleton(level) for level in range(events)]
+    known = {manager.false(): none, manager.true(): empty_set}
+    known_without: dict[Any, Any] = {}
+    counts = {none: 0, empty_set: 1}
 
-        self._manager = ZBDDManager(1 << 25, 1 << 20, 1)
-        self._manager.add_vars(events)
-        self._none, self._empty_set = self._manager.empty(), self._manager.base()
-        self._single = [self._manager.singleton(level) for level in range(events)]
-        self._known: dict[Any, Any] = {}
-        self._known_without: dict[Any, Any] = {}
-        self._counts: dict[Any, int] = {self._none: 0, self._empty_set: 1}
-
-    def of(self, function: Any) -> Any:
-        """The minimal solutions of a function."""
-        if not function.satisfiable() or function.valid():
-            return self._empty_set if function.valid() else self._none
-        found = self._known.get(function)
+    def minimal(function: Any) -> Any:
+        found = known.get(function)
         if found is None:
-            failed, holding = map(self.of, function.cofactors())
-            having = self._without(failed, holding)
-            found = self._known[function] = self._node(function.node_level(), having, holding)
+            failed, holding = function.cofactors()
+            lacking = minimal(holding)
+            having = without(minimal(failed), lacking)
+            level = function.node_level()
+            found = lacking if having == none else single[level].make_node(having, lacking)
+            known[function] = found
         return found
 
-    def _node(self, level: int, having: Any, lacking: Any) -> Any:
-        return self._single[level].make_node(having, lacking) if having.satisfiable() else lacking
-
-    def _without(self, kept: Any, barring: Any) -> Any:
-        """The sets of one family that contain no set of the other."""
-        if kept in (self._none, barring) or barring == self._empty_set:
-            return self._none
-        if barring == self._none or kept == self._empty_set:
+    def without(kept: Any, barring: Any) -> Any:
+        if kept in (none, barring) or barring == empty_set:
+            return none
+        if barring == none or kept == empty_set:
             return kept
-        found = self._known_without.get((kept, barring))
+        key = (kept, barring)
+        found = known_without.get(key)
         if found is None:
             level, other = kept.node_level(), barring.node_level()
             if other < level:
-                return self._without(kept, barring.cofactor_false())
-            having, lacking = kept.cofactors()
-            below = barring
-            if other == level:
-                barred, below = barring.cofactors()
-                having = self._without(having, barred)
-            having, lacking = self._without(having, below), self._without(lacking, below)
-            found = self._known_without[kept, barring] = self._node(level, having, lacking)
+                found = without(kept, barring.cofactor_false())
+            else:
+                having, lacking = kept.cofactors()
+                below = barring
+                if other == level:
+                    barred, below = barring.cofactors()
+                    having = without(having, barred)
+                having, lacking = without(having, below), without(lacking, below)
+                found = lacking if having == none else single[level].make_node(having, lacking)
+            known_without[key] = found
         return found
 
-    def count(self, family: Any) -> int:
-        """How many sets a family has."""
-        if family not in self._counts:
-            self._counts[family] = sum(map(self.count, family.cofactors()))
-        return self._counts[family]
+    def count(family: Any) -> int:
+        if family not in counts:
+            counts[family] = sum(map(count, family.cofactors()))
+        return counts[family]
+
+    return count(minimal(top))
 
 
 def _minimal(top: Any, events: Mapping[str, Any], ignoring: Callable[[Any, str], Any]) -> Any:
