@@ -40,6 +40,7 @@ def test_stated_ways_and_what_else_are_together_exactly_what_is_asked(text: Book
     twins = twins_of(text)
     for condition in named(twins):
         assert_true(twins, condition)
+        assert_exact(twins, c.Not(condition))
 
 
 @quickly
@@ -167,9 +168,10 @@ def assert_exact(twins: Twins, condition: c.Condition) -> None:
     if answer.named or answer.ends:
         return
     test = condition_test(twins.frame, understood(twins, question))
+    owner = Owner(next(iter(c.things(condition)))) if answer.denied else None
     for state in twins.possible.states:
         so = passes(twins.frame, state, test)
-        met = [way for way in answer.ways if is_met(twins, state, way.said)]
+        met = [way for way in answer.ways if is_met(twins, state, way.said, owner)]
         if so:
             assert answer.always or met, (question, twins.frame.named(state))
         for way in met:
@@ -205,9 +207,9 @@ def is_met(twins: Twins, state: State, said: Said, owner: Owner | None = None) -
 def is_so(twins: Twins, state: State, text: str, owner: Owner | None) -> bool:
     literals = literals_of(twins)
     text, _, _ = text.partition(" (by ")  # what sets a memory is told beside it
-    if owner is None and text in literals:
-        return literals[text](state)
     condition, _ = parse_condition(text, twins.picture.names)
+    if text in literals and (owner is None or condition is None):
+        return literals[text](state)
     assert condition is not None, text
     owner = owner or Owner("")
     return passes(twins.frame, state, condition_test(twins.frame, condition, owner))

@@ -250,3 +250,16 @@ surfaces:
     drives: {up: {to: UP, when: lever at UP}, down: {to: DOWN, when: lever at DOWN, takes: 4 s}}
 """
     assert lines(door, "door at MID") == ["door at MID: nothing sends it there."]
+
+
+def test_what_is_lost_is_told_by_the_statements_that_feed_it() -> None:
+    """It went back to every switch behind them: 15 lines where a person writes one."""
+    assert lines(SUPPLY, "left bus lost") == [
+        "left bus lost in any of 2 ways:",
+        "  1. switch at OFF  [follows]",
+        "  2. left generator not running, and either right bus lost or tie open  [follows]",
+    ]
+    assert lines(SENSED, "FIRE not shown") == [
+        "FIRE not shown in one way:",
+        "  1. not fire sensed  [follows]",
+    ]

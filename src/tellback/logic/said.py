@@ -35,7 +35,7 @@ class Said:
 
 def said(condition: Condition, names: Names) -> Said:
     """A condition in the words of the book; what is said of a group is one text."""
-    if _is_one_text(condition, names):
+    if is_one_text(condition, names):
         return Said(phrase(condition, names))
     match condition:
         case All(parts):
@@ -44,7 +44,7 @@ def said(condition: Condition, names: Names) -> Said:
             return joined(EITHER, _said(parts, names))
         case AtLeast(count, parts):
             return Said("", f"at least {count}", _said(parts, names))
-        case Not(Any(parts) as choice) if not _is_one_text(choice, names):
+        case Not(Any(parts) as choice) if not is_one_text(choice, names):
             return Said("", NEITHER, _said(parts, names))
         case Held():
             return Said(_held(condition, names))
@@ -61,7 +61,7 @@ def _said(parts: Iterable[Condition], names: Names) -> tuple[Said, ...]:
     return tuple(said(part, names) for part in parts)
 
 
-def _is_one_text(condition: Condition, names: Names) -> bool:
+def is_one_text(condition: Condition, names: Names) -> bool:
     """Whether it is said of a group, or of several places of one thing."""
     return bool(by_group(condition, names) or places_of(condition))
 

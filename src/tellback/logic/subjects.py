@@ -20,6 +20,7 @@ from tellback.book.model import (
     Unit,
     Why,
 )
+from tellback.logic.denial import denied, lasting, opposite
 from tellback.logic.formula import FALSE, TRUE, Formula, Lit, Ref, conj, disj, neg
 from tellback.logic.picture import Picture
 from tellback.logic.said import ALL, Said, in_words, joined, said
@@ -29,8 +30,9 @@ from tellback.logic.said import ALL, Said, in_words, joined, said
 class Stated:
     """A way that the book states: its name, its text, its source and its reasons.
 
-    `said` is what it asks for. `formula` is when it does bring it about, `alone` when what it asks
-    for is met, though something else may beat it.
+    `said` is what it asks for, `denial` what is so where that is not met (None if that cannot be
+    said). `formula` is when it does
+    bring it about, `alone` when what it asks for is met, though something else may beat it.
     """
 
     name: str
@@ -40,6 +42,7 @@ class Stated:
     formula: Formula
     said: Said
     alone: Formula
+    denial: Said | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,8 +206,8 @@ class Subjects:
         edges = any(isinstance(n, c.Edge) for s in statements for n in c.walk(s.condition))
         other_way = latch.clears if value else latch.sets
         # in a lasting state nothing is just coming on or going out
-        lasting = [replace(s, condition=_lasting(s.condition)) for s in other_way]
-        against = self._stated(latch, lasting) if latch.set_wins != bool(value) else []
+        steady = [replace(s, condition=lasting(s.condition)) for s in other_way]
+        against = self._stated(latch, steady) if latch.set_wins != bool(value) else []
         own = self._stated(latch, statements)
         due = conj([disj(one.formula for one in own), neg(disj(one.formula for one in against))])
         apart = [
@@ -266,6 +269,7 @@ class Subjects:
             conj([Ref((surface.name, f"driven by {drive.name}")), sends]),
             joined(ALL, parts),
             conj([*met, sends]),
+            None,
         )
 
     # -- supplies ------------------------------------------------------------------------------
@@ -309,10 +313,19 @@ class Subjects:
         text = f"from {feed.statement.text}"
         reduced = f" ({feed.level})" if feed.level != supply.levels[-1] else ""
         parts = [Said(f"{text}{reduced}")]
+        on: c.Condition = c.State(source.name, "running" if isinstance(source, Unit) else "live")
         if level > 1 and isinstance(source, Supply) and source.levels == supply.levels:
-            at_least = c.Between(source.name, source.levels[level], True, None, False)
-            parts.append(said(at_least, self.picture.names))
+            on = c.Between(source.name, source.levels[level], True, None, False)
+            parts.append(said(on, self.picture.names))
         formula = self.picture.row(supply, i, level)
+        when = () if feed.when is None else (feed.when,)
+        # where no row delivers, it is otherwise lost for each of them
+        known = c.State(supply.name, "otherwise lost")
+        path = [part for s in (*feed.through, *when) for part in _conjuncts(s.condition)]
+        whole = c.All((on, *(part for part in path if part != known)))
+        # nor is told for which of several rows it would be lost, or which its source has chosen
+        hidden = known in c.walk(whole) or (isinstance(source, Unit) and bool(source.feeds_one))
+        denial = None if hidden else denied(whole, self.picture.names)
         return Stated(
             f"from {feed.source}",
             text,
@@ -321,6 +334,7 @@ class Subjects:
             formula,
             joined(ALL, parts),
             formula,
+            None if denial is None else said(denial, self.picture.names),
         )
 
     # -- statements ----------------------------------------------------------------------------
@@ -332,49 +346,29 @@ class Subjects:
         ]
 
     def _denied(self, thing: Thing, statements: Iterable[Statement]) -> list[Stated]:
-        opposites = [(s, _opposite(s.condition)) for s in statements]
+        opposites = [(s, opposite(s.condition)) for s in statements]
         return [
             self._one(
                 thing,
-                replace(s, name="", condition=opposite),
-                self.picture.phrase(opposite),
+                replace(s, name="", condition=other),
+                self.picture.phrase(other),
                 neg(self.picture.formula(s.condition, thing.name)),
             )
-            for s, opposite in opposites
+            for s, other in opposites
         ]
 
     def _one(self, thing: Thing, s: Statement, text: str, formula: Formula) -> Stated:
         source = s.source or thing.source
-        return Stated(s.name, text, source, s.whys, formula, self._said(s.condition), formula)
+        means = self._means(s.condition)
+        whole = means.ways[0].condition if means and len(means.ways) == 1 else s.condition
+        denial = said(denied(whole, self.picture.names), self.picture.names)
+        told = self._said(s.condition)
+        return Stated(s.name, text, source, s.whys, formula, told, formula, denial)
 
 
 def all_needs(subject: Subject) -> Formula:
     """Everything the subject needs as well."""
     return conj(need.formula for need in subject.needs)
-
-
-def _opposite(condition: c.Condition) -> c.Condition:
-    """What is so where the condition is not."""
-    match condition:
-        case c.Not(part):
-            return part
-        case c.Compare(name, None, _, high, included, true) if high is not None:
-            return c.Compare(name, high, not included, None, False, true)
-        case c.Compare(name, low, included, None, _, true) if low is not None:
-            return c.Compare(name, None, False, low, not included, true)
-    return c.Not(condition)
-
-
-def _lasting(condition: c.Condition) -> c.Condition:
-    """The condition where nothing comes on or goes out."""
-    match condition:
-        case c.Edge() | c.Held(c.Edge()):
-            return c.NEVER
-        case c.All(parts) | c.Any(parts) | c.AtLeast(_, parts):
-            return replace(condition, parts=tuple(map(_lasting, parts)))
-        case c.Not(part):
-            return c.Not(_lasting(part))
-    return condition
 
 
 def _conjuncts(condition: c.Condition) -> tuple[c.Condition, ...]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from tellback.book import conditions as c
 from tellback.book.model import Book, Surface
 from tellback.logic.answers.cubes import Case, Found, all_met, found_in
+from tellback.logic.answers.denied import denied_lines
 from tellback.logic.answers.few_lines import CAN_BE, IN_PASSING, NEVER, OPEN, STATED, Way, few_lines
 from tellback.logic.answers.shortest import (
     Shortest,
@@ -23,6 +24,7 @@ from tellback.logic.given import understand_given
 from tellback.logic.limits import ANSWER_SECONDS, OutOfReach, within
 from tellback.logic.path import Paths
 from tellback.logic.picture import Picture, picture_of, understand
+from tellback.logic.said import in_words
 from tellback.logic.space import Node
 from tellback.logic.subjects import Stated, Subject, Subjects
 from tellback.logic.symmetry import Statement
@@ -46,6 +48,8 @@ class Ways:
     time. `decided` is False where a way that is not stated may never be met, or say more than
     it must.
 
+    `denied`: the ways to what is not so are told by the statements that name it, denied; a reading
+    is then the indicated one, elsewhere in ways that are worked out the true one.
     `beginning`: it is set off by something that comes on or goes out, told as it is stated.
     `ends` is the kind of thing X is if nothing stands behind it, else empty. `shortest` are all
     shortest combinations of items, if they were asked for and can be listed.
@@ -67,6 +71,7 @@ class Ways:
     not_failed: tuple[str, ...]
     proved: bool
     decided: bool
+    denied: bool = False
     beginning: bool = False
     ends: str = ""
     shortest: Shortest | None = None
@@ -335,7 +340,7 @@ def _worked_out(case: Case, answer: Ways) -> Ways:
     """The answer with the ways to what the book does not name."""
     found, sure = found_in(case, case.space.true)
     shortest = shortest_of_found(case, found, sure)
-    return replace(
+    worked_out = replace(
         answer,
         always=any(f.told == {} for f in found),
         ways=tuple(few_lines(case, [f for f in found if f.told])),
@@ -344,6 +349,16 @@ def _worked_out(case: Case, answer: Ways) -> Ways:
         ends=_end(case, shortest),
         shortest=shortest,
     )
+    denied = () if worked_out.always else denied_lines(case)
+    if not denied or _length(worked_out.ways) <= _length(denied):
+        return worked_out
+    known = {thing for way in denied for several in way.not_failed for thing in several}
+    return replace(worked_out, ways=denied, not_failed=tuple(known), decided=True, denied=True)
+
+
+def _length(ways: Iterable[Way]) -> int:
+    """How long ways are to read."""
+    return sum(len(in_words(way.said)) for way in ways)
 
 
 def _end(case: Case, shortest: Shortest) -> str:
