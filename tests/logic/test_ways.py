@@ -254,10 +254,9 @@ surfaces:
 
 def test_what_is_lost_is_told_by_the_statements_that_feed_it() -> None:
     """It went back to every switch behind them: 15 lines where a person writes one."""
-    assert lines(SUPPLY, "left bus lost") == [
-        "left bus lost in any of 2 ways:",
-        "  1. switch at OFF  [follows]",
-        "  2. left generator not running, and either right bus lost or tie open  [follows]",
+    assert lines(PUMP, "circuit lost") == [
+        "circuit lost in one way:",
+        "  1. engine pump not running and electric pump not running  [follows]",
     ]
     assert lines(SENSED, "FIRE not shown") == [
         "FIRE not shown in one way:",
