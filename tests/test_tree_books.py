@@ -9,6 +9,7 @@ from math import comb
 import pytest
 
 import tellback
+from tellback.logic import cut_sets
 from tellback.logic.answers.losses import Losses
 from tests.fault_trees import FOLDER, Gate, Tree, node_of, read_tree, space_of
 from tests.small_books import book_of
@@ -119,3 +120,25 @@ def test_thousands_of_gates(style: Style) -> None:
     tree = Tree("top", gates, dict.fromkeys(events, 0.1), 0, "")
     assert len(gates) > 2000
     assert losses(tree, style).counts == ((2, 4 * pairs),)
+
+
+@pytest.mark.parametrize("style", STYLES)
+def test_where_the_whole_is_too_large_small_sets_are_told(
+    style: Style, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cut_sets, "TABLES", (1 << 14,))
+    ones, others = ([f"{side} {i}" for i in range(24)] for side in ("one", "other"))
+    gates = {
+        f"pair {i}": Gate("all", pair) for i, pair in enumerate(zip(ones, others, strict=True))
+    }
+    turned = [*others[12:], *others[:12]]
+    cross = zip(ones, turned, strict=True)
+    gates |= {f"cross {i}": Gate("all", pair) for i, pair in enumerate(cross)}
+    gates["pairs"] = Gate("any", tuple(f"pair {i}" for i in range(24)))
+    gates["crosses"] = Gate("any", tuple(f"cross {i}" for i in range(24)))
+    gates["both"] = Gate("all", ("pairs", "crosses"))
+    gates["top"] = Gate("any", ("both", "alone"))
+    tree = Tree("top", gates, dict.fromkeys([*ones, *others, "alone"], 0.1), 0, "")
+    found = losses(tree, style)
+    assert (found.order, found.counts) == (2, ((1, 1),))
+    assert "Sought with at most 2 failures" in str(found)

@@ -104,9 +104,11 @@ class Failures:
         that takes too much. Then only those of a few.
         """
         if not self.controls and self._deciding <= set(self.names):
-            with suppress(TooLarge, TooLong), within(ALL_SECONDS, "all failures at once"):
-                found = self._by_structure(formula, order)
-                if found:
+            for limit in (None, MOST_ALONE) if order is None else (order,):
+                with suppress(TooLarge, TooLong), within(ALL_SECONDS, "all failures at once"):
+                    found = self._by_structure(formula, limit)
+                    if found is None:
+                        break
                     return found
         few = MOST_ALONE if order is None else order
         can_be_run = few_enough(len(self._changes), few)
