@@ -115,6 +115,17 @@ def test_how_far_they_are_told_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     ]
 
 
+def test_that_none_by_failure_was_found_in_time_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(few_terms, "MOST_SOUND", 1)
+    monkeypatch.setattr(few_terms, "FAILURE_SECONDS", 0)
+    answer = tb.shortest(book_of(SEVERAL), "fed", to_root=True)
+    assert answer.extent == few_terms.Extent(terms=None, count=3, failed_terms=None)
+    assert str(answer).splitlines()[4:6] == [
+        "  Told are all that are enough while nothing has failed.",
+        "  Those by a failure took too long to find; none is told.",
+    ]
+
+
 def test_needs_that_are_told_once_are_not_counted(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of three terms with the needs some are left out, so that all of one term alone are told."""
     monkeypatch.setattr(few_terms, "MOST_SOUND", 0)

@@ -14,6 +14,7 @@ from functools import cached_property
 from itertools import islice
 
 from tellback.logic.answers.cubes import Case, Found, judged, kept_of
+from tellback.logic.limits import TooLong, within
 from tellback.logic.primes import Cube, Primes
 from tellback.logic.space import Node
 
@@ -26,6 +27,9 @@ MOST_SOUND = 100
 MOST_OF_A_KIND = 200
 """The most that are told of those without a failure, and of those by one."""
 
+FAILURE_SECONDS = 2.0
+"""The processor time for those by one failure."""
+
 MOST_BESIDES = 6
 """The most terms that are told besides a failure."""
 
@@ -36,12 +40,12 @@ class Extent:
 
     Those that are enough while nothing has failed, `count` in all, are told up to so many `terms`
     (None: all of them), those by one failure while nothing else has up to `failed_terms`, the
-    failure counted.
+    failure counted (None: they took too long to find, and none is told).
     """
 
     terms: int | None
     count: int
-    failed_terms: int
+    failed_terms: int | None
 
 
 def fewest(case: Case) -> tuple[list[Found], Extent] | None:
@@ -55,15 +59,16 @@ def fewest(case: Case) -> tuple[list[Found], Extent] | None:
     if sound.count <= MOST_SOUND and case.view.cubes(case.target, care).count <= MOST_ALL:
         return None
     cubes, terms = _first(sound)
-    by_failure, besides = few.by_one_failure()
+    by_failure, besides = few.by_one_failure_in_time()
+    needs = len(case.needed.cube)  # which are told once, not in each
     kept = [
         *kept_of(case.view, few.judged(cubes)),
         *kept_of(case.view, few.judged(by_failure)),
     ]
-    needs = len(case.needed.cube)  # which are told once, not in each
-    whole = len(cubes) == sound.count
     return kept, Extent(
-        None if whole else max(terms - needs, 0), sound.count, max(besides + 1 - needs, 0)
+        terms=None if len(cubes) == sound.count else max(terms - needs, 0),
+        count=sound.count,
+        failed_terms=None if besides is None else max(besides + 1 - needs, 0),
     )
 
 
@@ -87,6 +92,14 @@ class _FewTerms:
     def while_sound(self) -> Primes:
         """Those while nothing has failed."""
         return self.view.cubes(*self._only())
+
+    def by_one_failure_in_time(self) -> tuple[list[Cube], int | None]:
+        """The same as by one failure; none at all if they take too long to find."""
+        try:
+            with within(FAILURE_SECONDS, "finding what one failure brings about"):
+                return self.by_one_failure()
+        except TooLong:
+            return [], None
 
     def by_one_failure(self) -> tuple[list[Cube], int]:
         """Those by one failure, and how many terms at most are told besides it."""

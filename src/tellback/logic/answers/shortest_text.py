@@ -256,7 +256,9 @@ def _extent_lines(extent: Extent) -> Iterator[str]:
         yield f"{sound}; told are all of at most {extent.terms} terms."
     else:
         yield f"{sound}; told are some of the shortest."
-    if extent.failed_terms:
+    if extent.failed_terms is None:
+        yield "Those by a failure took too long to find; none is told."
+    elif extent.failed_terms:
         yield f"Of those by one failure alone, told are all of at most {extent.failed_terms} terms."
     else:
         yield "Of those by one failure alone, told are some of the shortest."
