@@ -568,7 +568,7 @@ def test_a_starting_state_that_sets_what_follows_is_an_error() -> None:
     assert [d.kind for d in found] == ["error"]
     assert found[0].message == (
         "the starting state `normal` cannot be: "
-        "left pump follows from other things; it cannot be set"
+        "left pump cannot be set to “running”: it follows from other things"
     )
     assert found[0].mend.startswith("Set what it follows from.")
 
