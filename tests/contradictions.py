@@ -291,11 +291,14 @@ def told_of_changes(asked: Asked) -> Iterator[str]:
 
 def met_by_ways(asked: Asked) -> Iterator[str]:
     """Where it is so without failures some way is met; where a way and its needs are, it is so."""
-    answer = tb.ways(asked.book, asked.text)
-    if answer.verb or answer.beginning or answer.passing:
+    answer = tb.ways(asked.book, asked.text, shortest=True).shortest
+    if answer is None or answer.verb or answer.beginning or answer.passing or answer.extent:
         return
     try:
-        ways = [[understand(asked.book, item.text) for item in way.items] for way in answer.ways]
+        ways = [
+            [understand(asked.book, item.text) for item in combination.items]
+            for combination in answer.combinations
+        ]
         needs = [understand(asked.book, statement.text) for statement in answer.needs]
         inhibited = [understand(asked.book, statement.text) for statement in answer.inhibited]
     except Misunderstood:
