@@ -114,7 +114,7 @@ def test_wires_are_what_the_book_says(book: Book) -> None:
         ("far bus", "flap", NEEDS),
     }
     tie = next(w for w in found.wires if (w.source, w.target) == ("far bus", "tie"))
-    assert (Meant("near bus", State("far bus", "live")),) in tie.carries
+    assert (Meant("near bus", State("far bus", "live")),) in tie.live
 
 
 def test_a_supply_tells_the_chapters_of_its_other_consumers(book: Book) -> None:

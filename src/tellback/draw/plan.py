@@ -11,7 +11,7 @@ from itertools import pairwise
 from tellback.book.model import Control, Supply, Thing, Unit
 from tellback.draw.boxes import Box, Need, box_of, outlet_box
 from tellback.draw.elk import Graph, Layout, Point, laid_out
-from tellback.draw.standing import ON, READY, Stand, Standing
+from tellback.draw.standing import CARRIES, DEAD, ON, READY, Stand, Standing
 from tellback.draw.wiring import FEEDS, NEEDS, Wire, Wiring
 
 OPTIONS = {
@@ -45,6 +45,10 @@ ROOM = 1248.0, 584.0
 _SIDES = {DOWN: ("NORTH", "SOUTH"), RIGHT: ("WEST", "EAST")}
 
 
+COIL = "coil"
+"""A wire that only works a switch."""
+
+
 @dataclass(frozen=True, slots=True)
 class Placed:
     """A box and its upper left corner."""
@@ -56,12 +60,15 @@ class Placed:
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A wire as it is drawn: its bends from end to end, and where it branches off another."""
+    """A wire as it is drawn: its bends from end to end, and where it branches off another.
+
+    Its kind may be a `coil`, too; `current` tells what is on it.
+    """
 
     source: str
     target: str
     kind: str
-    carries: bool
+    current: str
     points: tuple[Point, ...]
     branches: tuple[Point, ...]
 
@@ -160,7 +167,7 @@ class _Line:
     source: str
     target: str
     kind: str
-    carries: bool
+    current: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +181,10 @@ class _Parts:
         """The boxes, those on the left first, and the lines between them."""
         wiring, standing = self.ground.wiring, self.ground.standing
         wires = [wire for wire in wiring.wires if self._is_drawn(wire)]
-        lines = [_Line(w.source, w.target, w.kind, standing.carries(w)) for w in wires]
+        lines = [
+            _Line(w.source, w.target, COIL if w.coil else w.kind, standing.current(w))
+            for w in wires
+        ]
         ends = Counter(end for line in lines for end in (line.source, line.target))
         ranks = self._ranks(lines)
         boxes = {
@@ -186,7 +196,7 @@ class _Parts:
                 live = boxes[supply].stand.mark == ON
                 outlet = outlet_box(supply, chapters, live)
                 boxes[outlet.key] = outlet
-                lines.append(_Line(supply, outlet.key, NEEDS, live))
+                lines.append(_Line(supply, outlet.key, NEEDS, CARRIES if live else DEAD))
         return boxes, lines
 
     def _ranks(self, lines: Iterable[_Line]) -> dict[str, tuple[tuple[int, int], ...]]:
@@ -228,7 +238,8 @@ class _Parts:
         if stand.mark != ON or not through:
             return stand
         at_it = (w for w in feeds if thing.name in (w.source, w.target))
-        return stand if any(map(ground.standing.carries, at_it)) else replace(stand, mark=READY)
+        live = any(ground.standing.current(wire) != DEAD for wire in at_it)
+        return stand if live else replace(stand, mark=READY)
 
 
 def _graph(
@@ -273,7 +284,7 @@ def _port(key: str, side: str) -> dict[str, object]:
 def _plan(boxes: dict[str, Box], lines: list[_Line], layout: Layout) -> Plan:
     placed = tuple(Placed(boxes[key], *corner) for key, corner in layout.nodes.items())
     drawn = tuple(
-        Drawn(line.source, line.target, line.kind, line.carries, found.points, found.branches)
+        Drawn(line.source, line.target, line.kind, line.current, found.points, found.branches)
         for line, found in zip(lines, layout.lines, strict=True)
     )
     return Plan(placed, drawn, layout.width, layout.height)

@@ -17,7 +17,7 @@ from tellback.book.model import (
     Thing,
     Unit,
 )
-from tellback.draw.wiring import Delivers, Meant, Wire
+from tellback.draw.wiring import Carries, Delivers, Meant, Wire
 from tellback.logic.facts import Facts, level_words
 from tellback.logic.picture import Picture
 from tellback.logic.run import Moment
@@ -25,6 +25,12 @@ from tellback.logic.translate import failure_name
 from tellback.logic.words import number, range_text
 
 ON, READY, OFF, FAILED, MOVING, STILL = "on", "ready", "off", "failed", "moving", "still"
+
+OPEN, SHUT = frozenset({"open", "normal"}), frozenset({"shut", "closed"})
+"""Words for the ends of what opens and shuts; any other place of it is open in part."""
+
+CARRIES, LIVE, DEAD = "carries", "live", "dead"
+"""What is on a wire."""
 
 BLANK = "blank"
 """What a gauge shows that is not at work."""
@@ -36,12 +42,13 @@ class Stand:
 
     A unit is `on`, `ready` (available, but not called for) or `off`, a supply on or off, a surface
     `moving` or `still`, a control still; anything may have `failed`. `at_work` is what its symbol
-    tells even so: it runs, or it lets through.
+    tells even so: it runs, or it lets through; `partly`, that it does so in part.
     """
 
     word: str
     mark: str
     at_work: bool = False
+    partly: bool = False
 
 
 def words_of(thing: Thing) -> tuple[str, ...]:
@@ -115,7 +122,16 @@ class Standing:
 
     def carries(self, wire: Wire) -> bool:
         """Whether something passes along a wire."""
-        return any(all(map(self._is_so, way)) for way in wire.carries)
+        return self._any_is_so(wire.carries)
+
+    def current(self, wire: Wire) -> str:
+        """What is on a wire: it `carries` something, is only `live`, or `dead`."""
+        if self.carries(wire):
+            return CARRIES
+        return LIVE if self._any_is_so(wire.live) else DEAD
+
+    def _any_is_so(self, ways: Collection[Carries]) -> bool:
+        return any(all(map(self._is_so, way)) for way in ways)
 
     def _is_so(self, part: Meant | Delivers) -> bool:
         if isinstance(part, Delivers):
@@ -136,4 +152,6 @@ class Standing:
     def _surface(self, surface: Surface, word: str) -> Stand:
         word = word.removeprefix("in transit ")
         mark = MOVING if surface.name in self.moment.under_way else STILL
-        return Stand(word, mark, at_work=word.casefold() in {"open", "normal"})
+        ends = word.casefold()
+        partly = ends not in OPEN | SHUT and not SHUT.isdisjoint(map(str.casefold, surface.points))
+        return Stand(word, mark, at_work=ends in OPEN or partly, partly=partly)

@@ -12,12 +12,29 @@ from tellback.draw.boxes import AWAY, CONTROL, OUTLET, PAD, SUPPLY, SYMBOL, Box,
 from tellback.draw.elk import Point
 from tellback.draw.lettering import FAMILY, FONTS, LINE, SIZE, width
 from tellback.draw.look import Look, Mark
-from tellback.draw.plan import Drawn, Placed
-from tellback.draw.standing import FAILED, MOVING, OFF, ON, READY, STILL, Stand
+from tellback.draw.plan import COIL, Drawn, Placed
+from tellback.draw.standing import (
+    CARRIES,
+    DEAD,
+    FAILED,
+    LIVE,
+    MOVING,
+    OFF,
+    ON,
+    READY,
+    STILL,
+    Stand,
+)
 from tellback.draw.symbols import symbol
-from tellback.draw.wiring import FEEDS, MOVES
+from tellback.draw.wiring import FEEDS, MOVES, NEEDS
 
 WIDE, HIGH = 1280, 720
+
+GAP = 12
+"""Between the entries of the legend."""
+
+CURRENTS = (CARRIES, LIVE, DEAD)
+"""What is drawn on top first."""
 
 
 def page(parts: Iterable[str], look: Look, title: str, wide: int, high: int) -> str:
@@ -58,11 +75,12 @@ def letters(
 
 def lines(drawn: Iterable[Drawn], look: Look) -> Iterator[str]:
     """All wires, those that carry something on top."""
-    for wire in sorted(drawn, key=lambda wire: (wire.carries, wire.kind != MOVES)):
+    for wire in sorted(drawn, key=lambda wire: (-CURRENTS.index(wire.current), wire.kind != MOVES)):
         points = " ".join(f"{x:g},{y:g}" for x, y in wire.points)
         yield (
             f'<polyline data-from="{escape(wire.source)}" data-to="{escape(wire.target)}" '
-            f'points="{points}" fill="none" {stroke(wire.kind, wire.carries, look)}/>'
+            f'data-current="{wire.current}" '
+            f'points="{points}" fill="none" {stroke(wire.kind, wire.current, look)}/>'
         )
 
 
@@ -70,7 +88,7 @@ def branches(drawn: Iterable[Drawn], look: Look) -> Iterator[str]:
     """A dot wherever wires part, as full as the fullest of them."""
     wires = tuple(drawn)
     for x, y in dict.fromkeys(point for wire in wires for point in wire.branches):
-        full = any(wire.carries and _passes(wire, (x, y)) for wire in wires)
+        full = any(wire.current != DEAD and _passes(wire, (x, y)) for wire in wires)
         colour = look.carries if full else look.empty
         yield f'<circle cx="{x:g}" cy="{y:g}" r="4" fill="{colour}"/>'
 
@@ -84,16 +102,19 @@ def _passes(wire: Drawn, point: Point) -> bool:
     )
 
 
-def stroke(kind: str, carries: bool, look: Look) -> str:
-    """How a wire is stroked: thick where it carries something, broken where not."""
+def stroke(kind: str, current: str, look: Look) -> str:
+    """How a wire is stroked: thick where something passes, thin where not, broken where dead."""
     if kind == MOVES:
         return (
             f'stroke="{look.quiet}" stroke-width="2" stroke-dasharray="0.1 5" '
             'stroke-linecap="round"'
         )
-    if carries:
-        return f'stroke="{look.carries}" stroke-width="{4 if kind == FEEDS else 3:g}"'
-    return f'stroke="{look.empty}" stroke-width="1.5" stroke-dasharray="6 4"'
+    if current == DEAD:
+        return f'stroke="{look.empty}" stroke-width="1.5" stroke-dasharray="6 4"'
+    if kind == COIL:
+        return f'stroke="{look.quiet}" stroke-width="1.5"'
+    width = {FEEDS: 4, NEEDS: 3}[kind] if current == CARRIES else 1.75
+    return f'stroke="{look.carries}" stroke-width="{width:g}"'
 
 
 # -- boxes ------------------------------------------------------------------------------------
@@ -138,7 +159,7 @@ def _symbol(placed: Placed, look: Look, mark: Mark) -> Iterator[str]:
     x = placed.x + PAD
     y = placed.y + (it.height - len(it.needs) * LINE - SYMBOL) / 2
     on = it.stand.at_work
-    drawn = symbol(it.form, on, mark.border if on else look.ink, mark.ground)
+    drawn = symbol(it.form, on, mark.border if on else look.ink, mark.ground, it.stand.partly)
     yield (
         f'<g transform="translate({x:g} {y:g})" stroke="{mark.border if on else look.ink}" '
         f'stroke-width="2" stroke-linejoin="round">{drawn}</g>'
@@ -200,18 +221,20 @@ def right(text: str) -> str:
 def legend(y: float, look: Look) -> Iterator[str]:
     """A line that tells what strokes and marks mean."""
     x = 20.0
-    for kind, carries, text in (
-        (FEEDS, True, "live"),
-        (FEEDS, False, "feeds nothing"),
-        (MOVES, False, "moves"),
+    for kind, current, text in (
+        (FEEDS, CARRIES, "feeds"),
+        (FEEDS, LIVE, "only live"),
+        (FEEDS, DEAD, "dead"),
+        (COIL, LIVE, "to a coil"),
+        (MOVES, DEAD, "moves"),
     ):
-        yield f'<path d="M{x:g} {y - 5:g} h34" fill="none" {stroke(kind, carries, look)}/>'
-        yield letters(x + 42, y, text, look.ink)
-        x += 42 + width(text) + 18
+        yield f'<path d="M{x:g} {y - 5:g} h26" fill="none" {stroke(kind, current, look)}/>'
+        yield letters(x + 33, y, text, look.ink)
+        x += 33 + width(text) + GAP
     for met, text in ((True, "has it"), (False, "lacks it")):
         yield _tick(x, y - 11, met, look)
         yield letters(x + 18, y, text, look.ink)
-        x += 18 + width(text) + 18
+        x += 18 + width(text) + GAP
     for mark, text in (
         (ON, "running or live"),
         (READY, "available"),
@@ -223,4 +246,4 @@ def legend(y: float, look: Look) -> Iterator[str]:
         swatch = Placed(Box("", AWAY, "", (), Stand("", STILL), 26, 16), x, y - 13)
         yield _rectangle(swatch, look.marks[mark], 7 if mark == STILL else 2)
         yield letters(x + 34, y, text, look.ink)
-        x += 34 + width(text) + 18
+        x += 34 + width(text) + GAP

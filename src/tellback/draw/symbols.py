@@ -4,11 +4,11 @@ Fluid power after ISO 1219-1: a pump is a circle with a filled triangle that poi
 that points in, a cylinder a box with a piston, an accumulator an oval cut in two. Electrical after
 IEC 60617: a machine is a circle with its letter, a battery a long and a short plate, a contactor a
 blade that is open or closed, a converter a square cut by a line, a lamp a crossed circle. A valve
-is a pair of triangles, filled when it is shut, and a heat exchanger a circle with a zigzag, as in
-ISO 10628-2. A radio altimeter is an aerial and an igniter a spark gap, after IEC 60617; a regulator
-a square with an arrow and a spring, after ISO 1219-1. Which symbol is which in these standards is
-from memory. Those of computers, gyros, squibs, doors, slides, wipers, limiters and reversers are
-our own. What there is no symbol for is a plain square.
+is a pair of triangles, filled when it is shut, one of them when it is open in part, and a heat
+exchanger a circle with a zigzag, as in ISO 10628-2. A radio altimeter is an aerial and an igniter a
+spark gap, after IEC 60617; a regulator a square with an arrow and a spring, after ISO 1219-1. Which
+symbol is which in these standards is from memory. Those of computers, gyros, squibs, doors, slides,
+wipers, limiters and reversers are our own. What there is no symbol for is a plain square.
 """
 
 from __future__ import annotations
@@ -21,12 +21,17 @@ Symbol = Callable[[bool], str]
 _INK, _PAPER = "{ink}", "{paper}"
 
 
-def symbol(form: str, on: bool, ink: str, paper: str) -> str:
-    """The symbol of a component of that form as pieces of SVG, lines in ink."""
+def symbol(form: str, on: bool, ink: str, paper: str, partly: bool = False) -> str:
+    """The symbol of a component of that form as pieces of SVG, lines in ink.
+
+    A valve may be open only `partly`.
+    """
     words = form.casefold().split()
     drawn = next((_BY_WORD[word] for word in reversed(words) if word in _BY_WORD), _plain)
     if form.casefold() in _BY_FORM:
         drawn = _BY_FORM[form.casefold()]
+    if partly and drawn is _valve:
+        drawn = _half_valve
     return drawn(on).replace(_INK, ink).replace(_PAPER, paper)
 
 
@@ -78,6 +83,10 @@ def _contactor(on: bool) -> str:
 def _valve(on: bool) -> str:
     fill = "none" if on else _INK
     return _path("M3 8 L17 17 L3 26 Z", fill) + _path("M31 8 L17 17 L31 26 Z", fill)
+
+
+def _half_valve(on: bool) -> str:
+    return _path("M3 8 L17 17 L3 26 Z", _INK) + _path("M31 8 L17 17 L31 26 Z")
 
 
 def _converter(from_: str, to: str) -> Symbol:

@@ -20,6 +20,9 @@ from tellback.book.model import (
 
 FEEDS, NEEDS, MOVES = "feeds", "needs", "moves"
 
+SWITCHES = frozenset({"contactor", "relay", "solenoid", "valve"})
+"""What such a component needs is for its coil or motor: nothing passes on from there."""
+
 
 class Meant(NamedTuple):
     """A condition as the thing that states it means it."""
@@ -41,17 +44,21 @@ Carries = tuple[Meant | Delivers, ...]
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """A line from one thing to another; `carries` are alternatives.
+    """A line from one thing to another; `carries` and `live` are alternatives.
 
-    A wire that `moves` leads from a control, or from what must not be so, and carries nothing. One
-    that feeds may do so either way, as by a tie between two buses.
+    Something passes along it where it `carries`; it is `live` where it is joined to what is live,
+    though nothing may pass. A wire that `moves` leads from a control, or from what must not be so,
+    and carries nothing. One that feeds may do so either way, as by a tie between two buses. One to
+    a `coil` only works a switch.
     """
 
     source: str
     target: str
     kind: str
     carries: tuple[Carries, ...] = ()
+    live: tuple[Carries, ...] = ()
     either_way: bool = False
+    coil: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,35 +108,42 @@ class _Wires:
                     self._needs(thing, drive.needs)
                     self._controls(thing, (drive.when,) if drive.when else ())
                     if drive.to_control:
-                        self._add(drive.to_control, thing.name, MOVES)
+                        self._add(Wire(drive.to_control, thing.name, MOVES))
 
     def _feed(self, supply: Supply, row: int) -> None:
-        """The path of a feed, piece by piece; each piece carries if all before it lets through."""
+        """The path of a feed, piece by piece.
+
+        Each carries if the whole of it delivers. Each is live as far as all before it lets through;
+        what lies behind the last contactor or valve, if the supply there is live.
+        """
         feed = supply.feeds[row]
         word = "live" if isinstance(self.by_name[feed.source], Supply) else "running"
+        delivers = Delivers(supply.name, row), Meant(supply.name, State(supply.name, "live"))
         so_far: Carries = (Meant(supply.name, State(feed.source, word)),)
         last = feed.source
         for statement in feed.through:
             for name in self._connected(statement.condition):
-                self._add(last, name, FEEDS, so_far)
+                self._add(Wire(last, name, FEEDS, (delivers,), (so_far,)))
                 last = name
             so_far = (*so_far, Meant(supply.name, statement.condition))
-        fed = (Delivers(supply.name, row), Meant(supply.name, State(supply.name, "live")))
-        self._add(last, supply.name, FEEDS, fed)
+        behind = delivers if last == feed.source else delivers[1:]
+        self._add(Wire(last, supply.name, FEEDS, (delivers,), (behind,)))
 
     def _needs(self, thing: Thing, needs: Iterable[Statement]) -> None:
         for statement in needs:
             for name in self._connected(statement.condition):
                 part = _about(statement.condition, name)
                 if isinstance(part, Not):
-                    self._add(name, thing.name, MOVES)
+                    self._add(Wire(name, thing.name, MOVES))
                 else:
-                    self._add(name, thing.name, NEEDS, (Meant(thing.name, part),))
+                    coil = isinstance(thing, Unit) and bool(SWITCHES & {*thing.form.split()})
+                    had = ((Meant(thing.name, part),),)
+                    self._add(Wire(name, thing.name, NEEDS, had, had, coil=coil))
 
     def _controls(self, thing: Thing, statements: Iterable[Statement]) -> None:
         for statement in statements:
             for name in self._moved_by(statement.condition, thing.place.file):
-                self._add(name, thing.name, MOVES)
+                self._add(Wire(name, thing.name, MOVES))
 
     def _connected(self, condition: Condition) -> Iterator[str]:
         """What a condition speaks of that can be at the end of a wire."""
@@ -147,18 +161,23 @@ class _Wires:
                 for way in thing.ways:
                     yield from self._moved_by(way.condition, file)
 
-    def _add(self, source: str, target: str, kind: str, *carries: Carries) -> None:
-        if source == target:
+    def _add(self, wire: Wire) -> None:
+        if wire.source == wire.target:
             return
-        ends = frozenset({source, target})
+        ends = frozenset({wire.source, wire.target})
         known = self.wires.get(ends)
-        if known is None:
-            self.wires[ends] = Wire(source, target, kind, carries)
+        if known is None or (known.kind, wire.kind) == (NEEDS, FEEDS):
+            live = known.live if known else ()
+            self.wires[ends] = replace(wire, live=(*live, *wire.live))
         elif known.kind != MOVES:
+            # What a component needs itself does not pass through it.
+            more = wire.carries if wire.kind == known.kind else ()
+            back = wire.kind == FEEDS and known.source == wire.target
             self.wires[ends] = replace(
                 known,
-                carries=tuple(dict.fromkeys((*known.carries, *carries))),
-                either_way=known.either_way or (kind == FEEDS and known.source == target),
+                carries=tuple(dict.fromkeys((*known.carries, *more))),
+                live=tuple(dict.fromkeys((*known.live, *wire.live))),
+                either_way=known.either_way or back,
             )
 
 

@@ -156,10 +156,12 @@ class Program:
 
     def _circle(self, component: list[Key], number: int) -> Iterator[str]:
         """A function that goes round a circle once, denied members of it taken from `d`."""
-        members = set(component)
+        members, spelled = set(component), self.graph.spelled_out(component)
 
         def write(formula: Formula, affirmed: bool) -> str:
             if isinstance(formula, Ref) and formula.key in members and not affirmed:
+                if formula.key in spelled:
+                    return self._expression(self.graph.system.values[formula.key], False, write)
                 return f"d[{self.keys[formula.key]}]"
             return self._expression(formula, affirmed, write)
 

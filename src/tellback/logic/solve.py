@@ -135,12 +135,35 @@ class Graph:
         """Whether the keys feed one another (or one feeds itself)."""
         return len(component) > 1 or any(k == component[0] for k, _ in self.refs(component[0]))
 
+    def spelled_out(self, component: list[Key]) -> frozenset[Key]:
+        """The keys of a circle that are no values of their own: what they stand for is put in.
+
+        A delay is its condition, and a following reading its rows, so that a circle means the same
+        whether it is told with them or without.
+        """
+        members = {key for key in component if _stands_for_others(key)}
+        found: set[Key] = set()
+        while True:  # but for those that go round among themselves
+            more = {
+                key
+                for key in members - found
+                if all(child in found for child, _ in self.refs(key) if child in members)
+            }
+            if not more:
+                return frozenset(found)
+            found |= more
+
     def has_negation(self, component: list[Key]) -> bool:
         """Whether some key of the circle depends on another (or itself) through `not`."""
         members = set(component)
         return any(
             not sign and child in members for key in component for child, sign in self.refs(key)
         )
+
+
+def _stands_for_others(key: Key) -> bool:
+    _, what = key
+    return what == "held" or what.startswith(("true ", "region "))
 
 
 def _enter(
@@ -192,6 +215,7 @@ class Valuation(Generic[T]):
         self.literal = literal
         self.values: dict[Key, T] = dict(known or {})
         self.undecided: dict[Key, T] = {}
+        self._spelled: frozenset[Key] = frozenset()
 
     def __getitem__(self, key: Key) -> T:
         """The value of a key."""
@@ -221,6 +245,7 @@ class Valuation(Generic[T]):
             formula = self.graph.system.values[key]
             self.values[key] = self._evaluate(formula, True, self.values, self.values)
             return
+        self._spelled = self.graph.spelled_out(component)
         surely = dict.fromkeys(component, self.false)
         if not self.graph.has_negation(component):
             self.values |= self._least(component, surely)
@@ -258,6 +283,9 @@ class Valuation(Generic[T]):
             case Lit():
                 return self.literal(formula)
             case Ref(key):
+                if not sign and key in self._spelled and key not in self.values:
+                    stated = self.graph.system.values[key]
+                    return self._evaluate(stated, False, affirmed, negated)
                 return (affirmed if sign else negated)[key]
             case Neg(part):
                 return self.invert(self._evaluate(part, not sign, affirmed, negated))
