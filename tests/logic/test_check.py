@@ -761,3 +761,31 @@ def test_a_circle_through_a_delay_is_told_by_its_things(chapter: str) -> None:
     found = check(book_of(PUMP + chapter))
     told = [one for one in found if "come to rest" in one.message or "never settle" in one.message]
     assert any("`flasher`" in one.message or "lamp" in one.message for one in told)
+
+
+def test_what_never_rests_after_several_moves_is_found() -> None:
+    all_three = "s0 at B and s1 at B and s2 at B"
+    found = check(
+        book_of(f"""
+controls: {{s0: {{positions: [A, B]}}, s1: {{positions: [A, B]}}, s2: {{positions: [A, B]}}}}
+latches:
+  m: {{set when: m clear and {all_three}, cleared when: m set and {all_three}}}
+""")
+    )
+    (error,) = (one for one in found if one.code == "never-at-rest" and one.kind == "error")
+    assert "`m` cannot come to rest after s2 at B (normal: s0 at B; s1 at B)" in error.message
+
+
+def test_what_never_rests_may_begin_with_a_delay() -> None:
+    found = check(
+        book_of("""
+controls: {sw: {positions: [A, B], normally: B}}
+units:
+  relay: {kind: relay, runs when: sw at B or mem set, shed when: (not relay running) for 1 s}
+  pump: {kind: pump}
+supplies: {bus: {fed by: [{from: pump, through: [relay running]}]}}
+latches: {mem: {set when: always, cleared when: bus live}}
+""")
+    )
+    (error,) = (one for one in found if one.code == "never-at-rest")
+    assert "after sw at A" in error.message

@@ -41,20 +41,29 @@ def scene(picture: Picture, start: str = "", changes: Sequence[str] = ()) -> Sce
     A change reads `thing: state`. Raises BadSetting for an unknown name, and Barred for a control
     that cannot be moved there, and EntersImpossible where that cannot be.
     """
-    names = [state.name for state in starting_states(picture.book)]
-    found = next((n for n in names if n.casefold() == start.casefold()), None)
-    if not start:
-        found = names[0]
-    if found is None:
-        raise BadSetting(
-            f"no starting state is called “{start}”", f"There are: {', '.join(names)}."
-        )
+    found = started(picture, start) or starting_states(picture.book)[0].name
     path = tuple(history_of(picture, found, changes))
     text = found if not changes else f"{found}, with {', '.join(changes)}"
     settled = path[-1].time - path[0].time
     if settled > SOON:  # a bottle may be empty by then, of which the changes say nothing
         text = f"{text}, settled {when_text(settled)}"
     return Scene(text, path)
+
+
+def started(picture: Picture, start: str) -> str:
+    """The name of a starting state as the book has it; empty if none is named.
+
+    Raises BadSetting for one that there is not.
+    """
+    if not start:
+        return ""
+    names = [state.name for state in starting_states(picture.book)]
+    found = next((name for name in names if name.casefold() == start.casefold()), None)
+    if found is None:
+        raise BadSetting(
+            f"no starting state is called “{start}”", f"There are: {', '.join(names)}."
+        )
+    return found
 
 
 def passing(picture: Picture, path: Sequence[Moment], formula: Formula) -> float | None:

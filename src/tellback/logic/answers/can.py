@@ -13,6 +13,7 @@ from tellback.logic.given import understand_given
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.path import Paths, Witness
 from tellback.logic.picture import Picture, picture_of, understand
+from tellback.logic.scene import started
 
 IMPOSSIBLE, POSSIBLE, UNDECIDED = "impossible", "possible", "not decided"
 
@@ -61,7 +62,8 @@ def can(
     conditions, failures = understand_given(book, given, aeroplane)
     condition = understand(book, question, aeroplane)
     picture = picture_of(book, aeroplane, condition, *conditions)
-    return can_be(picture, condition, conditions, tuple(given), failures, start)
+    begun = started(picture, start)
+    return can_be(picture, condition, conditions, tuple(given), failures, begun)
 
 
 def can_be(

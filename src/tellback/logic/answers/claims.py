@@ -16,6 +16,7 @@ from tellback.logic.given import understand_given
 from tellback.logic.limits import ANSWER_SECONDS, within
 from tellback.logic.path import Paths, Witness
 from tellback.logic.picture import Misunderstood, Picture, picture_of, understand
+from tellback.logic.scene import started
 from tellback.logic.space import Node
 
 PROVED, FALSE, UNDECIDED = "proved", "false", "not decided"
@@ -79,8 +80,9 @@ def claim(
     """
     conditions, failures = understand_given(book, given, aeroplane)
     condition = _claimed(book, text, aeroplane)
-    assertion = Assertion(text, condition, conditions, tuple(given), failures, start)
     picture = picture_of(book, aeroplane, condition, *conditions)
+    begun = started(picture, start)
+    assertion = Assertion(text, condition, conditions, tuple(given), failures, begun)
     verdict = decide(picture, assertion)
     proved = verdict.verdict == PROVED
     return replace(verdict, reason=_idle(picture, assertion)) if proved else verdict

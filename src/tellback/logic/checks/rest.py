@@ -25,14 +25,17 @@ def never_at_rest(ground: Ground) -> Iterator[Found]:
         edges = any(ground.picture.system.variables[name].kind == "last" for name in circle)
         if turning == ground.space.false and not edges:
             continue
-        found = _run_without_end(ground, circle)
+        found = _run_without_end(ground, circle) or _run_toward(ground, circle, turning)
         if found is not None or not _comes_to_rest(ground, circle):
             yield _told(ground, circle, found)
 
 
 def _told(ground: Ground, circle: list[str], found: tuple[Witness, str, list[str]] | None) -> Found:
     names = _owners(ground, circle)
-    thing, who = ground.things[names[0]], listed(f"`{name}`" for name in names)
+    who = listed(f"`{name}`" for name in names)
+    # The thing of a delay is its own text: then it is one of those that it looks at.
+    near = [*names, *sorted(_support(ground, circle))]
+    thing = next(ground.things[name] for name in near if name in ground.things)
     if found is None:
         return undecided(thing.place, f"whether {who} can always come to rest", thing.name)
     run, move, changes = found
@@ -171,6 +174,28 @@ def _run_without_end(ground: Ground, circle: list[str]) -> tuple[Witness, str, l
                 return run, literal_text(ground.picture.system, name, [value]), after
             if after is not None and len(after.steps) < 2:
                 waiting.append(after)
+    return None
+
+
+def _run_toward(
+    ground: Ground, circle: list[str], turning: Node
+) -> tuple[Witness, str, list[str]] | None:
+    """The same, the inputs moved as the nearest state has them that lies on a repetition."""
+    system = ground.picture.system
+    for name, moment in ground.picture.starts.items():
+        goal = ground.space.nearest_to(turning & ground.allowed, moment.state)
+        moves = [
+            (n, v)
+            for n, v in (goal or {}).items()
+            if system.variables[n].is_input and moment.state[n] != v
+        ]
+        for ordered in (moves, moves[::-1]):
+            run = Witness(name, (), moment, 0)
+            for move, value in ordered:
+                after = _after(ground, run, move, value)
+                if isinstance(after, list):
+                    return run, literal_text(system, move, [value]), after
+                run = after or run
     return None
 
 
