@@ -36,3 +36,34 @@ def test_a_reading_in_a_circle_is_read_alike_however_it_is_asked(when: str) -> N
     book = book_of(READING.replace("WHEN", when))
     assert not [found for found in tb.check(book) if found.kind == "error"]
     assert not tb.why(book, "pump running").so
+
+
+@pytest.mark.parametrize("when", ["not pressure at most 40 psi", "pressure above 40 psi"])
+def test_what_is_said_of_a_reading_in_two_ways_is_the_same(when: str) -> None:
+    book = book_of(f"""
+readings:
+  pressure: {{unit: psi, range: 0 to 100, follows: [{{reads: 70, when: {when}}}]}}
+indications: {{HIGH: {{kind: light, shown when: pressure above 50 psi}}}}
+""")
+    assert not tb.why(book, "HIGH shown").so
+
+
+def test_what_never_rests_elsewhere_hides_no_reason_and_no_proof() -> None:
+    book = book_of("""
+controls: {switch: {positions: [A, B]}}
+latches: {memory: {set when: LATE shown, cleared when: memory set}}
+indications:
+  LATE: {kind: light, shown when: LIGHT shown for 1 s}
+  LIGHT: {kind: light, shown when: switch at B}
+""")
+    assert "switch at B" in str(tb.why(book, "LIGHT shown"))
+    assert tb.can(book, "memory set").verdict == "impossible"
+
+
+def test_what_nothing_can_join_is_not_joined_for_a_reason() -> None:
+    book = book_of("""
+supplies:
+  bus 1: {kind: bus, fed by: [bus 2]}
+  bus 2: {kind: bus, fed by: [bus 1]}
+""")
+    assert not tb.why(book, "bus 1 paralleled").so

@@ -120,7 +120,7 @@ class Reasons:
                 joined = self._all if every else self._any
                 return joined(parts, so, at, owner, behind)
             case Some(count, parts):
-                enough = count if so else len(parts) - count + 1
+                enough = max(0, count if so else len(parts) - count + 1)
                 apt = [part for part in parts if self.holds(part, at) == so]
                 chosen = islice(combinations(apt, enough), MOST_PARTS)
                 found = (p for some in chosen for p in self._all(some, so, at, owner, behind))

@@ -16,7 +16,7 @@ from tellback.logic.compiled import conditions_of
 from tellback.logic.formula import Formula
 from tellback.logic.limits import TooLarge
 from tellback.logic.repeats import Marks
-from tellback.logic.run import State, Unsettled
+from tellback.logic.run import State
 from tellback.logic.solve import Valuation
 from tellback.logic.space import Node
 from tellback.logic.symbols import variables_of
@@ -88,6 +88,8 @@ class Rooms:
         self.entered: dict[Memories, Room] = {}
         self._place = {name: i for i, name in enumerate(self.memories)}
         self._slices: dict[tuple[int, bool], Slices] = {}
+        self.never_rests = False
+        """Whether something was met after which changes repeat without end."""
         self._calm: Parts = {}
         self._laws: dict[Memories, list[Node]] = {}
         self._inputs_behind: dict[Node, frozenset[str]] = {}
@@ -314,7 +316,7 @@ class Rooms:
     # -- steps ------------------------------------------------------------------------------
 
     def _settled(self, states: Iterable[tuple[Memories, Node]]) -> Iterable[tuple[Memories, Node]]:
-        """The steady states that follow at once, by room; Unsettled if some never come to one."""
+        """The steady states that follow at once, by room; from what never rests, none follow."""
         done: Parts = {}
         marks, marked = Marks(), Parts()
         left = self._by_room(states)
@@ -328,7 +330,9 @@ class Rooms:
                 after += self._changed(memories, part & ~steady, [*changes, *noted])
             left = self._by_room(after)
             if left and left == marked:
-                raise Unsettled(self.world.steps, timed=False)
+                # The steps map it onto itself: all of it goes round without end.
+                self.never_rests = True
+                break
             if marks.is_due():
                 marked = left
         return done.items()

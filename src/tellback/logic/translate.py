@@ -102,6 +102,8 @@ class Translator:
                 return disj(self.formula(p) for p in parts)
             case c.AtLeast(count, parts):
                 return Some(count, tuple(self.formula(p) for p in parts))
+            case c.Not(c.Compare() as part):
+                return disj(self._outside(part))  # that it is elsewhere in its range
             case c.Not(part):
                 return neg(self.formula(part))
             case c.State(name, state):
@@ -109,10 +111,8 @@ class Translator:
             case c.FedBy(supply, source):
                 key = (supply, f"fed by {source}")
                 return Ref(key) if key in self.values or self._feeds(supply, source) else FALSE
-            case c.Compare(name, low, low_in, high, high_in, true):
-                word = "true" if true else "region"
-                regions = self.regions[name].within(low, low_in, high, high_in)
-                return disj(Ref((name, f"{word} {i}")) for i in sorted(regions))
+            case c.Compare():
+                return disj(self._within(condition))
             case c.Between():
                 return self._between(condition)
             case c.Held(part, seconds):
@@ -185,6 +185,22 @@ class Translator:
             self.steps.append(MoveRule(name, 0, neg(held)))
             self.delayed[name] = part
         return conj([Ref((name, "held")), Lit(name, frozenset({1}))])
+
+    def _within(self, compared: c.Compare) -> Iterator[Formula]:
+        """The regions in which a comparison holds."""
+        name, low, high = compared.reading, compared.low, compared.high
+        regions = self.regions[name].within(
+            low, compared.low_included, high, compared.high_included
+        )
+        word = "true" if compared.true else "region"
+        return (Ref((name, f"{word} {i}")) for i in sorted(regions))
+
+    def _outside(self, compared: c.Compare) -> Iterator[Formula]:
+        """The regions in which it does not."""
+        word = "true" if compared.true else "region"
+        every = range(len(self.regions[compared.reading].cuts) + 1)
+        within = set(self._within(compared))
+        return (one for i in every if (one := Ref((compared.reading, f"{word} {i}"))) not in within)
 
     def _edge(self, part: c.Condition, rising: bool) -> Formula:
         text = f"last {phrase(part, self.names)}"

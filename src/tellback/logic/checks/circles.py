@@ -65,6 +65,8 @@ def _verdict(ground: Ground, answers: list[dict[Key, int]] | None) -> str:
     if not answers:
         return "has no answer: if it is so then it is not, and if not then it is,"
     told = dict.fromkeys(_answer(ground, answer) for answer in answers)
+    if len(told) == 1:
+        return f"does not follow from the rest, though only one answer fits ({next(iter(told))}),"
     count = "two answers" if len(told) == 2 else f"{len(told)} answers"
     return f"has {count} ({'; or '.join(list(told)[:4])})"
 

@@ -50,10 +50,8 @@ def _told(ground: Ground, circle: list[str], found: tuple[Witness, str, list[str
 
 def _comes_to_rest(ground: Ground, circle: Iterable[str]) -> bool:
     """Whether the search of all possible states ended, and so met no repetition."""
-    try:
-        return ground.picture.possible(circle).finish()
-    except Unsettled:
-        return False
+    possible = ground.picture.possible(circle)
+    return possible.finish() and not possible.rooms.never_rests
 
 
 # -- which memories look at one another -----------------------------------------------------
