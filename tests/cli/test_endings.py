@@ -44,8 +44,10 @@ def hard() -> str:
 
 
 def started(*arguments: object, **options: Any) -> subprocess.Popen[str]:
+    """The command with Ctrl-C as a terminal has it, even where the tests run without one."""
     return subprocess.Popen(
         [sys.executable, "-m", "tellback", *map(str, arguments)],
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         **{"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True, **options},
     )
 

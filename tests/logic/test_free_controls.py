@@ -9,7 +9,7 @@ import pytest
 import tellback as tb
 from tellback.book.reader import read
 from tellback.logic import failures, free_controls
-from tests.small_books import book_of
+from tests.small_books import DEFAULT, book_of
 
 
 @pytest.fixture(autouse=True)
@@ -109,3 +109,25 @@ def test_of_a_whole_aeroplane_the_sets_of_a_few_are_told() -> None:
     answer = tb.losses(book, "left TR unit running", start="cruise", free=True)
     assert (answer.counts, answer.order, answer.undecided) == (((1, 2), (2, 21)), 2, ())
     assert str(answer).endswith("Sought with at most 2 failures; larger sets may exist.")
+
+
+@pytest.mark.parametrize("chosen", [0, 30])
+def test_a_set_after_which_no_setting_is_possible_takes_nothing_away(
+    monkeypatch: pytest.MonkeyPatch, chosen: int
+) -> None:
+    """Whatever is selected, the level runs into what the book states impossible."""
+    monkeypatch.setattr(failures, "MOST_CHOSEN", chosen)
+    book = book_of(
+        """
+controls: {switch: {positions: [P0, P1], normally: P1, drops to P0 when: sensed below 60 psi}}
+readings:
+  sensed: {unit: psi, range: 0 to 100, follows: [{reads: 100}], fails: [reads 0]}
+  level:
+    {unit: psi, range: 0 to 100, starts at: 20, moves: [{to: 80, rate: 10, when: switch at P0}]}
+units: {pump: {runs when: never}}
+supplies: {line: {fed by: [pump]}}
+""",
+        DEFAULT + "impossible:\n  - level at 50 psi\n",
+    )
+    answer = tb.losses(book, "not line live", free=True)
+    assert answer.counts == ()

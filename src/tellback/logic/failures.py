@@ -12,7 +12,7 @@ from itertools import islice
 from tellback.logic.abstraction import Abstraction
 from tellback.logic.all_sets import few_enough, minimal_ending, most_at_a_time
 from tellback.logic.formula import Formula, disj
-from tellback.logic.free_controls import FreeControls, settings_saving
+from tellback.logic.free_controls import FreeControls, endings_of
 from tellback.logic.limits import TooLarge, TooLong, within
 from tellback.logic.minimal import FailureSet, MinimalSets, minimal_sets, minimal_sets_of
 from tellback.logic.outcome import Choice, Outcome, free
@@ -172,12 +172,10 @@ class Failures:
         outcome = Outcome(self.picture.graph, self.space, self.moment, choices, self._deciding)
         outcome.steady()
         possible = ~outcome.impossible
-        saving, restless = settings_saving(outcome, self.controls, formula)
-        if not self.controls:
-            possible = possible & ~outcome.impossible
-        saved = self.space.exists(saving, self.controls)
-        never = self.space.exists(restless, self.controls) & ~saved & possible
-        lost = possible & ~saved & ~never
+        endings = endings_of(outcome, self.controls, formula)
+        saved, endless, allowed = (self.space.exists(of, self.controls) for of in endings)
+        never = endless & ~saved & possible
+        lost = allowed & ~saved & ~never & possible
         modes = dict.fromkeys(self.names, 0)
         sets = minimal_sets(self.space, lost, modes, order)
         if never != self.space.false:

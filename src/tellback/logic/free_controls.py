@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, product
 from time import thread_time
+from typing import NamedTuple
 
 from tellback.logic.abstraction import Abstraction
 from tellback.logic.all_sets import AT_ONCE, Change, Set, at_once, sets_without
@@ -102,8 +103,9 @@ class FreeControls:
         for size in range(min(order, len(self.failures)) + 1):
             sets = list(sets_without(self.failures, size, [*lost, *undecided]))
             found = self._decide(sets)
-            lost += (one for one in sets if one in found.lost)
-            undecided += found.undecided
+            counting, unknown = self._counting([one for one in sets if one in found.lost])
+            lost += counting
+            undecided += [*found.undecided, *unknown]
             endless = map(frozenset, found.endless)
             restless += [one for one in endless if not any(less < one for less in restless)]
         return Decided(tuple(lost), tuple(undecided), len(restless))
@@ -127,6 +129,19 @@ class FreeControls:
                     found.lost.update(set(some) - saved.keys() - set(endless))
             left = self._unsaved(left, dict.fromkeys(saved.values()))
         return found
+
+    def _counting(self, sets: Sequence[Set]) -> tuple[list[Set], list[Set]]:
+        """The sets after which, if nothing is moved, no run comes to what is stated impossible.
+
+        And the others: of them it is not decided whether after any setting none does.
+        """
+        counting: list[Set] = []
+        left: list[Set] = []
+        for some in at_once(sets):
+            _, possible = self._abreast.settle_possibly(self._struck(some))
+            for run, one in enumerate(some):
+                (counting if possible >> run & 1 else left).append(one)
+        return counting, left
 
     # -- runs -------------------------------------------------------------------------------
 
@@ -251,28 +266,38 @@ class FreeControls:
             for name in {name for one in sets for name, _ in one}
         }
         outcome = Outcome(self.picture.graph, space, self.moment, chosen, deciding)
-        saving, restless = settings_saving(outcome, controls, self.formula)
+        endings = endings_of(outcome, controls, self.formula)
         saved: dict[Set, Setting] = {}
         for one, case in zip(sets, cases, strict=True):
-            nearest = space.nearest_to(saving & case, {CASE: sets.index(one), **self.moment.state})
+            nearest = space.nearest_to(
+                endings.saving & case, {CASE: sets.index(one), **self.moment.state}
+            )
             if nearest is not None:
                 saved[one] = tuple(nearest.items())
         endless = [
             one
             for one, case in zip(sets, cases, strict=True)
-            if one not in saved and restless & case != space.false
+            if one not in saved and endings.endless & case != space.false
         ]
         return saved, endless
 
 
-def settings_saving(
-    outcome: Outcome, controls: Sequence[str], formula: Formula
-) -> tuple[Node, Node]:
-    """The choices of an outcome, and settings of the controls, after which the formula is so.
+class Endings(NamedTuple):
+    """The choices of an outcome, with settings of the controls, by how they end.
 
-    The choices strike; then the controls are moved at once, as the locks allow it. Choices that
-    lead at once to what is stated impossible do not count, nor do settings that lead to it at any
-    time. Also those after which it does not come to rest.
+    `saving`: with what is asked for so; `endless`: not at rest. `allowed` are all that count, these
+    among them: none that a lock forbids or that lead to what is stated impossible.
+    """
+
+    saving: Node
+    endless: Node
+    allowed: Node
+
+
+def endings_of(outcome: Outcome, controls: Sequence[str], formula: Formula) -> Endings:
+    """How the choices of an outcome end, with all settings of the controls.
+
+    The choices strike; then the controls are moved at once, as the locks allow it.
     """
     space, system = outcome.space, outcome.system
     outcome.steady()
@@ -286,7 +311,7 @@ def settings_saving(
     outcome.settle()
     allowed = ~space.any_of([*ruled_out, outcome.impossible])
     so = outcome.values.of(formula) & ~outcome.restless
-    return so & allowed, outcome.restless & allowed
+    return Endings(so & allowed, outcome.restless & allowed, allowed)
 
 
 def _moved(setting: Setting, moves: Iterable[Change]) -> Setting:
