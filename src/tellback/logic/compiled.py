@@ -161,7 +161,7 @@ class Program:
         def write(formula: Formula, affirmed: bool) -> str:
             if isinstance(formula, Ref) and formula.key in members and not affirmed:
                 if formula.key in spelled:
-                    return self._expression(self.graph.system.values[formula.key], False, write)
+                    return write(self.graph.system.values[formula.key], False)
                 return f"d[{self.keys[formula.key]}]"
             return self._expression(formula, affirmed, write)
 
