@@ -686,3 +686,21 @@ def test_a_long_delay_is_told_in_minutes(tmp_path: Path) -> None:
 )
 def test_a_time_on_the_line_is_told_in_hours_minutes_and_seconds(seconds: float, told: str) -> None:
     assert clock(seconds) == told
+
+
+def test_a_control_may_be_stuck_when_a_scenario_begins() -> None:
+    """Its failure was left out, as it is none of the control's positions."""
+    book = book_of(
+        "controls: {switch: {positions: [OFF, ON], fails: [stuck]}}",
+        scenarios="""
+title: Stuck
+scenarios:
+  stuck:
+    from: normal
+    with: {switch: stuck}
+    steps:
+      - {at: 0 s, do: switch at ON}
+""",
+    )
+    (line,) = tb.run(book, "stuck").lines
+    assert line.outcome == "a lock forbids it"

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from tellback.book.model import Book, Reading
-from tellback.logic.facts import Facts
+from tellback.logic.facts import FEEDER, Facts
 from tellback.motion.runner import picture_for, run_of
 from tellback.motion.signs import signs_within
 from tellback.motion.what_if import added_steps
@@ -42,13 +42,16 @@ def test_signs_are_what_comes_with_the_failure_alone(
     at = data.draw(st.integers(0, int(scenario.ends)))
     answer = signs_within(book, scenario.name, [f"{name}: {mode}"], at=f"{at} s")
     without, with_it = courses(book, f"{name}: {mode}", at)
+    fed = {c.thing for c in answer.changes if c.fed_by or c.kind == FEEDER}
     told = {(round(at + c.seconds, 3), c.thing, c.after) for c in answer.changes}
     aside = {
         thing.name
         for thing in book.things
         if isinstance(thing, Reading) and thing.is_outside and thing.name != name
     }
-    assert told == {one for one in apart(with_it, without, at) if one[1] not in aside}
+    expected = {one for one in apart(with_it, without, at) if one[1] not in aside}
+    assert expected <= told
+    assert {thing for _, thing, _ in told - expected} <= fed  # live as without it, by another
     for change in answer.missing:
         assert stands(with_it, at + change.seconds + LATER)[change.thing] != change.after
 

@@ -194,12 +194,12 @@ def _start(start: StartingState, names: Names) -> StartingState:
 
 
 def _present(settings: tuple[tuple[str, str], ...], names: Names) -> tuple[tuple[str, str], ...]:
-    """The settings of what is there, controls in positions that they have."""
+    """The settings of what is there, controls in positions that they have or failed."""
     return tuple(
         (thing, state)
         for thing, state in settings
-        if thing in names.things
-        and (names.things[thing].form != "control" or state in names.things[thing].states)
+        if (found := names.things.get(thing))
+        and (found.form != "control" or state in (*found.states, *found.fails))
     )
 
 
