@@ -24,7 +24,7 @@ from tellback.logic.minimal import FailureSet
 from tellback.logic.picture import understand
 from tests.oracle import answers as naive
 from tests.oracle.answers import all_ways, fits, losses
-from tests.oracle.frame import NOBODY, State, failure_of
+from tests.oracle.frame import NOBODY, Owner, State, failure_of
 from tests.oracle.items import level_of, root_items, seen_items
 from tests.oracle.reach import can
 from tests.oracle.timed import happens, settled, starting_moments
@@ -206,6 +206,10 @@ def assert_same_where_told_so(twins: Twins, condition: c.Condition) -> int:
     """How many ways are told to be the same as others, each of them met with it or not at all."""
     answer = shortest(twins.book, twins.picture.phrase(condition))
     needs, owner = naive.needs_of(twins.frame, condition)
+    if isinstance(condition, c.State) and isinstance(
+        supply := twins.frame.things[condition.thing], Supply
+    ):  # what sheds a supply is told once, as its needs are
+        needs, owner = [*map(naive.denied, supply.shed)], Owner(supply.name)
     states = [
         state
         for state in naive.uninhibited(twins.frame, condition, twins.possible).states
