@@ -15,11 +15,19 @@ PLAIN = {"str": "text", "int": "whole number", "float": "number", "bool": "true 
 
 def of_all_answers() -> str:
     """Every answer with its fields, then the parts of which they are made, each once."""
-    answers = {kind: name for name in tellback.__all__ if (kind := answer_of(name))}
+    answers: dict[type, list[str]] = {}
+    for name in tellback.__all__:
+        if kind := answer_of(name):
+            answers.setdefault(kind, []).append(f"`tb.{name}`")
     parts: dict[type, None] = {}
     lines: list[str] = []
-    for kind, name in answers.items():
-        lines += [f"## {kind.__name__}", "", f"What `tb.{name}` answers. {told(kind)}", ""]
+    for kind, names in answers.items():
+        lines += [
+            f"## {kind.__name__}",
+            "",
+            f"What {' and '.join(names)} answers. {told(kind)}",
+            "",
+        ]
         lines += [*table(kind), ""]
     for kind in answers:
         collect(kind, parts)
