@@ -170,3 +170,20 @@ def all_at_once(
         }
         for choice in choices
     ]
+
+
+def test_a_reading_under_way_is_where_its_rate_has_brought_it() -> None:
+    live = tb.Live(book_of(PRESSURE.replace("START", "3000")))
+    live.move("pump switch", "OFF")
+    live.advance(10)
+    assert live.standing.numbers["pressure"] == 2800
+    live.settle()
+    live.move("pump switch", "ON")
+    live.advance(10)
+    assert live.standing.numbers["pressure"] == 1000
+    live.move("pump switch", "OFF")
+    live.advance(5)
+    assert live.standing.numbers["pressure"] == 900
+    live.move("pump switch", "ON")
+    live.advance(30)
+    assert live.standing.numbers["pressure"] == 3000
