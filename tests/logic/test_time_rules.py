@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 import tellback as tb
 from tellback.book.model import Book
 from tellback.logic.outcome import Outcome, free
-from tellback.logic.picture import Picture
+from tellback.logic.picture import Picture, picture_of
 from tellback.logic.row import changes_of
 from tellback.logic.run import Moment, Unsettled
 from tellback.logic.space import Space
@@ -187,3 +187,26 @@ def test_a_reading_under_way_is_where_its_rate_has_brought_it() -> None:
     live.move("pump switch", "ON")
     live.advance(30)
     assert live.standing.numbers["pressure"] == 3000
+
+
+def test_a_surface_that_stands_between_two_places_goes_on_beside_one_at_its_place() -> None:
+    """Side by side as alone, whether both go on or one of them stays where it stopped."""
+    picture = picture_of(
+        book_of("""
+controls: {lever: {positions: [UP, DOWN]}, power: {positions: [ON, OFF]}}
+surfaces:
+  gear: {points: [UP, DOWN], drives: {motor: {to: lever, when: power at ON, takes: 8 s}}}
+""")
+    )
+    runner, abreast = picture.aeroplane, picture.abreast
+    begun = next(iter(picture.starts.values()))
+    still = runner.move(begun, {"power": 1})
+    under_way = runner.later(runner.move(begun, {"lever": 1}), 1)[-1]
+    stopped = runner.settle(runner.move(under_way, {"power": 1}))
+    ends = [runner.settle(runner.move(m, {"lever": 1, "power": 0})) for m in (still, stopped)]
+    assert [end.time - m.time for end, m in zip(ends, (still, stopped), strict=True)] == [8, 7]
+    on = {"lever": 1, "power": 0}
+    for changes, expected in (([on, on], ends), ([on, {}], [ends[0], stopped])):
+        row = abreast.move(abreast.row([still, stopped]), changes_of(changes))
+        row = abreast.settle(row)
+        assert [abreast.moment(row, run).time for run in (0, 1)] == [end.time for end in expected]
