@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from tellback.cli.options import Aeroplane, BookFolder, Changes, Start, Within
+from tellback.cli.options import Aeroplane, AtOrEnd, BookFolder, Changes, Start, Within
 from tellback.cli.showing import show_caution, tell
 
 
@@ -34,15 +34,7 @@ def draw(
     start: Start = "",
     changes: Changes = None,
     scenario: Within = "",
-    at: Annotated[
-        str,
-        typer.Option(
-            "--at",
-            metavar="TIME",
-            help="At this time of the scenario: '41 s'; without it, at its end.",
-            show_default=False,
-        ),
-    ] = "",
+    at: AtOrEnd = "",
     aeroplane: Aeroplane = "",
     dark: Annotated[bool, typer.Option("--dark", help="Light on dark.")] = False,
 ) -> None:

@@ -90,6 +90,15 @@ Within = Annotated[
         show_default=False,
     ),
 ]
+AtOrEnd = Annotated[
+    str,
+    typer.Option(
+        "--at",
+        metavar="TIME",
+        help="At this time of the scenario: '41 s'; without it, at its end.",
+        show_default=False,
+    ),
+]
 Scenario = Annotated[
     str, typer.Argument(metavar="SCENARIO", help="Its name in the book.", show_default=False)
 ]

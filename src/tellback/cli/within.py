@@ -6,19 +6,18 @@ from typing import Annotated
 
 import typer
 
-from tellback.cli.options import Aeroplane, BookFolder, Changes, Json, Question, Start, Within
+from tellback.cli.options import (
+    Aeroplane,
+    AtOrEnd,
+    BookFolder,
+    Changes,
+    Json,
+    Question,
+    Start,
+    Within,
+)
 from tellback.cli.reading import read_kept
 from tellback.cli.showing import show_answer
-
-AtOrEnd = Annotated[
-    str,
-    typer.Option(
-        "--at",
-        metavar="TIME",
-        help="At this time of the scenario: '41 s'; without it, at its end.",
-        show_default=False,
-    ),
-]
 
 # `tellback` loads each function when it is first named, so a command loads only what it needs.
 

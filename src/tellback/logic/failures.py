@@ -170,12 +170,10 @@ class Failures:
             n: free(self.space, n, self.space.size(n)) for n in self.names
         }
         outcome = Outcome(self.picture.graph, self.space, self.moment, choices, self._deciding)
-        outcome.steady()
-        possible = ~outcome.impossible
         endings = endings_of(outcome, self.controls, formula)
         saved, endless, allowed = (self.space.exists(of, self.controls) for of in endings)
-        never = endless & ~saved & possible
-        lost = allowed & ~saved & ~never & possible
+        never = endless & ~saved
+        lost = allowed & ~saved & ~never
         modes = dict.fromkeys(self.names, 0)
         sets = minimal_sets(self.space, lost, modes, order)
         if never != self.space.false:

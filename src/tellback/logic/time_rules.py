@@ -40,7 +40,7 @@ class Found(Protocol[S_co]):
     def __getitem__(self, index: int, /) -> S_co: ...
 
 
-class Standing(Protocol[S]):
+class States(Protocol[S]):
     """A set of cases as they are now: every case is in `everything`, and none is in `none`."""
 
     everything: S
@@ -56,7 +56,7 @@ class Standing(Protocol[S]):
         """The cases in which the variable has the value."""
 
 
-class Cases(Standing[S], Protocol[S]):
+class Cases(States[S], Protocol[S]):
     """A set of cases whose variables can be put otherwise."""
 
     def held(self, name: str) -> Iterable[tuple[int, S]]:
@@ -153,7 +153,7 @@ class TimeRules:
 
     # -- one step ---------------------------------------------------------------------------
 
-    def due(self, found: Found[S], cases: Standing[S], where: S) -> list[Change[S]]:
+    def due(self, found: Found[S], cases: States[S], where: S) -> list[Change[S]]:
         """What is due to change in some cases; of several rules the first that holds counts."""
         none, everything = cases.none, cases.everything
         changes = []
@@ -172,7 +172,7 @@ class TimeRules:
                     changes.append((name, value, new))
         return changes
 
-    def noted(self, found: Found[S], cases: Standing[S], where: S) -> list[Change[S]]:
+    def noted(self, found: Found[S], cases: States[S], where: S) -> list[Change[S]]:
         """The conditions whose coming and going is watched, where they are not as noted."""
         changes = []
         for name, index in self.lasts:
@@ -184,7 +184,7 @@ class TimeRules:
         return changes
 
     def step(
-        self, found: Found[S], cases: Standing[S], where: S
+        self, found: Found[S], cases: States[S], where: S
     ) -> tuple[list[Change[S]], list[Change[S]], S]:
         """What is due to change, what is then noted, and which cases are steady.
 
@@ -279,7 +279,7 @@ class Rounds(Generic[S]):
         return same
 
 
-def _without(where: S, changes: Iterable[Change[S]], cases: Standing[S]) -> S:
+def _without(where: S, changes: Iterable[Change[S]], cases: States[S]) -> S:
     for _, _, changed in changes:
         where = where & (cases.everything ^ changed)
     return where
